@@ -1,0 +1,70 @@
+// Command ampleway plans the fast-charge stops of a road trip so that the car
+// arrives with a chosen reserve.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"ampleway/data/fault"
+)
+
+// Exit codes, listed in the help text.
+const (
+	exitOK          = 0
+	exitFailed      = 1
+	exitUsage       = 2
+	exitNoPlan      = 3
+	exitInterrupted = 130
+)
+
+// errNoPlan marks a run that worked but found that the trip cannot be made.
+var errNoPlan = errors.New("no plan")
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	stop()
+	os.Exit(code)
+}
+
+// run is the whole program with its outside handed in.
+func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) int {
+	root := newRoot()
+	root.SetArgs(args)
+	root.SetIn(in)
+	root.SetOut(out)
+	root.SetErr(errOut)
+	err := root.ExecuteContext(ctx)
+	if err != nil && !errors.Is(err, errNoPlan) {
+		fmt.Fprintln(errOut, "ampleway: "+err.Error())
+	}
+	return exitCode(ctx, err)
+}
+
+func exitCode(ctx context.Context, err error) int {
+	var input *fault.Input
+	var usage *usageError
+	switch {
+	case err == nil:
+		return exitOK
+	case errors.Is(err, errNoPlan):
+		return exitNoPlan
+	case errors.As(err, &input), errors.As(err, &usage):
+		return exitUsage
+	case ctx.Err() != nil:
+		return exitInterrupted
+	}
+	return exitFailed
+}
+
+// usageError is a command line that does not make sense.
+type usageError struct{ err error }
+
+func (e *usageError) Error() string { return e.err.Error() }
+func (e *usageError) Unwrap() error { return e.err }

@@ -1,0 +1,59 @@
+// Package fault holds the error that every reader and checker of user input
+// returns, so that one place can turn it into an exit code or an HTTP status.
+package fault
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Input says what is wrong with something the user gave: in which file, where
+// in it, which field, what was found and what was expected. Empty parts are
+// left out of the message.
+type Input struct {
+	File     string // file name, option name, or "-" for standard input
+	Where    string // "line 12", "row 3", "feature 2", "byte 301"
+	Field    string // column, key or element
+	Found    string // what stands there
+	Expected string // what would have been right, in words
+	Err      error  // an underlying error, or nil
+}
+
+// Error gives the message on one line.
+func (e *Input) Error() string {
+	var parts []string
+	for _, p := range []string{e.File, e.Where, e.Field} {
+		if p != "" {
+			parts = append(parts, p)
+		}
+	}
+	text := strings.Join(parts, ", ")
+	if e.Found != "" {
+		text += fmt.Sprintf(": found %s", clip(e.Found))
+	}
+	if e.Expected != "" {
+		text += ": expected " + e.Expected
+	}
+	if e.Err != nil {
+		text += ": " + e.Err.Error()
+	}
+	return strings.TrimPrefix(text, ": ")
+}
+
+// Unwrap gives the underlying error.
+func (e *Input) Unwrap() error { return e.Err }
+
+func clip(s string) string {
+	const most = 80
+	s = strings.ToValidUTF8(s, "�")
+	s = strings.Map(func(r rune) rune {
+		if r < ' ' {
+			return ' '
+		}
+		return r
+	}, s)
+	if runes := []rune(s); len(runes) > most {
+		return string(runes[:most]) + "…"
+	}
+	return s
+}
