@@ -1,0 +1,140 @@
+package stations
+
+import (
+	"slices"
+	"strings"
+	"time"
+)
+
+// Filter says which sites a driver is willing to use. The zero value takes
+// sites that are public (or say nothing), not planned, closed or out of order,
+// and have at least one stall.
+type Filter struct {
+	Accepts       []ConnectorType // inlets of the car; empty = any connector will do
+	Adapters      []Adapter       // adapters on board
+	DCOnly        bool            // direct current only
+	MinPowerKW    float64         // for one stall while nobody shares it
+	MinStalls     int             // stalls of the best offer or better than MinPowerKW
+	Customers     bool            // also sites for customers or by arrangement
+	Private       bool            // also private sites
+	Planned       bool            // also sites that are not built yet
+	NotWorking    bool            // also closed and out-of-order sites
+	RejectAssumed bool            // no power that was filled in from a default
+	Only          []string        // operators or networks to use; empty = all
+	Avoid         []string        // operators, networks or site IDs not to use
+	Amenities     []string        // all of these must be there
+	UpdatedSince  time.Time       // the record must say it is at least this recent; zero = any
+}
+
+// Verdict is why a filter refuses a site; the empty verdict takes it.
+type Verdict string
+
+// The verdicts, in the order they are tested.
+const (
+	Taken          Verdict = ""
+	NotPublic      Verdict = "not open to the public"
+	NotBuilt       Verdict = "planned, not built"
+	OutOfService   Verdict = "closed or out of order"
+	Avoided        Verdict = "operator or site to avoid"
+	OtherOperator  Verdict = "another operator or network"
+	AmenityMissing Verdict = "an amenity is missing"
+	TooOld         Verdict = "record too old or undated"
+	NoConnector    Verdict = "no connector that fits with a known power"
+	PowerAssumed   Verdict = "power is assumed, not published"
+	TooWeak        Verdict = "too little power"
+	TooFewStalls   Verdict = "too few stalls"
+)
+
+// Judge returns the first reason against a site, or Taken and what the car can
+// use there. With no Accepts every connector counts as fitting.
+func (f Filter) Judge(s *Site) (Offer, Verdict) {
+	if v := f.judgeRecord(s); v != Taken {
+		return Offer{}, v
+	}
+	return f.judgeStalls(s)
+}
+
+func (f Filter) judgeRecord(s *Site) Verdict {
+	switch {
+	case s.Access == AccessCustomers && !f.Customers, s.Access == AccessPrivate && !f.Private:
+		return NotPublic
+	case s.Status == StatusPlanned && !f.Planned:
+		return NotBuilt
+	case (s.Status == StatusClosed || s.Status == StatusOutOfOrder) && !f.NotWorking:
+		return OutOfService
+	case matches(f.Avoid, s.Operator, s.Network, s.ID):
+		return Avoided
+	case len(f.Only) > 0 && !matches(f.Only, s.Operator, s.Network):
+		return OtherOperator
+	case !containsAll(s.Amenities, f.Amenities):
+		return AmenityMissing
+	case !f.UpdatedSince.IsZero() && s.Updated.Before(f.UpdatedSince):
+		return TooOld
+	}
+	return Taken
+}
+
+func (f Filter) judgeStalls(s *Site) (Offer, Verdict) {
+	accepts := f.Accepts
+	if len(accepts) == 0 {
+		accepts = everyConnector(s)
+	}
+	offers := s.Offers(accepts, f.Adapters...)
+	refused := NoConnector
+	stalls := 0
+	var best Offer
+	for _, o := range offers {
+		switch {
+		case f.DCOnly && !o.DC:
+		case f.RejectAssumed && o.Assumed:
+			refused = PowerAssumed
+		case o.PowerKW < f.MinPowerKW:
+			refused = TooWeak
+		default:
+			if stalls == 0 {
+				best = o
+			}
+			stalls += o.Stalls
+		}
+	}
+	switch {
+	case stalls == 0:
+		return Offer{}, refused
+	case stalls < f.MinStalls:
+		return Offer{}, TooFewStalls
+	}
+	return best, Taken
+}
+
+func everyConnector(s *Site) []ConnectorType {
+	var all []ConnectorType
+	for _, stall := range s.Stalls {
+		for _, c := range stall.Connectors {
+			if !slices.Contains(all, c.Type) {
+				all = append(all, c.Type)
+			}
+		}
+	}
+	return all
+}
+
+// matches reports whether any word equals any text, without regard to case.
+func matches(words []string, texts ...string) bool {
+	for _, w := range words {
+		for _, t := range texts {
+			if t != "" && strings.EqualFold(w, t) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func containsAll(have, want []string) bool {
+	for _, w := range want {
+		if !slices.ContainsFunc(have, func(h string) bool { return strings.EqualFold(h, w) }) {
+			return false
+		}
+	}
+	return true
+}
