@@ -1,0 +1,260 @@
+package read
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"ampleway/route/earth"
+)
+
+// What a recording of a drive can hold. Common practice, no source: no road
+// trip is driven faster than 70 m/s (252 km/h); a receiver at rest wanders by
+// less than 1 m/s over 20 s, on a path of less than 2.5 m/s; 10 s of driving
+// average out the noise of 1 Hz positions and keep every real change of
+// speed.
+const (
+	fastestMS     = 70.0
+	standingMS    = 1.0
+	wanderMS      = 2.5
+	standWindowS  = 20.0
+	speedWindowS  = 10.0
+	spikeSamples  = 5   // longest run of stray positions
+	standingShare = 0.1 // more than this of the length is never wandering at rest
+)
+
+// pace returns the samples of a part with travel speeds made from its times,
+// and without the positions that are stray or were recorded while the car
+// stood. A part with unusable times keeps all of its samples.
+func (f *file) pace(p part) []sample {
+	backwards := clearBackwards(p.samples)
+	if backwards > 0 {
+		f.note("%s: %d times run backwards and are left out", p.place, backwards)
+	}
+	t := newTrack(p.samples)
+	if len(t.timed) < 2 {
+		return p.samples
+	}
+	if reason := t.unusable(); reason != "" {
+		f.note("%s: its times are not used for speeds, %s", p.place, reason)
+		return p.samples
+	}
+	clean, spikes := t.withoutSpikes()
+	if spikes > 0 {
+		f.note("%s: %d stray positions left out, as each would need more than %.0f m/s", p.place, spikes, fastestMS)
+	}
+	moving, pauses, stoodS := newTrack(clean).withoutStanding()
+	driven := newTrack(moving)
+	if driven.lengthM() < (1-standingShare)*newTrack(clean).lengthM() {
+		f.note("%s: its times are not used for speeds, by them the car stands most of the way", p.place)
+		return p.samples
+	}
+	if pauses > 0 {
+		f.note("%s: %d pauses, %.0f min in all, are not driving time", p.place, pauses, stoodS/60)
+	}
+	driven.setSpeeds()
+	return driven.samples
+}
+
+// clearBackwards clears the times that are earlier than one before them.
+func clearBackwards(samples []sample) (cleared int) {
+	latest := math.Inf(-1)
+	for i, s := range samples {
+		if s.timeS < latest {
+			samples[i].timeS = math.NaN()
+			cleared++
+		} else if s.timeS > latest {
+			latest = s.timeS
+		}
+	}
+	return cleared
+}
+
+// track is a recording: samples, the path length up to each, and which of
+// them have a time.
+type track struct {
+	samples []sample
+	pathM   []float64
+	timed   []int
+}
+
+func newTrack(samples []sample) *track {
+	t := &track{samples: samples, pathM: make([]float64, len(samples))}
+	for i, s := range samples {
+		if i > 0 {
+			t.pathM[i] = t.pathM[i-1] + apartM(samples[i-1], s)
+		}
+		if !math.IsNaN(s.timeS) {
+			t.timed = append(t.timed, i)
+		}
+	}
+	return t
+}
+
+func apartM(a, b sample) float64 { return earth.DistanceM(a.lon, a.lat, b.lon, b.lat) }
+
+func (t *track) lengthM() float64 { return t.pathM[len(t.pathM)-1] }
+
+func (t *track) unusable() string {
+	first, last := t.timed[0], t.timed[len(t.timed)-1]
+	durationS := t.samples[last].timeS - t.samples[first].timeS
+	if durationS <= 0 {
+		return "they stand still"
+	}
+	if v := (t.pathM[last] - t.pathM[first]) / durationS; v > fastestMS {
+		return fmt.Sprintf("they would need %.0f m/s", v)
+	}
+	return ""
+}
+
+// withoutSpikes leaves out timed samples that cannot be reached from the last
+// good one, if one of the next few can, or if they are the end. A first
+// sample that cannot be left is stray too.
+func (t *track) withoutSpikes() (kept []sample, spikes int) {
+	tooFast := func(i, k int) bool {
+		a, b := t.samples[t.timed[i]], t.samples[t.timed[k]]
+		return apartM(a, b) > fastestMS*math.Max(b.timeS-a.timeS, 1)
+	}
+	stray := make(map[int]bool)
+	n, good := len(t.timed), 0
+	if n > 2 && tooFast(0, 1) && tooFast(0, 2) && !tooFast(1, 2) {
+		stray[t.timed[0]] = true
+		good = 1
+	}
+	for i := good + 1; i < n; i++ {
+		if tooFast(good, i) {
+			back := i == n-1
+			for k := i + 1; k < min(n, i+1+spikeSamples); k++ {
+				back = back || !tooFast(good, k)
+			}
+			if back {
+				stray[t.timed[i]] = true
+				continue
+			}
+		}
+		good = i
+	}
+	if len(stray) == 0 {
+		return t.samples, 0
+	}
+	for i, s := range t.samples {
+		if !stray[i] {
+			kept = append(kept, s)
+		}
+	}
+	return kept, len(stray)
+}
+
+// withoutStanding leaves out the samples of each pause but the first, and
+// takes the time of the pause off all later times.
+func (t *track) withoutStanding() (moving []sample, pauses int, stoodS float64) {
+	standing := t.standing()
+	if standing == nil {
+		return t.samples, 0, 0
+	}
+	next, paused := 0, false
+	for i, s := range t.samples {
+		if next < len(t.timed) && i > t.timed[next] {
+			next++
+		}
+		// The sample ends the stretch between the timed samples next-1 and next.
+		if next > 0 && next < len(t.timed) && standing[next-1] {
+			if !paused {
+				pauses++
+			}
+			paused = true
+			if i == t.timed[next] {
+				stoodS += s.timeS - t.samples[t.timed[next-1]].timeS
+			}
+			continue
+		}
+		paused = false
+		s.timeS -= stoodS
+		moving = append(moving, s)
+	}
+	return moving, pauses, stoodS
+}
+
+// standing tells for each stretch between two timed samples whether the car
+// stood; nil if it never did.
+func (t *track) standing() []bool {
+	var standing []bool
+	n := len(t.timed)
+	low, high := 0, 0
+	for i := 0; i+1 < n; i++ {
+		startS, endS := t.samples[t.timed[i]].timeS, t.samples[t.timed[i+1]].timeS
+		reachS := math.Max(standWindowS, endS-startS) / 2
+		midS := (startS + endS) / 2
+		for low+1 < n && t.samples[t.timed[low+1]].timeS <= midS-reachS {
+			low++
+		}
+		for high+1 < n && t.samples[t.timed[high]].timeS < midS+reachS {
+			high++
+		}
+		from, to := min(low, i), max(high, i+1)
+		if !t.stands(t.timed[from], t.timed[to]) {
+			continue
+		}
+		if standing == nil {
+			standing = make([]bool, n-1)
+		}
+		standing[i] = true
+	}
+	return standing
+}
+
+func (t *track) stands(from, to int) bool {
+	a, b := t.samples[from], t.samples[to]
+	timeS := b.timeS - a.timeS
+	return apartM(a, b) < standingMS*timeS && t.pathM[to]-t.pathM[from] < wanderMS*timeS
+}
+
+// setSpeeds gives every sample between the first and the last time the speed
+// of its piece.
+func (t *track) setSpeeds() {
+	for i := range t.samples {
+		t.samples[i].speedMS = 0
+	}
+	var neededS, takenS float64
+	for i := 0; i+1 < len(t.timed); i++ {
+		from, to := t.timed[i], t.timed[i+1]
+		startS, endS := t.samples[from].timeS, t.samples[to].timeS
+		v := t.meanSpeedMS((startS+endS)/2, math.Max(speedWindowS, endS-startS))
+		if !(v > 0 && v <= fastestMS) {
+			continue
+		}
+		for k := from; k < to; k++ {
+			t.samples[k].speedMS = v
+		}
+		neededS += (t.pathM[to] - t.pathM[from]) / v
+		takenS += endS - startS
+	}
+	if !(neededS > 0 && takenS > 0) {
+		return
+	}
+	for i := range t.samples {
+		t.samples[i].speedMS = math.Min(t.samples[i].speedMS*neededS/takenS, fastestMS)
+	}
+}
+
+// meanSpeedMS returns the mean speed over a window of time, as far as the
+// recording goes.
+func (t *track) meanSpeedMS(midS, widthS float64) float64 {
+	fromS := math.Max(midS-widthS/2, t.samples[t.timed[0]].timeS)
+	toS := math.Min(midS+widthS/2, t.samples[t.timed[len(t.timed)-1]].timeS)
+	return (t.pathAtM(toS) - t.pathAtM(fromS)) / (toS - fromS)
+}
+
+// pathAtM returns the path length at a time within the recording.
+func (t *track) pathAtM(timeS float64) float64 {
+	k := sort.Search(len(t.timed), func(k int) bool { return t.samples[t.timed[k]].timeS >= timeS })
+	if k == 0 {
+		return t.pathM[t.timed[0]]
+	}
+	a, b := t.timed[k-1], t.timed[min(k, len(t.timed)-1)]
+	startS, endS := t.samples[a].timeS, t.samples[b].timeS
+	if !(endS > startS) {
+		return t.pathM[b]
+	}
+	return t.pathM[a] + (t.pathM[b]-t.pathM[a])*(timeS-startS)/(endS-startS)
+}
