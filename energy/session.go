@@ -1,0 +1,95 @@
+package energy
+
+import (
+	"math"
+
+	"ampleway/data/fault"
+	"ampleway/energy/taper"
+)
+
+// Session is one fast charge with the pack's temperature followed through it.
+type Session struct {
+	TimeS      float64 // from the first to the last kWh
+	PackTempC  float64 // at the end
+	BatteryKWh float64 // into the battery
+}
+
+// sessionStepS is the time step of a Session.
+const sessionStepS = 10
+
+// Session follows a charge from one SoC to another at a fast charger, the
+// pack starting at packTempC and warming as it charges. The power at each
+// moment is that of ChargeCurve at the pack's temperature then. The car's
+// cooling is taken to hold the pack at HotTempC once it gets there. TimeS is
+// +Inf where the power ends before toSoC.
+//
+// It is the reference for Battery.StopTempC: a planner needs a power that
+// depends on SoC alone.
+func (c *Car) Session(s DCSupply, b Battery, packTempC, airTempC, fromSoC, toSoC float64) (Session, error) {
+	accepted, given, err := c.sides(s)
+	if err != nil {
+		return Session{}, err
+	}
+	if !(packTempC > -100 && packTempC < 100) {
+		return Session{}, &fault.Input{Field: "pack temperature", Found: figure(packTempC) + " °C", Expected: "-100 to 100"}
+	}
+	hold := max(packTempC, withDefault(b.HotTempC, defaultHotTempC))
+	keep := orOne(s.Efficiency)
+	power := func(soc, tempC float64) float64 {
+		return min(accepted.PowerKW(soc)*b.Derate(tempC), given.PowerKW(soc)) * keep
+	}
+	r := Session{PackTempC: packTempC}
+	for soc := fromSoC; soc < toSoC; {
+		p := power(soc, r.PackTempC)
+		half := soc + p*sessionStepS/2/secondsPerH/c.UsableKWh
+		p = power(min(half, toSoC), r.PackTempC)
+		if !(p >= taper.LeastPowerKW) {
+			r.TimeS = math.Inf(1)
+			return r, nil
+		}
+		step := min(sessionStepS, (toSoC-soc)*c.UsableKWh*secondsPerH/p)
+		rate := p / c.UsableKWh
+		r.PackTempC = min(b.advance(r.PackTempC, airTempC, rate*rate, step), hold)
+		r.BatteryKWh += p * step / secondsPerH
+		r.TimeS += step
+		if step < sessionStepS {
+			break
+		}
+		soc += p * step / secondsPerH / c.UsableKWh
+	}
+	return r, nil
+}
+
+// StopTempC returns the one pack temperature at which a 10-80 % charge at the
+// charger takes as long as with the pack warming from arriveTempC. With it the
+// power of a stop depends on SoC alone, so that charging time splits into a
+// difference G(to) − G(from) and the planner stays exact. A stop much shorter
+// than 10-80 % is really slower than this says, a longer one faster; the
+// tests print by how much.
+func (c *Car) StopTempC(s DCSupply, b Battery, arriveTempC, airTempC float64) (float64, error) {
+	if arriveTempC >= referenceTempC {
+		return arriveTempC, nil
+	}
+	session, err := c.Session(s, b, arriveTempC, airTempC, 0.1, 0.8)
+	if err != nil {
+		return 0, err
+	}
+	lo, hi := arriveTempC, referenceTempC
+	for range 60 {
+		mid := lo + (hi-lo)/2
+		curve, err := c.ChargeCurve(s, b, mid)
+		if err != nil {
+			return 0, err
+		}
+		f, err := taper.New(curve, c.UsableKWh)
+		if err != nil {
+			return 0, err
+		}
+		if f.TimeS(0.1, 0.8) > session.TimeS {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return lo, nil
+}
