@@ -1,0 +1,96 @@
+package energy
+
+import "math"
+
+// Climate is the heating and cooling of the cabin and the battery: electric
+// power against outside temperature, once the cabin is at temperature, and
+// the energy that brings it there.
+type Climate struct {
+	HeatPump    bool           // chooses the default curve when Curve is empty
+	Curve       []ClimatePoint // rising TempC; linear between, constant beyond; empty: the default curve
+	StartWhPerK float64        // energy to bring the soaked cabin one kelvin closer to comfort, Wh; 0: 20
+	PackCurve   []ClimatePoint // power to cool or warm the battery, spent also with the cabin's climate off; empty: none
+}
+
+// ClimatePoint is the electric power drawn at one outside temperature.
+type ClimatePoint struct{ TempC, PowerKW float64 }
+
+// Default curves: the power that makes the city-weighted loss of range with
+// cabin heat and with cooling come out as AAA measured it in 2019 (see the
+// tests); the heat pump has a lower slope and a floor, common practice.
+var (
+	resistiveCurve = []ClimatePoint{{-30, 5.5}, {-7, 3.3}, {0, 2.3}, {10, 1.0}, {18, 0.15}, {22, 0.15}, {26, 0.4}, {35, 0.95}, {45, 1.8}}
+	heatPumpCurve  = []ClimatePoint{{-30, 5.5}, {-15, 2.6}, {-7, 1.6}, {0, 1.1}, {10, 0.6}, {18, 0.15}, {22, 0.15}, {26, 0.4}, {35, 0.95}, {45, 1.8}}
+)
+
+const (
+	comfortTempC       = 21.0
+	defaultStartWhPerK = 20.0
+	// startTimeS is how fast the start energy is spent: a first-order decay.
+	startTimeS = 600.0
+	// sunKPerWM2 turns sunshine into a warmer outside, as the sol-air
+	// temperature of the ASHRAE Handbook of Fundamentals does for walls: 1.5 m²
+	// of glass that lets half through, over 110 W/K that the cabin loses.
+	sunKPerWM2 = 1.5 * 0.5 / 110
+)
+
+// PowerKW returns the steady electric power in kW of cabin climate at an
+// outside temperature in °C and sunshine in W/m² on a level surface.
+func (c *Climate) PowerKW(tempC, sunWM2 float64) float64 {
+	curve := c.Curve
+	switch {
+	case len(curve) > 0:
+	case c.HeatPump:
+		curve = heatPumpCurve
+	default:
+		curve = resistiveCurve
+	}
+	return climateAt(curve, tempC+sunKPerWM2*sunWM2)
+}
+
+func climateAt(curve []ClimatePoint, tempC float64) float64 {
+	if len(curve) == 0 {
+		return 0
+	}
+	if tempC <= curve[0].TempC {
+		return curve[0].PowerKW
+	}
+	for i := 1; i < len(curve); i++ {
+		if a, b := curve[i-1], curve[i]; tempC < b.TempC {
+			return a.PowerKW + (b.PowerKW-a.PowerKW)*(tempC-a.TempC)/(b.TempC-a.TempC)
+		}
+	}
+	return curve[len(curve)-1].PowerKW
+}
+
+// load is the power drawn apart from traction under given conditions.
+type load struct {
+	steadyW float64
+	startJ  float64 // spent as startJ (1 − exp(−t/startTimeS))
+}
+
+func (c *Car) load(cond *Conditions) load {
+	l := load{steadyW: c.AuxiliaryW + cond.AuxiliaryExtraW + 1000*climateAt(c.Climate.PackCurve, cond.TempC)}
+	if cond.ClimateOff {
+		return l
+	}
+	l.steadyW += 1000 * c.Climate.PowerKW(cond.TempC, cond.SunWM2)
+	if cond.Preconditioned || cond.CabinReady {
+		return l
+	}
+	perK := c.Climate.StartWhPerK
+	if perK == 0 {
+		perK = defaultStartWhPerK
+	}
+	l.startJ = 3600 * perK * math.Abs(comfortTempC-cond.TempC-sunKPerWM2*cond.SunWM2)
+	return l
+}
+
+// energyJ returns what is drawn from the start until timeS.
+func (l *load) energyJ(timeS float64) float64 {
+	e := l.steadyW * timeS
+	if l.startJ != 0 {
+		e -= l.startJ * math.Expm1(-timeS/startTimeS)
+	}
+	return e
+}

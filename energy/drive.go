@@ -1,0 +1,137 @@
+package energy
+
+import (
+	"fmt"
+	"math"
+
+	"ampleway/data/fault"
+)
+
+// drive is a car under conditions, made ready for many steps.
+type drive struct {
+	massKg        float64
+	inertiaKg     float64
+	road          terms
+	driveFactor   float64 // battery energy for one unit at the wheels
+	regenFactor   float64 // battery energy from one unit at the wheels
+	regenLimitW   float64
+	topSpeedMS    float64
+	windMS        float64
+	windFromRad   float64
+	air           *airTable
+	load          load
+	capacityKWh   float64
+	everyMovement bool
+}
+
+// newDrive checks the conditions against the car.
+func newDrive(car *Car, cond *Conditions) (*drive, error) {
+	if err := cond.validate(car); err != nil {
+		return nil, err
+	}
+	d := &drive{
+		massKg:        car.MassKg + cond.PayloadKg,
+		regenFactor:   car.RegenEfficiency,
+		driveFactor:   orOne(cond.UserFactor) * orOne(car.TractionFactor) / car.DriveEfficiency,
+		regenLimitW:   car.RegenLimitKW * 1000,
+		topSpeedMS:    car.TopSpeedMS,
+		windMS:        cond.WindSpeedMS,
+		windFromRad:   cond.WindFromDeg * math.Pi / 180,
+		air:           newAirTable(cond.TempC, cond.seaLevelHPa()),
+		load:          car.load(cond),
+		capacityKWh:   car.UsableKWh * orOne(cond.StateOfHealth),
+		everyMovement: cond.EveryMovement,
+	}
+	var dragM2 float64
+	for _, name := range cond.Extras {
+		extra := car.extra(name)
+		d.massKg += extra.MassKg
+		dragM2 += extra.DragAreaM2
+		if extra.TopSpeedMS > 0 {
+			d.topSpeedMS = min(d.topSpeedMS, extra.TopSpeedMS)
+		}
+	}
+	if cond.SpeedCapMS > 0 {
+		d.topSpeedMS = min(d.topSpeedMS, cond.SpeedCapMS)
+	}
+	d.inertiaKg = d.massKg + car.MassKg*car.RotatingShare
+	d.road = car.RoadLoad.terms(d.massKg, cond.rollingFactor(), dragM2)
+	return d, nil
+}
+
+// Regeneration fades out below regenFullMS and is nothing below regenNoneMS,
+// where friction brakes stop the car; common practice.
+const (
+	regenNoneMS = 5 * metreSPerKMH
+	regenFullMS = 15 * metreSPerKMH
+)
+
+// batteryW turns power at the wheels into power at the battery.
+func (d *drive) batteryW(wheelW, speedMS float64) float64 {
+	if wheelW >= 0 {
+		return wheelW * d.driveFactor
+	}
+	if speedMS <= regenNoneMS {
+		return 0
+	}
+	back := -wheelW * d.regenFactor
+	if speedMS < regenFullMS {
+		back *= (speedMS - regenNoneMS) / (regenFullMS - regenNoneMS)
+	}
+	return -min(back, d.regenLimitW)
+}
+
+func (c *Car) extra(name string) *Extra {
+	for i := range c.Extras {
+		if c.Extras[i].Name == name {
+			return &c.Extras[i]
+		}
+	}
+	return nil
+}
+
+func (c *Conditions) validate(car *Car) error {
+	for _, name := range c.Extras {
+		if car.extra(name) == nil {
+			return &fault.Input{File: car.Name, Field: "extras", Found: name, Expected: "an extra that the car file has: " + car.extraNames()}
+		}
+	}
+	if _, known := surfaceRolling[c.Surface]; !known {
+		return &fault.Input{Field: "surface", Found: string(c.Surface), Expected: "dry, wet, puddly, snow or slush"}
+	}
+	for _, r := range []struct {
+		field             string
+		value, low, high float64
+		words             string
+	}{
+		{"temp_c", c.TempC, -60, 60, "−60 to 60 °C"},
+		{"sea_level_hpa", c.seaLevelHPa(), 850, 1100, "850 to 1,100 hPa"},
+		{"wind_speed_m_per_s", c.WindSpeedMS, 0, 60, "0 to 60 m/s"},
+		{"wind_from_deg", c.WindFromDeg, -360, 360, "−360 to 360 degrees"},
+		{"sun_w_per_m2", c.SunWM2, 0, 1400, "0 to 1,400 W/m²"},
+		{"payload_kg", c.PayloadKg, 0, 20000, "0 to 20,000 kg"},
+		{"speed_cap_m_per_s", c.SpeedCapMS, 0, 100, "0 to 100 m/s"},
+		{"state_of_health", orOne(c.StateOfHealth), 0.2, 1.1, "0.2 to 1.1"},
+		{"user_factor", orOne(c.UserFactor), 0.2, 5, "0.2 to 5"},
+		{"auxiliary_extra_w", c.AuxiliaryExtraW, 0, 20000, "0 to 20,000 W"},
+	} {
+		if !(r.value >= r.low && r.value <= r.high) {
+			return &fault.Input{Field: r.field, Found: fmt.Sprint(r.value), Expected: r.words}
+		}
+	}
+	return nil
+}
+
+func (c *Car) extraNames() string {
+	if len(c.Extras) == 0 {
+		return "it has none"
+	}
+	names := ""
+	for i, e := range c.Extras {
+		if i > 0 {
+			names += ", "
+		}
+		names += e.Name
+	}
+	return names
+}
