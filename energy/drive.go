@@ -81,6 +81,16 @@ func (d *drive) batteryW(wheelW, speedMS float64) float64 {
 	return -min(back, d.regenLimitW)
 }
 
+// wind splits the wind into its part against and its part across a direction
+// of travel.
+func (d *drive) wind(bearingDeg float64) (headMS, crossMS float64) {
+	if d.windMS == 0 {
+		return 0, 0
+	}
+	cross, head := math.Sincos(d.windFromRad - bearingDeg*(math.Pi/180))
+	return d.windMS * head, d.windMS * cross
+}
+
 func (c *Car) extra(name string) *Extra {
 	for i := range c.Extras {
 		if c.Extras[i].Name == name {
@@ -100,9 +110,9 @@ func (c *Conditions) validate(car *Car) error {
 		return &fault.Input{Field: "surface", Found: string(c.Surface), Expected: "dry, wet, puddly, snow or slush"}
 	}
 	for _, r := range []struct {
-		field             string
+		field            string
 		value, low, high float64
-		words             string
+		words            string
 	}{
 		{"temp_c", c.TempC, -60, 60, "−60 to 60 °C"},
 		{"sea_level_hpa", c.seaLevelHPa(), 850, 1100, "850 to 1,100 hPa"},

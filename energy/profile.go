@@ -72,12 +72,7 @@ func NewProfile(car *Car, cond Conditions, steps []Step) (*Profile, error) {
 func (d *drive) stepJ(s *Step, fromMS, speedMS float64) float64 {
 	sin := min(max(s.RiseM/s.LengthM, -1), 1)
 	cos := math.Sqrt(1 - sin*sin)
-	var headMS, crossMS float64
-	if d.windMS > 0 {
-		crossMS, headMS = math.Sincos(d.windFromRad - s.BearingDeg*(math.Pi/180))
-		crossMS *= d.windMS
-		headMS *= d.windMS
-	}
+	headMS, crossMS := d.wind(s.BearingDeg)
 	force := d.road.forceN(speedMS, headMS, crossMS, d.air.at(s.ElevationM), cos) + d.massKg*gravityMS2*sin
 	force += d.inertiaKg * (speedMS - fromMS) * (speedMS + fromMS) / 2 / s.LengthM
 	if !d.everyMovement {

@@ -32,11 +32,11 @@ type CoastDown struct {
 const coastDownDensityKgM3 = 98210 / (gasConstant * (20 + kelvin))
 
 const (
-	newtonPerLbf    = 4.4482216152605 // NIST SP 811
-	metreSPerMPH    = 0.44704         // exact
-	kilogramPerLb   = 0.45359237      // exact
-	metrePerMile    = 1609.344        // exact
-	metreSPerKMH    = 1 / 3.6
+	newtonPerLbf  = 4.4482216152605 // NIST SP 811
+	metreSPerMPH  = 0.44704         // exact
+	kilogramPerLb = 0.45359237      // exact
+	metrePerMile  = 1609.344        // exact
+	metreSPerKMH  = 1 / 3.6
 )
 
 // CoastDownUS converts coefficients as the US test car list has them: pounds
