@@ -11,7 +11,8 @@ const invented = "Invented: Orrelund, its towns, roads, operators, stations, pri
 // corridorFile writes a road as one GeoJSON feature (RFC 7946): positions with
 // elevation in metres, and speed_kmh, the travel speed of each piece between
 // two positions.
-func corridorFile(r road, picked []int) []byte {
+func corridorFile(r *road) []byte {
+	picked := r.vertices()
 	var b strings.Builder
 	names := r.plan.placeNames()
 	fmt.Fprintf(&b, "{\n\"type\": \"Feature\",\n\"properties\": {\n\"name\": %q,\n\"road\": %q,\n\"note\": %q,\n\"speed_kmh\": [",

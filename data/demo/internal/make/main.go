@@ -27,10 +27,16 @@ func write(path string, content []byte) error {
 
 // files makes every generated file, by its path in the demo folder.
 func files() map[string][]byte {
-	out := make(map[string][]byte)
-	for _, r := range drawRoads() {
-		if r.plan.corridor {
-			out["corridors/"+r.plan.id+".geojson"] = corridorFile(r, r.vertices(nil))
+	roads := drawRoads()
+	all := placeSites(roads)
+	out := map[string][]byte{
+		"stations.geojson": stationFile(all),
+		"places.geojson":   placeFile(),
+		"roads.osm":        roadExtract(roads, all),
+	}
+	for i := range roads {
+		if r := &roads[i]; r.plan.corridor {
+			out["corridors/"+r.plan.id+".geojson"] = corridorFile(r)
 		}
 	}
 	return out

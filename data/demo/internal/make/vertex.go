@@ -1,6 +1,9 @@
 package main
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Vertices are picked where the road has turned this far or run this long
 // since the one before, but no closer than the least spacing.
@@ -10,15 +13,15 @@ const (
 	shortM  = 40.0
 )
 
-// vertices picks the indexes of the road's points that are written. Points
-// named in must are always among them.
-func (r *road) vertices(must map[int]bool) []int {
+// vertices picks the indexes of the road's points that are written; every
+// place is among them.
+func (r *road) vertices() []int {
 	picked := []int{0}
 	last, turned := 0, 0.0
 	for i := 1; i < len(r.line)-1; i++ {
 		turned += turnRad(r.line, i) * 180 / math.Pi
 		runM := r.alongM[i] - r.alongM[last]
-		if must[i] || runM >= longM || turned >= turnDeg && runM >= shortM {
+		if slices.Contains(r.knots, i) || runM >= longM || turned >= turnDeg && runM >= shortM {
 			picked = append(picked, i)
 			last, turned = i, 0
 		}
