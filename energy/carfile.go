@@ -96,14 +96,14 @@ type spreadFile struct {
 // Defaults for what a car file leaves out. The efficiencies are the constant
 // set that fits the US test cars (see the tests).
 const (
-	DefaultRotatingShare   = 0.04
-	DefaultDriveEfficiency = 0.88
-	DefaultRegenEfficiency = 0.75
+	DefaultRotatingShare   = 0.03
+	DefaultDriveEfficiency = 0.89
+	DefaultRegenEfficiency = 0.82
 	DefaultRegenLimitKW    = 60
-	DefaultAuxiliaryW      = 300
+	DefaultAuxiliaryW      = 250
 	DefaultTopSpeedMS      = 160 * metreSPerKMH
 	DefaultACKW            = 7.4
-	DefaultACEfficiency    = 0.90
+	DefaultACEfficiency    = 0.88
 	DefaultTripSpread      = 0.08
 	DefaultLegSpread       = 0.04
 )
