@@ -18,16 +18,16 @@ type kind struct {
 }
 
 var (
-	motorway = kind{"motorway", []wave{{11000, 420}, {6300, 180}}, []wave{{7000, 14}, {3100, 5}}}
-	trunk    = kind{"trunk", []wave{{6000, 330}, {3100, 120}}, []wave{{5000, 14}, {2300, 5}}}
-	coast    = kind{"primary", []wave{{4300, 300}, {2100, 110}, {1300, 35}}, []wave{{2900, 6}, {1700, 3}}}
-	hill     = kind{"secondary", []wave{{3700, 260}, {1900, 120}, {1100, 40}}, []wave{{4100, 26}, {2200, 11}}}
-	pass     = kind{"primary", []wave{{2900, 430}, {1050, 170}, {710, 50}}, []wave{{1900, 4}}}
+	motorway = kind{"motorway", []wave{{31000, 1500}, {11000, 420}, {6300, 180}}, []wave{{7000, 14}, {3100, 5}}}
+	trunk    = kind{"trunk", []wave{{26000, 1700}, {6000, 330}, {3100, 120}}, []wave{{5000, 14}, {2300, 5}}}
+	coast    = kind{"primary", []wave{{23000, 1500}, {9100, 500}, {4300, 260}, {2100, 110}, {1300, 35}}, []wave{{2900, 6}, {1700, 3}}}
+	hill     = kind{"secondary", []wave{{19000, 1500}, {8300, 600}, {3700, 260}, {1900, 120}, {1100, 40}}, []wave{{4100, 26}, {2200, 11}}}
+	pass     = kind{"primary", []wave{{7100, 900}, {2900, 430}, {1050, 190}, {710, 60}}, []wave{{1900, 4}}}
 )
 
 const (
 	sampleM    = 20.0   // spacing at which roads are drawn
-	calmM      = 1500.0 // bends and rolls fade out this close to a place
+	calmM      = 1500.0 // bends and rolls fade out at least this close to a place
 	townKmh    = 50.0
 	lowestRoad = 2.0 // no road lies lower, metres above the sea
 )
@@ -118,12 +118,30 @@ func (r roadPlan) profile(along []float64, at []int, heights []float64) []float6
 func addWaves(values, along []float64, waves []wave, random *rand.Rand) {
 	from, to := along[0], along[len(along)-1]
 	for _, w := range waves {
-		phase := random.Float64() * 2 * math.Pi
+		shape := newUneven(w, random)
+		calm := max(calmM, w.lengthM/6)
 		for i := range values {
-			fade := smooth((along[i]-from)/calmM) * smooth((to-along[i])/calmM)
-			values[i] += fade * w.heightM * math.Sin(2*math.Pi*(along[i]-from)/w.lengthM+phase)
+			fade := smooth((along[i]-from)/calm) * smooth((to-along[i])/calm)
+			values[i] += fade * shape.at(along[i]-from)
 		}
 	}
+}
+
+// uneven is a wave whose length and height drift, as no two bends are alike.
+type uneven struct {
+	wave
+	phase, drift, swell float64
+}
+
+func newUneven(w wave, random *rand.Rand) uneven {
+	angle := func() float64 { return random.Float64() * 2 * math.Pi }
+	return uneven{w, angle(), angle(), angle()}
+}
+
+func (u uneven) at(alongM float64) float64 {
+	turns := 2 * math.Pi * alongM / u.lengthM
+	height := u.heightM * (0.65 + 0.35*math.Sin(turns/5.3+u.swell))
+	return height * math.Sin(turns+u.phase+1.2*math.Sin(turns/4.1+u.drift))
 }
 
 // smooth rises from 0 to 1 with flat ends (the cubic 3f² − 2f³).

@@ -8,7 +8,7 @@ import (
 // Vertices are picked where the road has turned this far or run this long
 // since the one before, but no closer than the least spacing.
 const (
-	turnDeg = 7.0
+	turnDeg = 6.0
 	longM   = 250.0
 	shortM  = 40.0
 )
