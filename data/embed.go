@@ -12,7 +12,7 @@
 //	                          elevation (m) as the third coordinate and speed_kmh, the
 //	                          travel speed of each piece (one value fewer than positions)
 //	    pass.geojson          595 km from Velmouth over the Tharn Pass (1,720 m) and
-//	                          down the windy coast to Castrel; many stations
+//	                          down the windy coast to Corrowen; many stations
 //	    upland.geojson        360 km of hills from Dunmarrow to Skarrow; few
 //	    north.geojson         930 km round the north from Velmouth to Sallow Reach;
 //	                          fewer, and no fast one on 200 km of the Long Barrens

@@ -59,7 +59,7 @@ var places = []place{
 	{"Lowen Strand", 92, 9, 15, "village", 900},
 	{"Pellavane", 127, -46, 8, "town", 4500},
 	{"Quarrel Head", 157, -102, 30, "village", 600},
-	{"Castrel", 225, -128, 25, "city", 4200},
+	{"Corrowen", 225, -128, 25, "city", 4200},
 	// Across the uplands.
 	{"Dunmarrow", -140, -75, 210, "town", 2500},
 	{"Brennock", -85, -58, 430, "town", 1200},

@@ -7,7 +7,7 @@ var roadPlans = []roadPlan{
 		{"Ostrey", motorway, 120}, {"Kelderwick", motorway, 130}, {"Marl Cross", motorway, 130},
 		{"Tharn Foot", trunk, 100}, {"Tharn Pass", pass, 70}, {"Grethel Bridge", pass, 80},
 		{"Yarrel", trunk, 100}, {"Lowen Strand", motorway, 110}, {"Pellavane", coast, 100},
-		{"Quarrel Head", coast, 90}, {"Castrel", motorway, 120},
+		{"Quarrel Head", coast, 90}, {"Corrowen", motorway, 120},
 	}},
 	{true, "upland", "2", "Upland Road", "Dunmarrow", []stretch{
 		{"Brennock", hill, 90}, {"Hollin Gate", hill, 80}, {"Wyvenholt", hill, 90},
@@ -16,7 +16,7 @@ var roadPlans = []roadPlan{
 	{true, "north", "3", "North Road", "Velmouth", []stretch{
 		{"Ansgrove", coast, 100}, {"Norrin Bay", trunk, 100}, {"Cape Weir", coast, 90},
 		{"Long Barrens", hill, 90}, {"Hasp Point", hill, 90}, {"Easterlow", coast, 90},
-		{"Merrin Sound", coast, 100}, {"Tollen", trunk, 100}, {"Castrel", trunk, 110},
+		{"Merrin Sound", coast, 100}, {"Tollen", trunk, 100}, {"Corrowen", trunk, 110},
 		{"Sallow Reach", coast, 90},
 	}},
 	{false, "link-4", "4", "Market Road", "Dunmarrow", []stretch{{"Kelderwick", trunk, 90}}},

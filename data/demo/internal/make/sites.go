@@ -35,6 +35,7 @@ var (
 	dc100    = combo(100, 250, 920)
 	dc150    = combo(150, 400, 920)
 	dc150Low = combo(150, 200, 920) // 150 kW only for a pack of 750 V and more
+	dc150Two = twoCables(150, 400, 920)
 	dc200    = twoCables(200, 500, 920)
 	dc250    = twoCables(250, 500, 920)
 	dc300    = twoCables(300, 500, 1000)
@@ -73,13 +74,13 @@ type site struct {
 }
 
 const (
-	board   = "Orrelund Road Board"
-	strand  = "Strand and Moor Stations"
-	coop    = "Tharn Upland Cooperative"
-	quay    = "Pellavane Quay Trust"
-	works   = "Velmouth Town Works"
-	houses  = "Kelderwick Roadhouses"
-	castrel = "Castrel Streets and Squares"
+	board    = "Orrelund Road Board"
+	strand   = "Strand and Moor Stations"
+	coop     = "Tharn Upland Cooperative"
+	quay     = "Pellavane Quay Trust"
+	works    = "Velmouth Town Works"
+	houses   = "Kelderwick Roadhouses"
+	corrowen = "Corrowen Streets and Squares"
 )
 
 var sites = []site{
@@ -138,10 +139,10 @@ var sites = []site{
 	{name: "Quarrel Roadhouse", road: "pass", place: "Quarrel Head", pastKm: 6, leftKm: 0.12, operator: houses, stalls: stalls{6, dc250, 0}, price: "roadhouse", amenities: "restaurant;toilets;playground"},
 	{name: "Brack Wood", road: "pass", place: "Quarrel Head", pastKm: 27, leftKm: -2.4, operator: coop, stalls: stalls{2, dc150, 0}, price: "cooperative"},
 	{name: "Hay Bridge", road: "pass", place: "Quarrel Head", pastKm: 43, leftKm: 0.1, operator: board, stalls: stalls{4, dc150, 0}, price: "road board", amenities: "toilets;picnic area"},
-	{name: "Castrel Ring West", road: "pass", place: "Castrel", pastKm: -9, leftKm: -0.1, operator: strand, stalls: stalls{8, dc350, 0}, price: "strand", amenities: "restaurant;toilets"},
-	{name: "Castrel Gardens Hotel", road: "pass", place: "Castrel", pastKm: -2, leftKm: 0.3, operator: castrel, stalls: stalls{4, ac11, 0}, price: "town ac", amenities: "hotel;restaurant", access: "customers"},
-	{name: "Castrel Station Square", road: "pass", place: "Castrel", pastKm: -1, leftKm: -0.2, operator: castrel, stalls: stalls{10, ac22, 0}, price: "town ac", amenities: "shop;cafe;toilets"},
-	{name: "Castrel Harbour", road: "pass", place: "Castrel", pastKm: -0.3, leftKm: 0.3, operator: castrel, stalls: stalls{4, dc75, 0}, price: "by the minute", amenities: "restaurant"},
+	{name: "Corrowen Ring West", road: "pass", place: "Corrowen", pastKm: -9, leftKm: -0.1, operator: strand, stalls: stalls{8, dc350, 0}, price: "strand", amenities: "restaurant;toilets"},
+	{name: "Corrowen Gardens Hotel", road: "pass", place: "Corrowen", pastKm: -2, leftKm: 0.3, operator: corrowen, stalls: stalls{4, ac11, 0}, price: "town ac", amenities: "hotel;restaurant", access: "customers"},
+	{name: "Corrowen Station Square", road: "pass", place: "Corrowen", pastKm: -1, leftKm: -0.2, operator: corrowen, stalls: stalls{10, ac22, 0}, price: "town ac", amenities: "shop;cafe;toilets"},
+	{name: "Corrowen Harbour", road: "pass", place: "Corrowen", pastKm: -0.3, leftKm: 0.3, operator: corrowen, stalls: stalls{4, dc75, 0}, price: "by the minute", amenities: "restaurant"},
 
 	// Road 2, across the uplands.
 	{name: "Dunmarrow Station", road: "upland", place: "Dunmarrow", pastKm: 0.4, leftKm: 0.2, operator: coop, stalls: stalls{6, ac22, 0}, price: "town ac", amenities: "cafe"},
@@ -167,18 +168,18 @@ var sites = []site{
 	{name: "Ansgrove", road: "north", place: "Ansgrove", pastKm: 0.5, leftKm: 0.1, operator: board, stalls: stalls{2, dc150, 0}, price: "road board", amenities: "shop;toilets"},
 	{name: "Ansgrove Harbour", road: "north", place: "Ansgrove", pastKm: 0.9, leftKm: 0.3, operator: works, stalls: stalls{4, ac22, 0}, price: "town ac"},
 	{name: "Kestrel Bay", road: "north", place: "Ansgrove", pastKm: 41, leftKm: 0.1, operator: quay, stalls: stalls{1, dc50, 0}, price: "idle fee"},
-	{name: "Norrin Bay", road: "north", place: "Norrin Bay", pastKm: 0.4, leftKm: -0.1, operator: board, stalls: stalls{4, dc150, 0}, price: "road board", amenities: "restaurant;toilets"},
+	{name: "Norrin Bay", road: "north", place: "Norrin Bay", pastKm: 0.4, leftKm: -0.1, operator: board, stalls: stalls{4, dc150Two, 0}, price: "road board", amenities: "restaurant;toilets"},
 	{name: "Norrin Bay Pier", road: "north", place: "Norrin Bay", pastKm: 0.8, leftKm: 0.3, operator: quay, stalls: stalls{4, ac22, 0}, price: "town ac", amenities: "hotel"},
-	{name: "Cape Weir", road: "north", place: "Cape Weir", pastKm: -1.8, leftKm: -0.1, operator: board, stalls: stalls{2, dc150, 0}, price: "road board", amenities: "toilets", note: "The last fast charger before the Long Barrens."},
+	{name: "Cape Weir", road: "north", place: "Cape Weir", pastKm: -1.8, leftKm: -0.1, operator: board, stalls: stalls{2, dc150Two, 0}, price: "road board", amenities: "toilets", note: "The last fast charger before the Long Barrens."},
 	{name: "Cape Weir Keepers House", road: "north", place: "Cape Weir", pastKm: 0.4, leftKm: 0.4, operator: quay, stalls: stalls{2, ac11, 0}, price: "town ac", amenities: "hotel", access: "customers"},
 	{name: "Long Barrens Hut", road: "north", place: "Long Barrens", leftKm: 0.1, operator: coop, stalls: stalls{2, ac11, 0}, price: "town ac", amenities: "hotel;restaurant"},
-	{name: "Hasp Point", road: "north", place: "Hasp Point", pastKm: 0.7, leftKm: 0.1, operator: board, stalls: stalls{2, dc100, 0}, price: "road board", amenities: "cafe;toilets"},
+	{name: "Hasp Point", road: "north", place: "Hasp Point", pastKm: 0.7, leftKm: 0.1, operator: board, stalls: stalls{2, dc150Two, 0}, price: "road board", amenities: "cafe;toilets"},
 	{name: "Easter Sands", road: "north", place: "Hasp Point", pastKm: 62, leftKm: 0.1, operator: quay, stalls: stalls{2, dc50, 0}, price: "idle fee"},
-	{name: "Easterlow", road: "north", place: "Easterlow", pastKm: 0.6, leftKm: -0.1, operator: strand, stalls: stalls{4, dc150, 0}, price: "strand", amenities: "restaurant;shop;toilets"},
-	{name: "Merrin Sound", road: "north", place: "Merrin Sound", pastKm: 0.5, leftKm: -0.1, operator: strand, stalls: stalls{2, dc150, 0}, price: "strand", amenities: "cafe"},
+	{name: "Easterlow", road: "north", place: "Easterlow", pastKm: 0.6, leftKm: -0.1, operator: strand, stalls: stalls{4, dc150Two, 0}, price: "strand", amenities: "restaurant;shop;toilets"},
+	{name: "Merrin Sound", road: "north", place: "Merrin Sound", pastKm: 0.5, leftKm: -0.1, operator: strand, stalls: stalls{2, dc150Two, 0}, price: "strand", amenities: "cafe"},
 	{name: "Tollen", road: "north", place: "Tollen", pastKm: 0.2, leftKm: -0.1, operator: board, stalls: stalls{2, dc100, 0}, price: "road board"},
 	{name: "Tollen Moor", road: "north", place: "Tollen", pastKm: 58, leftKm: -0.1, operator: board, stalls: stalls{4, dc200, 0}, price: "road board", amenities: "toilets"},
-	{name: "Halfway Sands", road: "north", place: "Castrel", pastKm: 52, leftKm: 0.1, operator: quay, stalls: stalls{2, dc75, 0}, price: "idle fee"},
-	{name: "Sallow Reach", road: "north", place: "Sallow Reach", pastKm: -1.4, leftKm: 0.1, operator: castrel, stalls: stalls{2, dc150, 0}, price: "by the minute", amenities: "restaurant;toilets"},
-	{name: "Sallow Reach Ferry", road: "north", place: "Sallow Reach", pastKm: -0.4, leftKm: 0.2, operator: castrel, stalls: stalls{4, ac22, 0}, price: "town ac", amenities: "cafe"},
+	{name: "Halfway Sands", road: "north", place: "Corrowen", pastKm: 52, leftKm: 0.1, operator: quay, stalls: stalls{2, dc75, 0}, price: "idle fee"},
+	{name: "Sallow Reach", road: "north", place: "Sallow Reach", pastKm: -1.4, leftKm: 0.1, operator: corrowen, stalls: stalls{2, dc150Two, 0}, price: "by the minute", amenities: "restaurant;toilets"},
+	{name: "Sallow Reach Ferry", road: "north", place: "Sallow Reach", pastKm: -0.4, leftKm: 0.2, operator: corrowen, stalls: stalls{4, ac22, 0}, price: "town ac", amenities: "cafe"},
 }
