@@ -76,7 +76,7 @@ func (d *drive) stepJ(s *Step, fromMS, speedMS float64) float64 {
 	force := d.road.forceN(speedMS, headMS, crossMS, d.air.at(s.ElevationM), cos) + d.massKg*gravityMS2*sin
 	force += d.inertiaKg * (speedMS - fromMS) * (speedMS + fromMS) / 2 / s.LengthM
 	if !d.everyMovement {
-		return d.batteryW(force*speedMS, speedMS)*s.LengthM/speedMS + d.stopAndGoJ(speedMS, s.LengthM)
+		return d.batteryW(force*speedMS, speedMS)*s.LengthM/speedMS + d.stopAndGoJ(s.SpeedMS, s.LengthM)
 	}
 	return d.batteryW(force*speedMS, speedMS) * s.LengthM / speedMS
 }
