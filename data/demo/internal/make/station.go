@@ -51,9 +51,8 @@ func (r *road) placeAlongM(name string) float64 {
 	panic("make: " + r.plan.id + " does not pass " + name)
 }
 
-// siteRecord is a site as the station file writes it.
+// siteRecord is a site as the project's own GeoJSON form has it.
 type siteRecord struct {
-	ID        string        `json:"id"`
 	Name      string        `json:"name"`
 	Operator  string        `json:"operator"`
 	Network   string        `json:"network"`
@@ -71,8 +70,9 @@ type siteRecord struct {
 	Note      string        `json:"note,omitempty"`
 }
 
+// stallRecord is so many stalls alike.
 type stallRecord struct {
-	ID         string      `json:"id"`
+	Count      int         `json:"count"`
 	Status     string      `json:"status,omitempty"`
 	Connectors []connector `json:"connectors"`
 	Group      int         `json:"group,omitempty"`
@@ -85,24 +85,34 @@ func (p placed) record() siteRecord {
 		panic("make: no price " + p.price)
 	}
 	r := siteRecord{
-		ID: p.id, Name: p.name, Operator: p.operator, Network: p.operator,
+		Name: p.name, Operator: p.operator, Network: p.operator,
 		Access: or(p.access, "public"), Status: or(p.status, "operating"), Hours: or(p.hours, "24/7"), Zone: zone,
 		SharedKW: p.sharedKW, Price: known, Updated: updated, Source: "Orrelund demo (invented)", Licence: licence, Note: p.note,
 	}
 	if p.amenities != "" {
 		r.Amenities = strings.Split(p.amenities, ";")
 	}
-	for i := range p.stalls.count {
-		s := stallRecord{ID: fmt.Sprintf("%s-%d", p.id, i+1), Connectors: p.stalls.unit.connectors}
-		if p.stalls.pairKW > 0 {
-			s.Group, s.GroupKW = i/2+1, p.stalls.pairKW
-		}
-		if i == 0 && p.firstDown {
-			s.Status = "out of order"
-		}
-		r.Stalls = append(r.Stalls, s)
-	}
+	r.Stalls = p.stalls.records(p.firstDown)
 	return r
+}
+
+func (s stalls) records(firstDown bool) []stallRecord {
+	alike := stallRecord{Count: s.count, Connectors: s.unit.connectors}
+	var out []stallRecord
+	if firstDown {
+		down := alike
+		down.Count, down.Status = 1, "out of order"
+		out, alike.Count = append(out, down), alike.Count-1
+	}
+	if s.pairKW == 0 {
+		return append(out, alike)
+	}
+	for pair := range s.count / 2 {
+		shared := alike
+		shared.Count, shared.Group, shared.GroupKW = 2, pair+1, s.pairKW
+		out = append(out, shared)
+	}
+	return out
 }
 
 func or(text, otherwise string) string {
@@ -115,6 +125,7 @@ func or(text, otherwise string) string {
 // feature is a GeoJSON point.
 type feature struct {
 	Type       string `json:"type"`
+	ID         string `json:"id"`
 	Properties any    `json:"properties"`
 	Geometry   point  `json:"geometry"`
 }
@@ -124,15 +135,15 @@ type point struct {
 	Coordinates []float64 `json:"coordinates"`
 }
 
-func pointAt(p xy, properties any) feature {
+func pointAt(id string, p xy, properties any) feature {
 	lon, lat := p.lonLat()
-	return feature{"Feature", properties, point{"Point", []float64{round(lon, 5), round(lat, 5)}}}
+	return feature{"Feature", id, properties, point{"Point", []float64{round(lon, 5), round(lat, 5)}}}
 }
 
 func stationFile(all []placed) []byte {
 	features := make([]feature, len(all))
 	for i, p := range all {
-		features[i] = pointAt(p.at, p.record())
+		features[i] = pointAt(p.id, p.at, p.record())
 	}
 	return collection(features)
 }
@@ -147,7 +158,7 @@ type placeRecord struct {
 func placeFile() []byte {
 	features := make([]feature, len(places))
 	for i, p := range places {
-		features[i] = pointAt(p.at(), placeRecord{p.name, p.kind, p.elevationM})
+		features[i] = pointAt(fmt.Sprintf("place%02d", i+1), p.at(), placeRecord{p.name, p.kind, p.elevationM})
 	}
 	return collection(features)
 }
