@@ -21,21 +21,23 @@ import (
 // h, the steepness, is 0 for full power up to 80 % and 1 for the common shape.
 // The three shares below make the least mean |log(predicted/recorded minutes)|
 // over the 230 sessions not limited by the site of the DESL-EPFL Level-3 EV
-// charging dataset, with sessionSetupS beside them; the tests fit them again,
+// charging dataset, with SessionSetupS beside them; the tests fit them again,
 // and on halves of the data. Peak power over capacity did not matter there.
 const (
 	fullToSoC = 0.10
 	midSoC    = 0.50
 	highSoC   = 0.80
-
-	commonMid  = 0.78
-	commonHigh = 0.42
-	commonEnd  = 0.18
-
-	// sessionSetupS is the part of a recorded stay without charging power:
-	// plugging in, authorising, ramping up, unplugging.
-	sessionSetupS = 180
 )
+
+// SessionSetupS is the part of a stay at a fast charger without charging
+// power, in seconds: plugging in, authorising, ramping up, unplugging. It was
+// fitted to recorded sessions together with the common taper.
+const SessionSetupS = 180
+
+// taperShape holds the shares of peak power at midSoC, highSoC and 100 %.
+type taperShape struct{ mid, high, end float64 }
+
+var commonShape = taperShape{mid: 0.78, high: 0.42, end: 0.18}
 
 // Errors of GenerateTaper, wrapped with the figures.
 var (
@@ -54,23 +56,23 @@ func CommonTaper(capacityKWh, peakKW float64) (taper.Curve, error) {
 	if err := checkTaperFigures(capacityKWh, peakKW, 1); err != nil {
 		return nil, err
 	}
-	return steepTaper(peakKW, 1), nil
+	return commonShape.curve(peakKW, 1), nil
 }
 
-// GenerateTaper returns a taper that reaches peakKW (0.1 to 10,000) and
+// GenerateTaper returns a taper that reaches peakKW (1 to 10,000) and
 // charges capacityKWh (0.1 to 100,000) from 10 to 80 % in exactly
 // minutes10to80: the common shape made steeper or flatter. It returns
-// ErrTooFast below capacity·0.7/peak, ErrTooSlow above about 6 times that,
+// ErrTooFast below capacity·0.7/peak, ErrTooSlow above about 7 times that,
 // and a *fault.Input for figures out of range.
 func GenerateTaper(capacityKWh, peakKW, minutes10to80 float64) (taper.Curve, error) {
 	if err := checkTaperFigures(capacityKWh, peakKW, minutes10to80); err != nil {
 		return nil, err
 	}
-	least, err := minutes(steepTaper(peakKW, 0), capacityKWh)
+	least, err := minutes(commonShape.curve(peakKW, 0), capacityKWh)
 	if err != nil {
 		return nil, err
 	}
-	most, err := minutes(steepTaper(peakKW, steepestTaper), capacityKWh)
+	most, err := minutes(commonShape.curve(peakKW, steepestTaper), capacityKWh)
 	if err != nil {
 		return nil, err
 	}
@@ -86,7 +88,7 @@ func GenerateTaper(capacityKWh, peakKW, minutes10to80 float64) (taper.Curve, err
 		if mid <= lo || mid >= hi {
 			break
 		}
-		m, err := minutes(steepTaper(peakKW, mid), capacityKWh)
+		m, err := minutes(commonShape.curve(peakKW, mid), capacityKWh)
 		if err != nil {
 			return nil, err
 		}
@@ -96,18 +98,18 @@ func GenerateTaper(capacityKWh, peakKW, minutes10to80 float64) (taper.Curve, err
 			hi = mid
 		}
 	}
-	return steepTaper(peakKW, hi), nil
+	return commonShape.curve(peakKW, hi), nil
 }
 
-// steepTaper is the shape above at steepness h ≥ 0.
-func steepTaper(peakKW, h float64) taper.Curve {
-	high := math.Pow(commonHigh, h)
+// curve is the taper with the shape t at steepness h ≥ 0.
+func (t taperShape) curve(peakKW, h float64) taper.Curve {
+	high := math.Pow(t.high, h)
 	return taper.Curve{
 		{SoC: 0, PowerKW: peakKW},
 		{SoC: fullToSoC, PowerKW: peakKW},
-		{SoC: midSoC, PowerKW: peakKW * math.Pow(commonMid, h)},
+		{SoC: midSoC, PowerKW: peakKW * math.Pow(t.mid, h)},
 		{SoC: highSoC, PowerKW: peakKW * high},
-		{SoC: 1, PowerKW: peakKW * min(commonEnd, high*commonEnd/commonHigh)},
+		{SoC: 1, PowerKW: peakKW * min(t.end, high*t.end/t.high)},
 	}
 }
 
@@ -126,7 +128,7 @@ func checkTaperFigures(capacityKWh, peakKW, minutes10to80 float64) error {
 		value, least, most float64
 	}{
 		{"usable capacity in kWh", capacityKWh, 0.1, 1e5},
-		{"peak DC power in kW", peakKW, 0.1, 1e4},
+		{"peak DC power in kW", peakKW, 1, 1e4},
 		{"minutes from 10 to 80 %", minutes10to80, math.SmallestNonzeroFloat64, math.MaxFloat64},
 	} {
 		if !(f.value >= f.least && f.value <= f.most) {

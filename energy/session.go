@@ -60,17 +60,23 @@ func (c *Car) Session(s DCSupply, b Battery, packTempC, airTempC, fromSoC, toSoC
 	return r, nil
 }
 
-// StopTempC returns the one pack temperature at which a 10-80 % charge at the
+// stopFromSoC and stopToSoC are the stop that StopTempC gets right.
+const stopFromSoC, stopToSoC = 0.1, 0.6
+
+// StopTempC returns the one pack temperature at which a 10-60 % charge at the
 // charger takes as long as with the pack warming from arriveTempC. With it the
 // power of a stop depends on SoC alone, so that charging time splits into a
-// difference G(to) − G(from) and the planner stays exact. A stop much shorter
-// than 10-80 % is really slower than this says, a longer one faster; the
-// tests print by how much.
+// difference G(to) − G(from) and the planner stays exact. Other stops between
+// 10 and 90 % then take up to 9 % more or less time than with the pack
+// warming (see the tests). arriveTempC comes from the drive to the charger,
+// Battery.AfterDrive and Battery.Precondition; the heat of earlier stops may
+// be left out, which is cautious in the cold. A pack at 25 °C or more keeps
+// its temperature.
 func (c *Car) StopTempC(s DCSupply, b Battery, arriveTempC, airTempC float64) (float64, error) {
 	if arriveTempC >= referenceTempC {
 		return arriveTempC, nil
 	}
-	session, err := c.Session(s, b, arriveTempC, airTempC, 0.1, 0.8)
+	session, err := c.Session(s, b, arriveTempC, airTempC, stopFromSoC, stopToSoC)
 	if err != nil {
 		return 0, err
 	}
@@ -85,7 +91,7 @@ func (c *Car) StopTempC(s DCSupply, b Battery, arriveTempC, airTempC float64) (f
 		if err != nil {
 			return 0, err
 		}
-		if f.TimeS(0.1, 0.8) > session.TimeS {
+		if f.TimeS(stopFromSoC, stopToSoC) > session.TimeS {
 			lo = mid
 		} else {
 			hi = mid
