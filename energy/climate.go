@@ -93,11 +93,12 @@ func (c *Car) load(cond *Conditions) load {
 	return l
 }
 
-// energyJ returns what is drawn from the start until timeS.
+// energyJ returns what is drawn from the start until timeS. After 30 time
+// constants the start energy is spent to the last bit that matters.
 func (l *load) energyJ(timeS float64) float64 {
-	e := l.steadyW * timeS
-	if l.startJ != 0 {
-		e -= l.startJ * math.Expm1(-timeS/startTimeS)
+	spent := l.startJ
+	if timeS < 30*startTimeS {
+		spent *= 1 - math.Exp(-timeS/startTimeS)
 	}
-	return e
+	return l.steadyW*timeS + spent
 }

@@ -11,7 +11,7 @@ type extremes struct {
 	high   [][]float64
 }
 
-const extremesBlock = 16
+const extremesBlock = 32
 
 func newExtremes(values []float64) extremes {
 	blocks := (len(values) + extremesBlock - 1) / extremesBlock

@@ -56,34 +56,39 @@ func NewProfile(car *Car, cond Conditions, steps []Step) (*Profile, error) {
 			return nil, s.fault(i)
 		}
 		speedMS := min(s.SpeedMS, d.topSpeedMS)
-		tractionJ += d.stepJ(s, fromMS, speedMS)
+		seconds := s.LengthM / speedMS
+		tractionJ += d.stepJ(s, fromMS, speedMS, seconds)
 		chainageM += s.LengthM
-		timeS += s.LengthM / speedMS
+		timeS += seconds
 		fromMS = speedMS
 		p.chainageM[i+1] = chainageM
 		p.timeS[i+1] = timeS
-		p.energyKWh[i+1] = (tractionJ + d.load.energyJ(timeS)) / joulePerKWh
+		p.energyKWh[i+1] = (tractionJ + d.load.energyJ(timeS)) * (1 / joulePerKWh)
 	}
 	p.extremes = newExtremes(p.energyKWh)
 	return p, nil
 }
 
 // stepJ is the battery energy of traction for a step.
-func (d *drive) stepJ(s *Step, fromMS, speedMS float64) float64 {
-	sin := min(max(s.RiseM/s.LengthM, -1), 1)
-	cos := math.Sqrt(1 - sin*sin)
+func (d *drive) stepJ(s *Step, fromMS, speedMS, seconds float64) float64 {
+	perM := 1 / s.LengthM
+	sin := min(max(s.RiseM*perM, -1), 1)
 	headMS, crossMS := d.wind(s.BearingDeg)
-	force := d.road.forceN(speedMS, headMS, crossMS, d.air.at(s.ElevationM), cos) + d.massKg*gravityMS2*sin
-	force += d.inertiaKg * (speedMS - fromMS) * (speedMS + fromMS) / 2 / s.LengthM
-	if !d.everyMovement {
-		return d.batteryW(force*speedMS, speedMS)*s.LengthM/speedMS + d.stopAndGoJ(s.SpeedMS, s.LengthM)
+	force := d.road.forceN(speedMS, headMS, crossMS, d.air.at(s.ElevationM), math.Sqrt(1-sin*sin)) +
+		d.massKg*gravityMS2*sin +
+		d.inertiaKg*(speedMS-fromMS)*(speedMS+fromMS)*0.5*perM
+	energyJ := d.batteryW(force*speedMS, speedMS) * seconds
+	if !d.everyMovement && s.SpeedMS < freeFlowMS {
+		energyJ += d.stopAndGoJ(s.SpeedMS, s.LengthM)
 	}
-	return d.batteryW(force*speedMS, speedMS) * s.LengthM / speedMS
+	return energyJ
 }
 
+// sound reports whether the lengths and speeds are above nothing and all
+// numbers finite: a sum is finite only if its terms are.
 func (s *Step) sound() bool {
-	return s.LengthM > 0 && s.LengthM < math.MaxFloat64 && s.SpeedMS > 0 && math.Abs(s.RiseM) < 1e5 &&
-		math.Abs(s.BearingDeg) < 1e6 && math.Abs(s.ElevationM) < 1e5
+	sum := s.LengthM + s.SpeedMS + s.RiseM + s.BearingDeg + s.ElevationM
+	return s.LengthM > 0 && s.SpeedMS > 0 && sum-sum == 0
 }
 
 func (s *Step) fault(i int) error {

@@ -12,11 +12,8 @@ const (
 
 // stopAndGoJ is the battery energy of the braking and accelerating that a mean
 // travel speed hides: kinetic energy drawn at the drive efficiency and given
-// back at the regenerative one.
+// back at the regenerative one. The travel speed is below freeFlowMS.
 func (d *drive) stopAndGoJ(travelMS, lengthM float64) float64 {
-	if travelMS >= freeFlowMS {
-		return 0
-	}
 	gainedMS2 := stopAndGoMS2 * (1 - travelMS/freeFlowMS)
 	return d.inertiaKg * gainedMS2 * lengthM * max(0, d.driveFactor-d.regenFactor)
 }
