@@ -222,6 +222,32 @@ func (f *Func) TimeS(from, to float64) float64 {
 	return math.Max(b.at(to)-a.at(from), 0)
 }
 
+// StartS and EndS are readings of one clock along the curve, s: charging from
+// a to b > a takes EndS(b) − StartS(a) where both give the same stretch, and
+// is impossible where they differ. They are for whoever adds up many charging
+// times; TimeS does the same for one. Both arguments are clamped to 0..1.
+// StartS is −Inf where power rises from nothing, EndS is +Inf where it ends in
+// nothing or there is none.
+func (f *Func) StartS(a float64) (seconds float64, stretch int) {
+	a = clamp(a)
+	q := &f.pieces[f.from(a)]
+	return q.at(a), int(q.stretch)
+}
+
+// EndS is described at StartS.
+func (f *Func) EndS(b float64) (seconds float64, stretch int) {
+	b = clamp(b)
+	q := &f.pieces[f.to(b)]
+	if q.perKW == 0 {
+		return math.Inf(1), int(q.stretch)
+	}
+	return q.at(b), int(q.stretch)
+}
+
+// Stretches returns how many stretches places without power cut the curve
+// into; 1 where power flows everywhere.
+func (f *Func) Stretches() int { return int(f.pieces[len(f.pieces)-1].stretch) + 1 }
+
 // SoCAfter returns the SoC after charging for so many seconds from a SoC: the
 // exact inverse of TimeS. It stops where power ends, at the latest at 1.
 func (f *Func) SoCAfter(from, seconds float64) float64 {

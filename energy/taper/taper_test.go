@@ -92,6 +92,11 @@ func TestNoPowerIsOutOfReach(t *testing.T) {
 			t.Errorf("TimeS(%g, %g) = %g, want %g", tt.from, tt.to, got, tt.wantS)
 		}
 	}
+	for soc, want := range map[float64]int{0.05: 0, 0.1: 1, 0.5: 1, 0.8: 2, 0.85: 2, 0.9: 3, 1: 3} {
+		if _, got := f.StartS(soc); got != want || f.Stretches() != 4 {
+			t.Errorf("StartS(%g) is on stretch %d of %d, want %d of 4", soc, got, f.Stretches(), want)
+		}
+	}
 	for from, want := range map[float64]float64{0.05: 0.05, 0.1: 0.8, 0.3: 0.8, 0.8: 0.8, 0.85: 0.85, 0.9: 1, 1: 1} {
 		if got := f.ReachSoC(from); got != want {
 			t.Errorf("ReachSoC(%g) = %g, want %g", from, got, want)
@@ -160,6 +165,11 @@ func TestTimeIsTheIntegral(t *testing.T) {
 			}
 		}
 		got := f.TimeS(a, b)
+		startS, _ := f.StartS(a)
+		endS, _ := f.EndS(b)
+		if a < b && math.Abs(endS-startS-got) > 1e-9*(1+got) {
+			t.Fatalf("EndS − StartS = %v, TimeS %v", endS-startS, got)
+		}
 		if math.Abs(got-want) > 1e-6*(1+want) {
 			t.Fatalf("TimeS(%v, %v) = %v, quadrature %v", a, b, got, want)
 		}

@@ -1,0 +1,158 @@
+package stops
+
+import (
+	"math"
+
+	"ampleway/energy/taper"
+)
+
+// span is a Leg in shares of the battery: value is what the drive adds to the
+// objective, cap is +Inf where there is none.
+type span struct {
+	value, need, cost, cap float64
+}
+
+// then is Leg.Then on spans.
+func (s span) then(t span) span {
+	if s.cap < t.need {
+		return span{s.value + t.value, math.Inf(1), s.cost + t.cost, 0}
+	}
+	return span{s.value + t.value, math.Max(s.need, s.cost+t.need), s.cost + t.cost, math.Min(s.cap-t.cost, t.cap)}
+}
+
+// arrive is the SoC on arrival.
+func (s span) arrive(soc float64) float64 { return math.Min(soc-s.cost, s.cap) }
+
+// node is a place of the problem in shares and values: 0 is the origin,
+// 1..n the chargers, n+1 the destination.
+type node struct {
+	in, out  span
+	inS      float64 // driving times of the two, s
+	outS     float64
+	atRoad   float64 // least SoC at the turn-off that reaches the stall with its reserve
+	reserve  float64
+	ceiling  float64
+	base     float64 // what a stop adds to the objective before any energy flows
+	class    int32
+	use      Use
+	passable bool // stopping without charging never helps
+}
+
+// least is the SoC at the turn-off that reaches the stall with its reserve.
+func (d *node) least() float64 {
+	if d.in.cap < d.reserve {
+		return math.Inf(1)
+	}
+	return math.Max(d.in.need, d.in.cost+d.reserve)
+}
+
+// class is one charging function with one price: the value of charging from a
+// to b is end(b) − start(a).
+type class struct {
+	power  *taper.Func
+	perS   float64 // value of a second of charging
+	perSoC float64 // value of the energy that fills the battery
+	parted bool    // places without power cut the curve in two or more
+}
+
+// apart keeps the stretches of a parted curve from beating each other: it is
+// more than any plan's value.
+const apart = 1e9
+
+func (c *class) start(a float64) float64 {
+	t, stretch := c.power.StartS(a)
+	return c.perS*t + c.perSoC*a + apart*float64(stretch)
+}
+
+func (c *class) end(b float64) float64 {
+	t, stretch := c.power.EndS(b)
+	return c.perS*t + c.perSoC*b + apart*float64(stretch)
+}
+
+// model is a Problem made ready for the sweep.
+type model struct {
+	problem *Problem
+	weights weights
+	n       int
+	road    [][]span    // [option][piece]
+	roadS   [][]float64 // driving time from the origin to each turn-off, s
+	nodes   []node
+	classes []class
+	whole   bool // every stop charges in some best plan: see passable
+}
+
+// load fills the model from a valid problem, reusing its memory.
+func (m *model) load(p *Problem, w weights) {
+	m.problem, m.weights, m.n = p, w, len(p.Chargers)
+	m.road = resize(m.road, len(p.Road))
+	m.roadS = resize(m.roadS, len(p.Road))
+	for o, pieces := range p.Road {
+		m.road[o] = resize(m.road[o], len(pieces))
+		m.roadS[o] = resize(m.roadS[o], len(pieces)+1)
+		sum := 0.0
+		for i, l := range pieces {
+			m.road[o][i] = m.span(l)
+			m.roadS[o][i] = sum
+			sum += l.TimeS
+		}
+		m.roadS[o][len(pieces)] = sum
+	}
+	m.nodes = resize(m.nodes, m.n+2)
+	m.classes = m.classes[:0]
+	free := span{cap: math.Inf(1)}
+	m.nodes[0] = node{in: free, out: free, ceiling: p.DepartSoC, class: -1}
+	m.nodes[m.n+1] = node{in: free, out: free, atRoad: p.ReserveSoC, reserve: p.ReserveSoC, class: -1, use: MustStop}
+	m.whole = len(p.Road) == 1
+	for i := range p.Chargers {
+		m.loadCharger(i)
+	}
+}
+
+func (m *model) loadCharger(i int) {
+	c := &m.problem.Chargers[i]
+	d := &m.nodes[i+1]
+	*d = node{
+		in: m.span(c.In), out: m.span(c.Out), inS: c.In.TimeS, outS: c.Out.TimeS,
+		reserve: c.ReserveSoC, ceiling: c.ceiling(), use: c.Use,
+	}
+	d.atRoad = d.least()
+	price := c.cheapest()
+	d.base = m.weights.perS*c.OverheadS + m.weights.perMoney*price.PerSession + m.weights.perStop
+	d.class = m.classOf(class{
+		power:  c.Power,
+		perS:   m.weights.perS + m.weights.perMoney*price.PerMinute/60,
+		perSoC: m.weights.perMoney * price.PerKWh * m.problem.CapacityKWh,
+		parted: c.Power.Stretches() > 1,
+	})
+	if c.Use == MustStop || c.In.CostKWh+c.Out.CostKWh < 0 {
+		m.whole = false
+	}
+}
+
+func (m *model) classOf(c class) int32 {
+	for i := len(m.classes) - 1; i >= 0 && i >= len(m.classes)-16; i-- {
+		if m.classes[i] == c {
+			return int32(i)
+		}
+	}
+	m.classes = append(m.classes, c)
+	return int32(len(m.classes) - 1)
+}
+
+func (m *model) span(l Leg) span {
+	e := m.problem.CapacityKWh
+	return span{m.weights.perS * l.TimeS, l.NeedKWh / e, l.CostKWh / e, l.limit() / e}
+}
+
+// driveS is the driving time between two nodes, s.
+func (m *model) driveS(from, to, option int) float64 {
+	times := m.roadS[option]
+	return m.nodes[from].outS + times[to] - times[from] + m.nodes[to].inS
+}
+
+func resize[T any](s []T, n int) []T {
+	if cap(s) < n {
+		return make([]T, n, n+n/4)
+	}
+	return s[:n]
+}

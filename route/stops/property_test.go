@@ -1,0 +1,73 @@
+package stops_test
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"ampleway/route/stops"
+	"ampleway/testdata"
+)
+
+// checkBrute compares one plan with the brute force on the same trip.
+func checkBrute(p *stops.Problem, withinValue float64) error {
+	want := bruteForce(p)
+	plan, err := stops.Solve(p)
+	if err != nil {
+		var no *stops.Infeasible
+		if !errors.As(err, &no) {
+			return err
+		}
+		if !math.IsInf(want, 1) {
+			return fmt.Errorf("%v, but brute force finds %v", err, want)
+		}
+		return nil
+	}
+	if err := stops.Verify(p, plan); err != nil {
+		return err
+	}
+	if plan.Value > want+withinValue {
+		return fmt.Errorf("value %.6f, brute force %.6f, bound %.6f, %+v", plan.Value, want, plan.Bound, plan.Stops)
+	}
+	if plan.Bound > want+1e-4 {
+		return fmt.Errorf("bound %.9f above %.9f, which brute force reaches", plan.Bound, want)
+	}
+	return nil
+}
+
+func within(p *stops.Problem) float64 {
+	switch p.Objective.Goal {
+	case stops.LeastMoney:
+		return 0.002
+	case stops.TimeAndMoney:
+		return 0.5/3600*p.Objective.MoneyPerHour + 0.0005
+	}
+	return 0.5
+}
+
+func TestNeverWorseThanBruteForce(t *testing.T) {
+	total := 400
+	if testdata.Slow() {
+		total = 20000
+	}
+	t.Logf("%d instances", total)
+	seen := 0
+	for seen < total {
+		rapid.Check(t, func(t *rapid.T) {
+			n := rapid.IntRange(1, 7).Draw(t, "n")
+			f := features{
+				prices: rapid.Bool().Draw(t, "prices"), hills: rapid.Bool().Draw(t, "hills"),
+				reserves: rapid.Bool().Draw(t, "reserves"), detours: rapid.Bool().Draw(t, "detours"),
+			}
+			seed := rapid.Uint64().Draw(t, "seed")
+			p := instance(seed, n, f)
+			if err := checkBrute(p, within(p)); err != nil {
+				t.Fatalf("seed %d, n %d, %+v: %v", seed, n, f, err)
+			}
+		})
+		seen += 100
+	}
+}

@@ -1,0 +1,187 @@
+package stops
+
+import "math"
+
+// reach finds, for every node, the highest SoC a car can arrive with, −Inf
+// where it cannot get there; it knows nothing of the number of stops or the
+// clock.
+func (m *model) reach(best []float64, departSoC float64) []float64 {
+	best = resize(best, m.n+2)
+	for k := range best {
+		best[k] = math.Inf(-1)
+	}
+	best[0] = departSoC
+	for j := 0; j <= m.n; j++ {
+		if math.IsInf(best[j], -1) {
+			continue
+		}
+		full := m.full(j, best[j])
+		m.ways(j, full, func(k int, way span) {
+			if way.need <= full {
+				best[k] = math.Max(best[k], way.arrive(full))
+			}
+		})
+	}
+	return best
+}
+
+// full is the most a car can leave node j with, having arrived with soc.
+func (m *model) full(j int, soc float64) float64 {
+	if j == 0 {
+		return soc
+	}
+	return math.Max(soc, math.Min(m.nodes[j].ceiling, m.problem.Chargers[j-1].Power.ReachSoC(soc)))
+}
+
+// ways calls visit with every drive from node j to a later one, as far as the
+// road alone needs no more than most; reserves are part of the need.
+func (m *model) ways(j int, most float64, visit func(k int, way span)) {
+	for o := range m.road {
+		way := m.nodes[j].out
+		for k := j + 1; k <= m.n+1; k++ {
+			way = way.then(m.road[o][k-1])
+			if way.need > most {
+				break
+			}
+			to := &m.nodes[k]
+			if to.use == MustPass {
+				continue
+			}
+			whole := way.then(to.in)
+			whole.need = math.Max(way.need, way.cost+to.atRoad)
+			if way.cap < to.atRoad {
+				whole.need = math.Inf(1)
+			}
+			visit(k, whole)
+			if to.use == MustStop {
+				break
+			}
+		}
+	}
+}
+
+// diagnose says why no plan was found.
+func (m *model) diagnose(departSoC float64) *Infeasible {
+	best := m.reach(nil, departSoC)
+	if !math.IsInf(best[m.n+1], -1) {
+		return &Infeasible{Farthest: Destination, From: Origin, To: Destination, Why: m.otherLimit()}
+	}
+	farthest := 0
+	for k := range best {
+		if !math.IsInf(best[k], -1) {
+			farthest = k
+		}
+	}
+	out := &Infeasible{Farthest: m.place(farthest), From: m.place(farthest), To: Destination, MissingKWh: math.Inf(1)}
+	for j := 0; j <= farthest; j++ {
+		if math.IsInf(best[j], -1) {
+			continue
+		}
+		full := m.full(j, best[j])
+		m.ways(j, math.Inf(1), func(k int, way span) {
+			missing := (way.need - full) * m.problem.CapacityKWh
+			if k > farthest && missing < out.MissingKWh {
+				out.From, out.To, out.MissingKWh = m.place(j), m.place(k), missing
+			}
+		})
+	}
+	if math.IsInf(out.MissingKWh, 1) {
+		out.MissingKWh = 0
+		out.Why = "regeneration into a full battery or a used-up one leaves less than the next place needs, whatever is charged"
+	}
+	return out
+}
+
+func (m *model) otherLimit() string {
+	p := m.problem
+	switch {
+	case p.MostStops > 0:
+		return "energy would do, but not with so few stops and the other limits"
+	case p.Rest.LeastS > 0:
+		return "energy would do, but the rest does not fit"
+	}
+	return "energy would do, but not the hours or the longest stays"
+}
+
+func (m *model) place(node int) int {
+	if node == m.n+1 {
+		return Destination
+	}
+	return node - 1
+}
+
+// HighestReserve returns the highest SoC that can be demanded on arrival at
+// every stop and at the destination, all alike, so that the trip remains
+// possible; stricter demands of single chargers stay in force. ok is false
+// where none is: the trip is impossible even when arriving empty.
+func HighestReserve(p *Problem) (soc float64, ok bool, err error) {
+	if err := p.Validate(); err != nil {
+		return 0, false, err
+	}
+	var m model
+	m.load(p, p.Objective.weights())
+	own := make([]float64, m.n)
+	for i := range own {
+		own[i] = p.Chargers[i].ReserveSoC
+	}
+	var best []float64
+	possible := func(reserve float64) bool {
+		m.demand(reserve, own)
+		best = m.reach(best, p.DepartSoC)
+		return !math.IsInf(best[m.n+1], -1)
+	}
+	soc, ok = highest(possible)
+	return soc, ok, nil
+}
+
+// demand raises the reserve of every node to soc, and that of chargers to
+// their own where it is higher.
+func (m *model) demand(soc float64, own []float64) {
+	for k := 1; k <= m.n+1; k++ {
+		d := &m.nodes[k]
+		d.reserve = soc
+		if k <= m.n {
+			d.reserve = math.Max(soc, own[k-1])
+		}
+		d.atRoad = d.least()
+	}
+}
+
+// highest is the largest number in 0..1, to the last bit, for which a
+// property holds that only large numbers lack.
+func highest(holds func(float64) bool) (float64, bool) {
+	if !holds(0) {
+		return 0, false
+	}
+	if holds(1) {
+		return 1, true
+	}
+	low, high := 0.0, 1.0
+	for {
+		mid := low + (high-low)/2
+		if mid <= low || mid >= high {
+			return low, true
+		}
+		if holds(mid) {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+}
+
+// LeastDepartSoC returns the lowest SoC at the origin with which the trip is
+// possible. ok is false where even a full battery is not enough.
+func LeastDepartSoC(p *Problem) (soc float64, ok bool, err error) {
+	if err := p.Validate(); err != nil {
+		return 0, false, err
+	}
+	var m model
+	m.load(p, p.Objective.weights())
+	var best []float64
+	spare, ok := highest(func(spare float64) bool {
+		best = m.reach(best, 1-spare)
+		return !math.IsInf(best[m.n+1], -1)
+	})
+	return 1 - spare, ok, nil
+}
