@@ -199,6 +199,9 @@ func TestTheCoastRunsIntoTheWind(t *testing.T) {
 // TestThePlaceIsOpenWater asks a map of the world's time zones (tzf, from the
 // timezone-boundary-builder data): zones named Etc/GMT are those of the oceans.
 func TestThePlaceIsOpenWater(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: loading the map of time zones takes seconds")
+	}
 	finder, err := tzf.NewDefaultFinder()
 	if err != nil {
 		t.Fatal(err)
@@ -208,7 +211,8 @@ func TestThePlaceIsOpenWater(t *testing.T) {
 	}
 	for _, name := range data.Corridors() {
 		c, _ := readCorridor(t, name)
-		for i, p := range c.Geometry.Coordinates {
+		for i := 0; i < len(c.Geometry.Coordinates); i += 25 {
+			p := c.Geometry.Coordinates[i]
 			if zone := finder.GetTimezoneName(p[0], p[1]); zone != "Etc/GMT+10" {
 				t.Fatalf("%s, position %d (%g, %g) lies in %q, not in open water ten hours behind UTC", name, i, p[0], p[1], zone)
 			}

@@ -140,12 +140,16 @@ func TestNumberOfSitesAlongEachCorridor(t *testing.T) {
 }
 
 func TestEverySiteIsNearACorridorAndSound(t *testing.T) {
+	var corridors []corridor
+	for _, name := range data.Corridors() {
+		c, _ := readCorridor(t, name)
+		corridors = append(corridors, c)
+	}
 	seen := make(map[string]bool)
 	for _, s := range readSites(t) {
 		p := s.Properties
 		nearestM := math.Inf(1)
-		for _, name := range data.Corridors() {
-			c, _ := readCorridor(t, name)
+		for _, c := range corridors {
 			_, d := nearest(c, s.Geometry.Coordinates)
 			nearestM = min(nearestM, d)
 		}
@@ -175,8 +179,8 @@ func TestEverySiteIsNearACorridorAndSound(t *testing.T) {
 
 func TestTheMainCorridorHasOneOfEachTrap(t *testing.T) {
 	sites := along(t, "pass")
+	c, _ := readCorridor(t, "pass")
 	offM := func(s site) float64 {
-		c, _ := readCorridor(t, "pass")
 		_, d := nearest(c, s.Geometry.Coordinates)
 		return d
 	}
