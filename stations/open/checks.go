@@ -1,0 +1,95 @@
+package open
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// checkSites lists what shows only when the sites stand beside one another.
+func (c *collector) checkSites() {
+	c.checkPositions()
+	c.checkRepeats()
+	for i := range c.sites {
+		c.checkSite(i)
+	}
+}
+
+func (c *collector) checkSite(i int) {
+	s := &c.sites[i]
+	plugs := 0
+	for _, stall := range s.Stalls {
+		plugs += len(stall.Connectors)
+	}
+	if plugs == 0 {
+		c.suspect(c.places[i], "connector", "", "no connector is stated: the site cannot be used")
+	}
+}
+
+// checkPositions finds 0, 0, swapped axes and places far from all others. The
+// middle nine tenths of the longitudes and latitudes, widened by their own
+// size and at least 3 degrees on each side, count as near.
+func (c *collector) checkPositions() {
+	near := c.usualBox()
+	for i := range c.sites {
+		s := &c.sites[i]
+		position := fmt.Sprintf("%g, %g", s.Lon, s.Lat)
+		switch {
+		case math.Abs(s.Lon) < 0.01 && math.Abs(s.Lat) < 0.01:
+			c.suspect(c.places[i], "position", position, "longitude 0, latitude 0 is in the open sea")
+		case near.has(s.Lon, s.Lat):
+		case near.has(s.Lat, s.Lon):
+			c.suspect(c.places[i], "position", position, "far from the others, but not with longitude and latitude exchanged")
+		default:
+			c.suspect(c.places[i], "position", position, "far from the others")
+		}
+	}
+}
+
+type box struct{ west, south, east, north float64 }
+
+func (b box) has(lon, lat float64) bool {
+	return lon >= b.west && lon <= b.east && lat >= b.south && lat <= b.north
+}
+
+// fewSites is how many say nothing about where the others should be.
+const fewSites = 5
+
+func (c *collector) usualBox() box {
+	if len(c.sites) < fewSites {
+		return box{-180, -90, 180, 90}
+	}
+	lons, lats := make([]float64, len(c.sites)), make([]float64, len(c.sites))
+	for i, s := range c.sites {
+		lons[i], lats[i] = s.Lon, s.Lat
+	}
+	west, east := widened(lons)
+	south, north := widened(lats)
+	return box{west, south, east, north}
+}
+
+func widened(v []float64) (low, high float64) {
+	slices.Sort(v)
+	n := len(v)
+	low, high = v[n/20], v[n-1-n/20]
+	margin := max(3, high-low)
+	return low - margin, high + margin
+}
+
+// checkRepeats finds IDs that several records of one source carry.
+func (c *collector) checkRepeats() {
+	type id struct{ source, id string }
+	first := make(map[id]int, len(c.sites))
+	for i := range c.sites {
+		s := &c.sites[i]
+		if s.ID == "" {
+			continue
+		}
+		key := id{s.Source, s.ID}
+		if j, seen := first[key]; seen {
+			c.suspect(c.places[i], "id", s.ID, "the same as at "+c.places[j].String())
+			continue
+		}
+		first[key] = i
+	}
+}

@@ -1,0 +1,221 @@
+package open
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"ampleway/stations"
+)
+
+// feature is a GeoJSON Feature (RFC 7946).
+type feature struct {
+	ID         json.RawMessage `json:"id"`
+	Geometry   *geometry       `json:"geometry"`
+	Properties json.RawMessage `json:"properties"`
+}
+
+type geometry struct {
+	Type        string          `json:"type"`
+	Coordinates json.RawMessage `json:"coordinates"`
+}
+
+// readFeature reads a Feature of any of the sources that publish GeoJSON.
+func (c *collector) readFeature(raw []byte, where at) error {
+	var f feature
+	if err := json.Unmarshal(raw, &f); err != nil {
+		c.rejectJSON(where, err)
+		return nil
+	}
+	lon, lat, ok := c.point(f.Geometry, where)
+	if !ok {
+		return nil
+	}
+	switch {
+	case bytes.Contains(f.Properties, []byte(`"fuel_type_code"`)):
+		c.format(USGeoJSON)
+		return c.readUSFeature(f.Properties, lon, lat, where)
+	case c.report.Format == OSMGeoJSON || osmProperties(f.Properties):
+		c.format(OSMGeoJSON)
+		return c.readOSMFeature(f, lon, lat, where)
+	}
+	c.format(OwnGeoJSON)
+	return c.readOwnFeature(f, lon, lat, where)
+}
+
+func osmProperties(raw []byte) bool {
+	for _, key := range []string{`"amenity"`, `"@id"`, `"socket:`, `"@type"`} {
+		if bytes.Contains(raw, []byte(key)) {
+			return true
+		}
+	}
+	return false
+}
+
+// point gives a feature's position: a point, or the middle of the box around
+// a line or polygon.
+func (c *collector) point(g *geometry, where at) (lon, lat float64, ok bool) {
+	if g == nil {
+		c.reject(where, "geometry", "none", "a Point")
+		return 0, 0, false
+	}
+	if g.Type != "Point" && g.Type != "Polygon" && g.Type != "MultiPolygon" && g.Type != "LineString" {
+		c.reject(where, "geometry", g.Type, "a Point")
+		return 0, 0, false
+	}
+	var any json.RawMessage = g.Coordinates
+	b := emptyBox()
+	if err := b.grow(any, 0); err != nil || b.west > b.east {
+		c.reject(where, "coordinates", string(g.Coordinates), "[longitude, latitude]")
+		return 0, 0, false
+	}
+	lon, lat = (b.west+b.east)/2, (b.south+b.north)/2
+	if !(lon >= -180 && lon <= 180) || !(lat >= -90 && lat <= 90) {
+		c.reject(where, "coordinates", fmt.Sprintf("%g, %g", lon, lat), "longitude in -180..180, latitude in -90..90")
+		return 0, 0, false
+	}
+	return lon, lat, true
+}
+
+func emptyBox() box { return box{west: 1e9, south: 1e9, east: -1e9, north: -1e9} }
+
+func (b *box) add(lon, lat float64) {
+	b.west, b.east = min(b.west, lon), max(b.east, lon)
+	b.south, b.north = min(b.south, lat), max(b.north, lat)
+}
+
+// grow takes in a position or lists of positions.
+func (b *box) grow(raw json.RawMessage, depth int) error {
+	var position []float64
+	if err := json.Unmarshal(raw, &position); err == nil {
+		if len(position) < 2 {
+			return ErrSyntax
+		}
+		b.add(position[0], position[1])
+		return nil
+	}
+	var parts []json.RawMessage
+	if err := json.Unmarshal(raw, &parts); err != nil || depth > 3 {
+		return ErrSyntax
+	}
+	for _, p := range parts {
+		if err := b.grow(p, depth+1); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ownProperties are the properties of the own GeoJSON.
+type ownProperties struct {
+	stations.Site
+	Stalls    json.RawMessage `json:"stalls"` // a list, or a number in the simple form
+	Connector string          `json:"connector"`
+	Current   string          `json:"current"`
+	PowerKW   float64         `json:"power_kw"`
+}
+
+type ownStall struct {
+	stations.Stall
+	Count *int `json:"count"`
+}
+
+func (c *collector) readOwnFeature(f feature, lon, lat float64, where at) error {
+	var p ownProperties
+	if err := json.Unmarshal(f.Properties, &p); err != nil {
+		c.rejectJSON(where, err)
+		return nil
+	}
+	s := p.Site
+	s.Lon, s.Lat = lon, lat
+	if s.ID == "" {
+		s.ID = strings.Trim(string(f.ID), `"`)
+	}
+	if s.ID == "" || s.ID == "null" {
+		s.ID = positionID(lon, lat)
+	}
+	stalls, ok := c.ownStalls(&p, where)
+	if !ok {
+		return nil
+	}
+	s.Stalls = stalls
+	return c.add(s, where)
+}
+
+// ownStalls reads the list of stalls, or the simple form.
+func (c *collector) ownStalls(p *ownProperties, where at) ([]stations.Stall, bool) {
+	raw := bytes.TrimSpace(p.Stalls)
+	if len(raw) == 0 || raw[0] != '[' {
+		return c.simpleStalls(p, raw, where)
+	}
+	var list []ownStall
+	if err := json.Unmarshal(raw, &list); err != nil {
+		c.rejectJSON(where, err)
+		return nil, false
+	}
+	var out []stations.Stall
+	for _, st := range list {
+		n := 1
+		if st.Count != nil {
+			n = *st.Count
+		}
+		if n < 1 || len(out)+n > maxStalls {
+			c.reject(where, "count", fmt.Sprint(n), fmt.Sprintf("1 to %d stalls at a site", maxStalls))
+			return nil, false
+		}
+		for i, con := range st.Connectors {
+			if err := badPower(con.PowerKW); err != "" {
+				c.reject(where, "power_kw", err, "zero or a positive number")
+				return nil, false
+			}
+			flows := ""
+			if con.DC {
+				flows = "dc"
+			}
+			plug := c.ownPlug(string(con.Type), flows, con.PowerKW, where)
+			con.Type, con.DC, con.PowerKW = plug.Type, plug.DC, plug.PowerKW
+			st.Connectors[i] = con
+		}
+		for range n {
+			out = append(out, st.Stall)
+		}
+	}
+	return out, true
+}
+
+func badPower(kw float64) string {
+	if kw >= 0 {
+		return ""
+	}
+	return fmt.Sprint(kw)
+}
+
+func (c *collector) simpleStalls(p *ownProperties, raw []byte, where at) ([]stations.Stall, bool) {
+	n := 1
+	if len(raw) > 0 && string(raw) != "null" {
+		if err := json.Unmarshal(raw, &n); err != nil || n < 1 || n > maxStalls {
+			c.reject(where, "stalls", string(raw), fmt.Sprintf("a list of stalls or a number from 1 to %d", maxStalls))
+			return nil, false
+		}
+	}
+	if p.Connector == "" {
+		return nil, true
+	}
+	if bad := badPower(p.PowerKW); bad != "" {
+		c.reject(where, "power_kw", bad, "zero or a positive number")
+		return nil, false
+	}
+	if p.Current != "" {
+		if err := current(p.Current); err != nil {
+			c.rejectColumn(where, "current", err)
+			return nil, false
+		}
+	}
+	plug := c.ownPlug(p.Connector, strings.ToLower(p.Current), p.PowerKW, where)
+	out := make([]stations.Stall, n)
+	for i := range out {
+		out[i].Connectors = []stations.Connector{plug}
+	}
+	return out, true
+}

@@ -1,0 +1,105 @@
+package open
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"maps"
+	"slices"
+	"strings"
+	"text/tabwriter"
+)
+
+// WriteJSON writes the report as one indented JSON object.
+func (r *Report) WriteJSON(w io.Writer) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(r)
+}
+
+// WriteText writes the report for people.
+func (r *Report) WriteText(w io.Writer) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s: %s, %d records, %d sites with %d stalls, %d sites with direct current\n", r.File, r.Format, r.Records, r.Sites, r.Stalls, r.DCSites)
+	for _, n := range r.Notes {
+		fmt.Fprintf(&b, "  %s\n", n)
+	}
+	r.writeConnectors(&b)
+	for _, line := range []struct {
+		n    int
+		text string
+	}{
+		{r.UnknownPower, "connectors without a known power"},
+		{r.AssumedPower, "connectors with an assumed power (not in the source)"},
+		{r.NotNamed, "connectors under a token that has no trade name here (usable through an alias)"},
+		{r.Restricted, "sites for customers, residents or staff"},
+		{r.Planned, "sites planned"},
+		{r.Closed, "sites closed"},
+		{r.OutOfOrder, "sites out of order"},
+		{r.Ignored, "records that are not charging stations"},
+		{r.Mended, "values mended"},
+	} {
+		if line.n > 0 {
+			fmt.Fprintf(&b, "%6d %s\n", line.n, line.text)
+		}
+	}
+	writeProblems(&b, "rejected", r.RejectCount, r.Rejected)
+	writeProblems(&b, "suspect", r.SuspectCount, r.Suspects)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func (r *Report) writeConnectors(b *strings.Builder) {
+	if len(r.ByConnector) == 0 {
+		return
+	}
+	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(t, "connectors\t \t")
+	for _, plug := range slices.Sorted(maps.Keys(r.ByConnector)) {
+		fmt.Fprintf(t, "%d\t%s\t\n", r.ByConnector[plug], plug)
+	}
+	t.Flush()
+	fmt.Fprintln(b, "connectors by power, kW")
+	for _, key := range slices.SortedFunc(maps.Keys(r.ByPowerKW), byPlugThenPower) {
+		fmt.Fprintf(b, "%8d  %s\n", r.ByPowerKW[key], key)
+	}
+}
+
+// byPlugThenPower orders "CCS2 50" before "CCS2 150" before "CCS2 unknown".
+func byPlugThenPower(a, b string) int {
+	plugA, kwA := splitKey(a)
+	plugB, kwB := splitKey(b)
+	if c := strings.Compare(plugA, plugB); c != 0 {
+		return c
+	}
+	switch {
+	case kwA < kwB:
+		return -1
+	case kwA > kwB:
+		return 1
+	}
+	return strings.Compare(a, b)
+}
+
+func splitKey(key string) (plug string, kw float64) {
+	key = strings.TrimSuffix(key, " assumed")
+	i := strings.LastIndexByte(key, ' ')
+	if n, err := fmt.Sscanf(key[i+1:], "%g", &kw); n != 1 || err != nil {
+		kw = 1e9
+	}
+	return key[:i], kw
+}
+
+func writeProblems(b *strings.Builder, what string, count int, list []Problem) {
+	if count == 0 {
+		return
+	}
+	fmt.Fprintf(b, "%d %s\n", count, what)
+	for _, p := range list {
+		fmt.Fprintf(b, "  %s\n", p)
+	}
+	if n := count - len(list); n > 0 {
+		fmt.Fprintf(b, "  ... and %d more\n", n)
+	}
+}
