@@ -15,6 +15,16 @@ type Moment struct {
 	BearingDeg float64 // direction of travel, for the wind
 }
 
+// AtOneHertz makes the moments of a level drive whose speed in m/s is known
+// every second.
+func AtOneHertz(speedsMS []float64) []Moment {
+	out := make([]Moment, len(speedsMS))
+	for i, v := range speedsMS {
+		out[i] = Moment{TimeS: float64(i), SpeedMS: v}
+	}
+	return out
+}
+
 // Run is what a drive took, split by use: BatteryKWh, the fall of the energy in
 // the battery, is DriveKWh − RegenKWh + AuxiliaryKWh + ClimateKWh.
 type Run struct {

@@ -3,24 +3,37 @@ package energy_test
 import (
 	"encoding/csv"
 	"os"
-	"path/filepath"
+	"slices"
 	"strconv"
 	"testing"
 
+	"ampleway/data/cycles"
 	"ampleway/energy"
 	"ampleway/energy/taper"
 	"ampleway/testdata"
 )
 
-// cycle reads a drive cycle. The US federal ones are carried in
-// testdata/cycles (40 CFR 86 App. I), the worldwide one is open data.
+// cycle returns a drive cycle. The US federal ones are carried (40 CFR 86 App.
+// I), the worldwide one is open data.
 func cycle(t testing.TB, name string) []energy.Moment {
 	t.Helper()
-	path := filepath.Join("testdata", "cycles", name+".csv")
-	if name == "wltc_3b" {
-		path = testdata.OpenData(t, "cycles", name+".csv")
+	var speeds []float64
+	switch name {
+	case "hwfet":
+		speeds = cycles.HWFET()
+	case "udds":
+		speeds = cycles.UDDS()
+	case "us06":
+		speeds = cycles.US06()
+	default:
+		speeds = openCycle(t, name)
 	}
-	file, err := os.Open(path)
+	return energy.AtOneHertz(speeds)
+}
+
+func openCycle(t testing.TB, name string) []float64 {
+	t.Helper()
+	file, err := os.Open(testdata.OpenData(t, "cycles", name+".csv"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -29,11 +42,21 @@ func cycle(t testing.TB, name string) []energy.Moment {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var out []energy.Moment
+	var out []float64
 	for _, row := range rows[1:] {
-		out = append(out, energy.Moment{TimeS: parse(t, row[0]), SpeedMS: parse(t, row[1])})
+		out = append(out, parse(t, row[1]))
 	}
 	return out
+}
+
+// The carried cycles are those of the open data, to the last digit.
+func TestCarriedCyclesAreTheOpenOnes(t *testing.T) {
+	for _, name := range []string{"hwfet", "udds", "us06"} {
+		open := energy.AtOneHertz(openCycle(t, name))
+		if !slices.Equal(cycle(t, name), open) {
+			t.Errorf("%s differs from the open data", name)
+		}
+	}
 }
 
 func parse(t testing.TB, text string) float64 {
