@@ -69,7 +69,7 @@ func detect(text []byte) (Format, *fault.Input) {
 	case trimmed[0] == '{' && startsObject(trimmed[1:]):
 		return GeoJSON, nil
 	case trimmed[0] == '[' && bytes.ContainsAny(trimmed, "0123456789\"{,"):
-		return Detect, &fault.Input{Found: "a JSON list", Expected: "a GeoJSON object with a type, " + expectedFormats}
+		return Detect, &fault.Input{Found: "a JSON list", Expected: `a GeoJSON object such as {"type": "LineString", ...}`}
 	}
 	if _, at := strangeByte(trimmed); at < 0 {
 		return Polyline5, nil

@@ -20,7 +20,7 @@
 // A GeoJSON feature may carry speeds of its own in the property "speed_kmh":
 // one number for the whole line, or a list with one number a piece (one per
 // position is accepted, the last then means nothing), or for a
-// MultiLineString a list of such lists. 0 and null mean unknown.
+// MultiLineString a list with one of either a line. 0 and null mean unknown.
 //
 // What cannot be read is a *fault.Input that names the file, the place, the
 // field, what was found and what was expected. No input panics.

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"ampleway/data/fault"
@@ -110,7 +111,7 @@ func (g *geoReader) geometry(o geoObject, where string, speeds json.RawMessage, 
 		return g.lines(o.Coordinates, where, speeds, name)
 	case "GeometryCollection":
 		if depth == maxCollections {
-			return &fault.Input{Where: where, Found: "geometry collections inside each other", Expected: fmt.Sprintf("at most %d levels", maxCollections)}
+			return &fault.Input{Found: "geometry collections inside each other", Expected: fmt.Sprintf("at most %d levels", maxCollections)}
 		}
 		for i, raw := range o.Geometries {
 			place := joinPlace(where, fmt.Sprintf("geometry %d", i+1))
@@ -189,12 +190,10 @@ func (g *geoReader) line(coordinates json.RawMessage, where string, speeds json.
 func parsePositions(raw json.RawMessage, where string) ([][]float64, *fault.Input) {
 	var positions [][]float64
 	if !bytes.Contains(raw, []byte("null")) && json.Unmarshal(raw, &positions) == nil {
-		for i, at := range positions {
-			if len(at) < 2 {
-				return nil, positionFault(where, i, fmt.Sprintf("%d numbers", len(at)))
-			}
+		short := slices.ContainsFunc(positions, func(at []float64) bool { return len(at) < 2 })
+		if !short {
+			return positions, nil
 		}
-		return positions, nil
 	}
 	return parseEachPosition(raw, where)
 }
@@ -294,7 +293,7 @@ func positionPlace(where string, i int) string {
 }
 
 func positionFault(where string, i int, found string) *fault.Input {
-	return &fault.Input{Where: positionPlace(where, i), Field: "coordinates", Found: found, Expected: "a list of longitude, latitude and perhaps elevation"}
+	return &fault.Input{Where: positionPlace(where, i), Field: "coordinates", Found: found, Expected: "longitude, latitude and perhaps elevation, all finite numbers"}
 }
 
 func coordinatesFault(raw json.RawMessage, where, expected string) *fault.Input {

@@ -29,7 +29,7 @@ const (
 func (f *file) pace(p part) []sample {
 	backwards := clearBackwards(p.samples)
 	if backwards > 0 {
-		f.note("%s: %d times run backwards and are left out", p.place, backwards)
+		f.note("%s: times left out, as they run backwards: %d", p.place, backwards)
 	}
 	t := newTrack(p.samples)
 	if len(t.timed) < 2 {
@@ -41,7 +41,7 @@ func (f *file) pace(p part) []sample {
 	}
 	clean, spikes := t.withoutSpikes()
 	if spikes > 0 {
-		f.note("%s: %d stray positions left out, as each would need more than %.0f m/s", p.place, spikes, fastestMS)
+		f.note("%s: stray positions left out, as they would need more than %.0f m/s: %d", p.place, fastestMS, spikes)
 	}
 	moving, pauses, stoodS := newTrack(clean).withoutStanding()
 	driven := newTrack(moving)
@@ -50,7 +50,7 @@ func (f *file) pace(p part) []sample {
 		return p.samples
 	}
 	if pauses > 0 {
-		f.note("%s: %d pauses, %.0f min in all, are not driving time", p.place, pauses, stoodS/60)
+		f.note("%s: pauses not counted as driving: %d, in all %.0f min", p.place, pauses, stoodS/60)
 	}
 	driven.setSpeeds()
 	return driven.samples

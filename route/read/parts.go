@@ -32,7 +32,7 @@ type file struct {
 	parts     []part
 	points    int
 	maxPoints int
-	strangeM  int // elevations no road has
+	strangeM  int // how many elevations were out of bounds
 }
 
 func (f *file) note(format string, args ...any) {
@@ -48,9 +48,11 @@ func (f *file) count(n int) *fault.Input {
 	return nil
 }
 
+// lowestM and highestM bound the height of a road, in metres.
+const lowestM, highestM = -1000, 9000
+
 // elevation returns a height that a road can have, or NaN.
 func (f *file) elevation(m float64) float64 {
-	const lowestM, highestM = -1000, 9000
 	if m < lowestM || m > highestM {
 		f.strangeM++
 		return math.NaN()
@@ -65,9 +67,12 @@ func position(lon, lat float64) (sample, *fault.Input) {
 	s := sample{lon: lon, lat: lat, elevationM: math.NaN(), timeS: math.NaN()}
 	if !(math.Abs(lat) <= 90) {
 		err := &fault.Input{Field: "latitude", Found: number(lat), Expected: "degrees within ±90"}
-		if math.Abs(lat) <= 180 && math.Abs(lon) <= 90 {
+		switch {
+		case math.Abs(lat) <= 180 && math.Abs(lon) <= 90:
 			err.Found += " beside longitude " + number(lon)
 			err.Expected += " (longitude and latitude look swapped)"
+		case math.Abs(lat) > 1000:
+			err.Expected += " of WGS 84 (this looks like a projected coordinate)"
 		}
 		return s, err
 	}
@@ -83,7 +88,7 @@ func position(lon, lat float64) (sample, *fault.Input) {
 	return s, nil
 }
 
-func number(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
+func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 // route makes one route of the parts.
 func (f *file) route(fallbackName string, o Options) (*route.Route, *fault.Input) {
@@ -114,7 +119,7 @@ func (f *file) route(fallbackName string, o Options) (*route.Route, *fault.Input
 		return nil, in
 	}
 	if f.strangeM > 0 {
-		f.note("%d elevations below -1000 m or above 9000 m are taken as unknown", f.strangeM)
+		f.note("elevations taken as unknown, as they are below %d m or above %d m: %d", lowestM, highestM, f.strangeM)
 	}
 	f.noteLongest(r)
 	r.Notes = f.notes

@@ -60,10 +60,10 @@ func (f *file) addPolylines(lines []encoded, format Format) *fault.Input {
 		}
 		p := part{place: where, samples: make([]sample, 0, len(latLon)/2)}
 		for i := 0; i < len(latLon); i += 2 {
-			if math.Abs(latLon[i+1]) > 180 {
-				return &fault.Input{Where: fmt.Sprintf("%s, position %d", where, i/2+1), Field: "longitude", Found: number(latLon[i+1]), Expected: "degrees within ±180"}
-			}
 			s, err := position(latLon[i+1], latLon[i])
+			if err == nil && math.Abs(latLon[i+1]) > 180 {
+				err = &fault.Input{Field: "longitude", Found: number(latLon[i+1]), Expected: "degrees within ±180"}
+			}
 			if err != nil {
 				err.Where = fmt.Sprintf("%s, position %d", where, i/2+1)
 				return err
