@@ -27,9 +27,12 @@ type CoastDown struct {
 	AeroShare  float64 // share of C that is air drag, 0..1
 }
 
-// coastDownDensityKgM3 is dry air at 20 °C and 98.21 kPa, the reference of
-// coast-down coefficients in SAE J1263 (from memory).
-const coastDownDensityKgM3 = 98210 / (gasConstant * (20 + kelvin))
+// Coast-down coefficients belong to dry air at 20 °C and 98.21 kPa, the
+// reference conditions of SAE J1263 (from memory).
+const (
+	coastDownPressureHPa = 982.1
+	coastDownDensityKgM3 = 100 * coastDownPressureHPa / (gasConstant * (20 + kelvin))
+)
 
 const (
 	newtonPerLbf  = 4.4482216152605 // NIST SP 811

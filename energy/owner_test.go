@@ -1,0 +1,129 @@
+package energy_test
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"ampleway/energy"
+	"ampleway/energy/taper"
+)
+
+// UN GTR 15 against the mix of carried cycles that stands in for it, on the
+// twelve cars of the US EPA list.
+func TestTheStandInHasTheEnergyOfTheWorldwideCycle(t *testing.T) {
+	for _, m := range measuredCars {
+		car := m.onDynamometer()
+		run, err := energy.Drive(car, dynamometer(), cycle(t, "wltc_3b"), 50)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rated, err := car.Rated(energy.RatingWLTP)
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, m.name, rated.BatteryKWhPer100km/(run.BatteryKWh/run.DistanceM*1e5), 1, 0.015)
+	}
+}
+
+// A car made from an owner's figures, written and read again, has them.
+func TestNewCarReproducesItsFigures(t *testing.T) {
+	like := builtIn(t, "crossover")
+	rapid.Check(t, func(r *rapid.T) {
+		f := energy.OwnerFigures{
+			Name:      "ours",
+			Like:      like,
+			UsableKWh: rapid.Float64Range(30, 110).Draw(r, "usableKWh"),
+			MassKg:    rapid.Float64Range(1300, 2800).Draw(r, "massKg"),
+			Rating:    rapid.SampledFrom(energy.Ratings()).Draw(r, "rating"),
+		}
+		plain := *like
+		plain.MassKg, plain.UsableKWh = f.MassKg, f.UsableKWh
+		rated, err := plain.Rated(f.Rating)
+		if err != nil {
+			r.Fatal(err)
+		}
+		consumption := rated.BatteryKWhPer100km * rapid.Float64Range(0.8, 1.3).Draw(r, "over the model")
+		which := rapid.IntRange(1, 3).Draw(r, "range, consumption or both")
+		if which&1 != 0 {
+			f.RangeKm = f.UsableKWh / consumption * 100
+		}
+		if which&2 != 0 {
+			f.OutletKWhPer100km = consumption / rapid.Float64Range(0.8, 0.95).Draw(r, "efficiency")
+		}
+		f.PeakKW = f.UsableKWh * rapid.Float64Range(0.8, 3).Draw(r, "C rate")
+		f.Minutes10to80 = 60 * 0.7 * f.UsableKWh / f.PeakKW * rapid.Float64Range(1.02, 3).Draw(r, "over the least time")
+
+		made, _, err := energy.NewCar(f)
+		if err != nil {
+			r.Fatal(err)
+		}
+		car := reread(r, made)
+		got, err := car.Rated(f.Rating)
+		if err != nil {
+			r.Fatal(err)
+		}
+		if f.RangeKm != 0 {
+			within(r, "range km", got.RangeKm, f.RangeKm)
+		}
+		if f.OutletKWhPer100km != 0 {
+			within(r, "kWh/100 km", got.OutletKWhPer100km, f.OutletKWhPer100km)
+		}
+		within(r, "usable kWh", car.UsableKWh, f.UsableKWh)
+		within(r, "mass kg", car.MassKg, f.MassKg)
+		within(r, "peak kW", car.Taper.PeakKW(), f.PeakKW)
+		charge, err := taper.New(car.Taper, car.UsableKWh)
+		if err != nil {
+			r.Fatal(err)
+		}
+		within(r, "10-80 % minutes", charge.TimeS(0.1, 0.8)/60, f.Minutes10to80)
+	})
+}
+
+// within allows what twelve digits in a file allow.
+func within(r *rapid.T, what string, got, want float64) {
+	if !(got >= want*(1-1e-9) && got <= want*(1+1e-9)) {
+		r.Fatalf("%s: got %v, want %v", what, got, want)
+	}
+}
+
+func reread(r rapid.TB, car *energy.Car) *energy.Car {
+	var file bytes.Buffer
+	if err := energy.WriteCarYAML(&file, car); err != nil {
+		r.Fatalf("write: %v", err)
+	}
+	again, err := energy.ReadCar(&file, "again.yaml")
+	if err != nil {
+		r.Fatalf("read: %v", err)
+	}
+	return again
+}
+
+func TestNewCarRefusesWhatDoesNotFit(t *testing.T) {
+	sound := energy.OwnerFigures{Name: "ours", Like: builtIn(t, "crossover"), UsableKWh: 60, RangeKm: 400, PeakKW: 100, Minutes10to80: 35}
+	for _, c := range []struct {
+		name   string
+		change func(*energy.OwnerFigures)
+		says   string
+	}{
+		{"nothing rated", func(f *energy.OwnerFigures) { f.RangeKm = 0 }, "rated range or consumption"},
+		{"no battery", func(f *energy.OwnerFigures) { f.UsableKWh = 0 }, "usable"},
+		{"range of a bicycle", func(f *energy.OwnerFigures) { f.RangeKm = 5000 }, "rated range"},
+		{"charging better than whole", func(f *energy.OwnerFigures) { f.OutletKWhPer100km = 10 }, "belong together"},
+		{"too fast", func(f *energy.OwnerFigures) { f.Minutes10to80 = 10 }, "shorter"},
+		{"minutes without peak", func(f *energy.OwnerFigures) { f.PeakKW = 0 }, "peak"},
+		{"unknown rating", func(f *energy.OwnerFigures) { f.Rating = "moon" }, "rating"},
+		{"no name", func(f *energy.OwnerFigures) { f.Name = "" }, "name"},
+	} {
+		f := sound
+		c.change(&f)
+		if _, _, err := energy.NewCar(f); err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%s: error %v, want one that says %q", c.name, err, c.says)
+		}
+	}
+	if _, words, err := energy.NewCar(sound); err != nil || len(words) == 0 {
+		t.Errorf("sound figures: %v, words %q", err, words)
+	}
+}
