@@ -13,5 +13,6 @@ func newRoot() *cobra.Command {
 		Args:          cobra.NoArgs,
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
+	root.AddCommand(newTripCommand())
 	return root
 }

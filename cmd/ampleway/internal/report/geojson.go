@@ -1,0 +1,104 @@
+package report
+
+import (
+	"encoding/json"
+	"io"
+
+	"ampleway/route/trip"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/geojson"
+)
+
+// GeoJSON writes a FeatureCollection (RFC 7946): the road of each leg as a
+// line, each stop as a point, and the start and destination. The line is cut
+// where it crosses the antimeridian.
+func GeoJSON(w io.Writer, p *trip.Plan, o Options) error {
+	d := NewDocument(p, o)
+	fc := geojson.NewFeatureCollection()
+	fc.ExtraMembers = geojson.Properties{"ampleway": summary(d)}
+	for i := range p.Legs {
+		f := geojson.NewFeature(legGeometry(p, &p.Legs[i]))
+		f.Properties = properties(d.Legs[i])
+		f.Properties["kind"], f.Properties["leg"] = "leg", i+1
+		fc.Append(f)
+	}
+	fc.Append(endFeature(p, "start", 0))
+	for i, s := range d.Stops {
+		f := geojson.NewFeature(position(s.Station.Lon, s.Station.Lat))
+		f.Properties = stopProperties(s)
+		f.Properties["kind"], f.Properties["stop"] = "stop", i+1
+		fc.Append(f)
+	}
+	fc.Append(endFeature(p, "destination", p.Drive.Profile.LengthM()))
+	text, err := json.MarshalIndent(fc, "", " ")
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(append(text, '\n'))
+	return err
+}
+
+func endFeature(p *trip.Plan, kind string, chainageM float64) *geojson.Feature {
+	at := p.Drive.Corridor.Route.At(chainageM)
+	f := geojson.NewFeature(position(at.Lon, at.Lat))
+	f.Properties = geojson.Properties{"kind": kind, "chainage_km": km(chainageM)}
+	return f
+}
+
+func legGeometry(p *trip.Plan, l *trip.Leg) orb.Geometry {
+	r := p.Drive.Corridor.Route
+	if l.ToM > l.FromM {
+		if part, ok := r.Part(l.FromM, l.ToM); ok {
+			lines := part.Lines()
+			for _, line := range lines {
+				for i, at := range line {
+					line[i] = position(at[0], at[1])
+				}
+			}
+			if len(lines) == 1 {
+				return lines[0]
+			}
+			return lines
+		}
+	}
+	at := r.At(l.FromM)
+	return position(at.Lon, at.Lat)
+}
+
+// position rounds to seven decimals, as RFC 7946 section 11.2 advises.
+func position(lon, lat float64) orb.Point { return orb.Point{round(lon, 7), round(lat, 7)} }
+
+// properties gives a document's fields as GeoJSON properties.
+func properties(v any) geojson.Properties {
+	text, err := json.Marshal(v)
+	if err != nil {
+		panic("report: " + err.Error())
+	}
+	out := geojson.Properties{}
+	if err := json.Unmarshal(text, &out); err != nil {
+		panic("report: " + err.Error())
+	}
+	return out
+}
+
+func stopProperties(s Stop) geojson.Properties {
+	out := properties(s)
+	delete(out, "station")
+	for key, value := range properties(s.Station) {
+		if key != "lon" && key != "lat" {
+			out[key] = value
+		}
+	}
+	return out
+}
+
+func summary(d *Document) geojson.Properties {
+	short := *d
+	short.Stops, short.Legs, short.Track = nil, nil, nil
+	out := properties(short)
+	for _, key := range []string{"stops", "legs", "track"} {
+		delete(out, key)
+	}
+	return out
+}

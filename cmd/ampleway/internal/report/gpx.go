@@ -1,0 +1,111 @@
+package report
+
+import (
+	"encoding/xml"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"ampleway/route/trip"
+)
+
+// The elements of GPX 1.1 that are written, in the order of its schema.
+type gpxFile struct {
+	XMLName  xml.Name     `xml:"gpx"`
+	Space    string       `xml:"xmlns,attr"`
+	Version  string       `xml:"version,attr"`
+	Creator  string       `xml:"creator,attr"`
+	Metadata gpxMetadata  `xml:"metadata"`
+	Points   []gpxPoint   `xml:"wpt"`
+	Route    gpxRoute     `xml:"rte"`
+	Track    gpxTrackPart `xml:"trk"`
+}
+
+type gpxMetadata struct {
+	Name string `xml:"name"`
+	Desc string `xml:"desc,omitempty"`
+}
+
+type gpxPoint struct {
+	Lat  string `xml:"lat,attr"`
+	Lon  string `xml:"lon,attr"`
+	Ele  string `xml:"ele,omitempty"`
+	Time string `xml:"time,omitempty"`
+	Name string `xml:"name,omitempty"`
+	Desc string `xml:"desc,omitempty"`
+	Type string `xml:"type,omitempty"`
+}
+
+type gpxRoute struct {
+	Name   string     `xml:"name"`
+	Points []gpxPoint `xml:"rtept"`
+}
+
+type gpxTrackPart struct {
+	Name   string     `xml:"name"`
+	Points []gpxPoint `xml:"trkseg>trkpt"`
+}
+
+// GPX writes GPX 1.1: the stops as waypoints, start, stops and destination as
+// a route to follow from place to place, and the road as a track.
+func GPX(w io.Writer, p *trip.Plan, o Options) error {
+	r := p.Drive.Corridor.Route
+	file := gpxFile{Space: "http://www.topografix.com/GPX/1/1", Version: "1.1", Creator: "ampleway"}
+	file.Metadata = gpxMetadata{Name: r.Name, Desc: strings.TrimSpace(Headline(p, o.Units) + " " + o.Note)}
+	file.Route.Name, file.Track.Name = r.Name, r.Name
+	file.Route.Points = append(file.Route.Points, gpxEnd(p, "start", 0, 0))
+	for i := range p.Stops {
+		point := gpxStop(p, i, o.Units)
+		file.Points = append(file.Points, point)
+		file.Route.Points = append(file.Route.Points, point)
+	}
+	file.Route.Points = append(file.Route.Points, gpxEnd(p, "destination", p.Drive.Profile.LengthM(), p.TimeS))
+	for _, at := range r.All() {
+		file.Track.Points = append(file.Track.Points, gpxPoint{Lat: degrees(at.Lat), Lon: degrees(at.Lon), Ele: elevation(at.ElevationM)})
+	}
+	if _, err := io.WriteString(w, xml.Header); err != nil {
+		return err
+	}
+	e := xml.NewEncoder(w)
+	e.Indent("", " ")
+	if err := e.Encode(file); err != nil {
+		return err
+	}
+	_, err := io.WriteString(w, "\n")
+	return err
+}
+
+func gpxStop(p *trip.Plan, i int, u trip.Units) gpxPoint {
+	s := &p.Stops[i]
+	site := s.Charger.Site
+	return gpxPoint{
+		Lat: degrees(site.Lat), Lon: degrees(site.Lon), Time: gpxTime(p, s.ArriveS),
+		Name: fmt.Sprintf("%d %s", i+1, trip.SiteName(site)),
+		Desc: fmt.Sprintf("arrive with %s, leave with %s, %s", Arriving(s.ArriveSoC), Leaving(s.LeaveSoC), span(s.DwellS)),
+		Type: "charging stop",
+	}
+}
+
+func gpxEnd(p *trip.Plan, name string, chainageM, timeS float64) gpxPoint {
+	at := p.Drive.Corridor.Route.At(chainageM)
+	return gpxPoint{Lat: degrees(at.Lat), Lon: degrees(at.Lon), Ele: elevation(at.ElevationM), Time: gpxTime(p, timeS), Name: name}
+}
+
+func gpxTime(p *trip.Plan, timeS float64) string {
+	t, ok := p.At(timeS)
+	if !ok {
+		return ""
+	}
+	return t.UTC().Round(time.Second).Format(time.RFC3339)
+}
+
+func degrees(x float64) string { return number(round(x, 7)) }
+
+func elevation(m float64) string {
+	if math.IsNaN(m) {
+		return ""
+	}
+	return number(round(m, 1))
+}

@@ -1,0 +1,233 @@
+package report
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"ampleway/route/trip"
+)
+
+const textWidth = 78
+
+// Text writes a trip for a person: the number that matters first, then why,
+// then the stops in order, then what the figures rest on.
+func Text(w io.Writer, p *trip.Plan, o Options) error {
+	t := &textWriter{w: bufio.NewWriter(w), o: o}
+	t.head(p)
+	t.table(p)
+	t.stops(p)
+	if o.Rows {
+		t.legs(p)
+	}
+	t.list("Look at this first", p.Warnings(o.Units))
+	t.list("What this rests on", p.Assumptions(o.Units))
+	t.list("Take care", trip.Cautions)
+	return t.w.Flush()
+}
+
+type textWriter struct {
+	w *bufio.Writer
+	o Options
+}
+
+func (t *textWriter) line(format string, args ...any) { fmt.Fprintf(t.w, format+"\n", args...) }
+
+func (t *textWriter) strong(s string) string {
+	if !t.o.Color {
+		return s
+	}
+	return "\x1b[1m" + s + "\x1b[0m"
+}
+
+// Headline is the first sentence about a trip.
+func Headline(p *trip.Plan, u trip.Units) string {
+	return fmt.Sprintf("Arrive with %s after %s: %s and %s of driving.", Arriving(p.ArriveSoC), span(p.TimeS), count(len(p.Stops), "charging stop"), span(p.DriveS))
+}
+
+func (t *textWriter) head(p *trip.Plan) {
+	t.line("%s", t.strong(Headline(p, t.o.Units)))
+	t.line("")
+	t.paragraph(fmt.Sprintf("%s, %s, in a %s that leaves with %s%s.", p.Drive.Corridor.Route.Name, t.o.Units.Distance(p.DistanceM), p.Drive.Car.Name, percent(p.Goal.DepartSoC), t.departure(p)))
+	if len(p.Stops) > 0 {
+		t.paragraph(fmt.Sprintf("Charging takes %s of the %s off the road and puts %.0f kWh into the battery%s.", span(p.ChargeS), span(dwellS(p)), p.ChargedKWh, costText(p)))
+	}
+	t.paragraph(headroomText(p))
+	if t.o.Note != "" {
+		t.paragraph(t.o.Note)
+	}
+	t.line("")
+}
+
+func (t *textWriter) departure(p *trip.Plan) string {
+	at, ok := p.At(0)
+	if !ok {
+		return ""
+	}
+	return at.Format(" on Monday 2 January 2006 at 15:04")
+}
+
+func dwellS(p *trip.Plan) float64 {
+	sum := 0.0
+	for i := range p.Stops {
+		sum += p.Stops[i].DwellS
+	}
+	return sum
+}
+
+func costText(p *trip.Plan) string {
+	var parts []string
+	for _, c := range p.Costs {
+		parts = append(parts, c.String())
+	}
+	if p.Unpriced > 0 {
+		parts = append(parts, count(p.Unpriced, "stop")+" without a known price")
+	}
+	return ", for " + strings.Join(parts, " and ")
+}
+
+func headroomText(p *trip.Plan) string {
+	reserve := "The reserve holds if the car uses no more than this estimate"
+	if p.Headroom >= 0.005 {
+		reserve = fmt.Sprintf("The reserve holds until the car uses %s more than this estimate", margin(p.Headroom))
+	}
+	return fmt.Sprintf("%s (leg %d is the tightest); the battery would be empty at %s more (leg %d).", reserve, p.HeadroomLeg+1, margin(p.ToEmpty), p.ToEmptyLeg+1)
+}
+
+// table is the trip at a glance, one line a place.
+func (t *textWriter) table(p *trip.Plan) {
+	t.line("%6s  %5s  %-34s %7s %7s  %s", t.o.Units.DistanceUnit(), "time", "", "arrive", "leave", "stop for")
+	t.line("%6s  %5s  %-34s %7s %7s", "0", t.clock(p, 0), "start", "", Leaving(p.Goal.DepartSoC))
+	for i := range p.Stops {
+		s := &p.Stops[i]
+		name := fmt.Sprintf("%d  %s", i+1, trip.SiteName(s.Charger.Site))
+		t.line("%6s  %5s  %-34s %7s %7s  %s", t.o.Units.Chainage(s.Charger.ChainageM), t.clock(p, s.ArriveS), clip(name, 34), Arriving(s.ArriveSoC), Leaving(s.LeaveSoC), span(s.DwellS))
+	}
+	t.line("%6s  %5s  %-34s %7s", t.o.Units.Chainage(p.Drive.Profile.LengthM()), t.clock(p, p.TimeS), "destination", t.strong(Arriving(p.ArriveSoC)))
+	t.line("")
+}
+
+func (t *textWriter) clock(p *trip.Plan, timeS float64) string {
+	if at, ok := p.At(timeS); ok {
+		return at.Format("15:04")
+	}
+	total := int(math.Round(timeS / 60))
+	return fmt.Sprintf("%d:%02d", total/60, total%60)
+}
+
+func (t *textWriter) stops(p *trip.Plan) {
+	for i := range p.Stops {
+		s := &p.Stops[i]
+		site := s.Charger.Site
+		t.line("%s", t.strong(fmt.Sprintf("Stop %d: %s", i+1, trip.SiteName(site))))
+		operator := site.Operator
+		if operator == "" {
+			operator = "operator not known"
+		}
+		where := "beside the road"
+		if s.Charger.OneWayM >= 100 {
+			where = t.o.Units.Distance(s.Charger.OneWayM) + " off the road"
+		}
+		t.paragraph(fmt.Sprintf("  %s, %s of %.0f kW %s, %s.", operator, count(s.Charger.Offer.Stalls, "stall"), s.Charger.Offer.PowerKW, s.Charger.Offer.Connector, where))
+		t.paragraph(fmt.Sprintf("  Plug in with %s, leave with %s: %s of charging for %.1f kWh. Power starts at %.0f kW and has come to %.0f kW when you leave.", Arriving(s.ArriveSoC), Leaving(s.LeaveSoC), span(s.ChargeS), s.BatteryKWh, s.PowerInKW, s.PowerOutKW))
+		if s.Cost != nil {
+			t.paragraph("  Costs about " + s.Cost.String() + ".")
+		}
+		if len(site.Amenities) > 0 {
+			t.paragraph("  There: " + strings.Join(site.Amenities, ", ") + ".")
+		}
+		t.line("")
+	}
+}
+
+func (t *textWriter) legs(p *trip.Plan) {
+	t.line("%s", t.strong("Legs"))
+	t.line("%4s %10s %8s %9s %8s %8s %8s %9s", "", "distance", "time", "energy", "leave", "arrive", "lowest", "headroom")
+	for i, l := range p.Legs {
+		t.line("%4d %10s %8s %5.1f kWh %8s %8s %8s %9s", i+1, t.o.Units.Distance(l.DistanceM), span(l.TimeS), l.EnergyKWh, percent(l.DepartSoC), percent(l.ArriveSoC), percent(l.LeastSoC), margin(l.Headroom))
+	}
+	t.line("")
+}
+
+func (t *textWriter) list(title string, items []string) {
+	if len(items) == 0 {
+		return
+	}
+	t.line("%s", t.strong(title))
+	for _, item := range items {
+		t.paragraph("- " + item)
+	}
+	t.line("")
+}
+
+// paragraph wraps a text; its leading spaces and dash set the indent.
+func (t *textWriter) paragraph(text string) {
+	body := strings.TrimLeft(text, "- ")
+	first := text[:len(text)-len(body)]
+	indent := strings.Repeat(" ", len(first))
+	lead := first
+	width := 0
+	for _, word := range strings.Fields(body) {
+		length := len([]rune(word))
+		switch {
+		case width == 0:
+			fmt.Fprint(t.w, lead, word)
+			width = len(lead) + length
+		case width+1+length > textWidth:
+			fmt.Fprint(t.w, "\n", indent, word)
+			width = len(indent) + length
+		default:
+			fmt.Fprint(t.w, " ", word)
+			width += 1 + length
+		}
+	}
+	fmt.Fprintln(t.w)
+}
+
+// Arriving rounds a state of charge down to a whole percent, Leaving up: who
+// follows the printed figures is never below the plan.
+func Arriving(soc float64) string { return fmt.Sprintf("%.0f %%", math.Floor(100*soc+1e-6)) }
+
+// Leaving rounds a state of charge up to a whole percent; see Arriving.
+func Leaving(soc float64) string { return fmt.Sprintf("%.0f %%", math.Ceil(100*soc-1e-6)) }
+
+func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
+
+// margin is a headroom; above 200 % it is no statement about a drive.
+func margin(share float64) string {
+	if share > 2 {
+		return "over 200 %"
+	}
+	return fmt.Sprintf("%.0f %%", math.Floor(100*share+1e-6))
+}
+
+// span is a length of time: "45 min", "6 h 05 min".
+func span(s float64) string {
+	total := int(math.Round(s / 60))
+	if total < 60 {
+		return fmt.Sprintf("%d min", total)
+	}
+	return fmt.Sprintf("%d h %02d min", total/60, total%60)
+}
+
+func count(n int, noun string) string {
+	numbers := []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"}
+	word := fmt.Sprint(n)
+	if n < len(numbers) {
+		word = numbers[n]
+	}
+	if n == 1 {
+		return word + " " + noun
+	}
+	return word + " " + noun + "s"
+}
+
+func clip(s string, most int) string {
+	runes := []rune(s)
+	if len(runes) <= most {
+		return s
+	}
+	return string(runes[:most-1]) + "…"
+}

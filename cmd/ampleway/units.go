@@ -1,0 +1,55 @@
+package main
+
+import (
+	"fmt"
+
+	"ampleway/route/trip"
+
+	"github.com/spf13/pflag"
+)
+
+// unitsFlag is --units: what the options are given in and the text is written
+// in. Files are always metric.
+type unitsFlag struct{ name string }
+
+func (u *unitsFlag) add(f *pflag.FlagSet) {
+	f.StringVar(&u.name, "units", "metric", "units of the options and the text: metric, or us (miles, mph, °F, lb)")
+}
+
+func (u *unitsFlag) units() (trip.Units, error) {
+	switch u.name {
+	case "metric":
+		return trip.Metric, nil
+	case "us":
+		return trip.US, nil
+	}
+	return trip.Metric, &usageError{fmt.Errorf("--units %q: expected metric or us", u.name)}
+}
+
+// toMetric converts the options that were given in US units.
+func (u *unitsFlag) toMetric(f *pflag.FlagSet, r *trip.Request) {
+	if u.name != "us" {
+		return
+	}
+	const kmPerMile, kgPerLb = 1.609344, 0.45359237
+	for name, field := range map[string]*float64{
+		"wind": &r.WindKMH, "speed-cap": &r.SpeedCapKMH, "unknown-speed": &r.DefaultKMH,
+		"half-width": &r.HalfWidthKM, "detour-speed": &r.DetourKMH,
+	} {
+		if f.Changed(name) {
+			*field *= kmPerMile
+		}
+	}
+	if f.Changed("payload") {
+		r.PayloadKg *= kgPerLb
+	}
+	if f.Changed("temp") {
+		r.TempC = celsius(r.TempC)
+	}
+	if f.Changed("battery-temp") {
+		c := celsius(*r.PackTempC)
+		r.PackTempC = &c
+	}
+}
+
+func celsius(f float64) float64 { return (f - 32) * 5 / 9 }

@@ -1,0 +1,180 @@
+package trip
+
+import (
+	"errors"
+	"math"
+	"sync"
+
+	"ampleway/energy"
+	"ampleway/energy/taper"
+	"ampleway/route"
+	"ampleway/stations"
+)
+
+// DefaultOverheadS is the time at a stop that is neither detour nor charging:
+// park, plug in, pay, unplug. Five minutes, common practice.
+const DefaultOverheadS = 300.0
+
+// DriveOptions says which chargers a car may use and how. The zero value uses
+// every public fast charger that fits the car.
+type DriveOptions struct {
+	Filter         stations.Filter // Accepts and Adapters are taken from the car where empty
+	PowerClasses   []PowerClass    // the stall's power must lie in one of these; empty: any
+	AC             bool            // also AC charging on the way
+	OverheadS      float64         // 0: DefaultOverheadS; negative: none
+	PackTempC      float64         // battery temperature at departure, with PackTempKnown
+	PackTempKnown  bool            // false: the battery is as warm as the air
+	Precondition   bool            // the car warms its battery on the way to a charger
+	AssumeShared   bool            // every stall of a shared cabinet or site is in use
+	DefaultSpeedMS float64         // speed where the route does not say; 0: route.DefaultSpeedMS
+	SmoothingM     float64         // as in route.StepOptions
+}
+
+func (o DriveOptions) overheadS() float64 {
+	if o.OverheadS == 0 {
+		return DefaultOverheadS
+	}
+	return math.Max(o.OverheadS, 0)
+}
+
+// Drive is one car on one day on a corridor: the energy along the road and
+// what each charger gives this car.
+type Drive struct {
+	Corridor   *Corridor
+	Car        *energy.Car
+	Conditions energy.Conditions
+	Options    DriveOptions
+	Profile    *energy.Profile
+	Climb      route.Climb // after smoothing
+	Chargers   []Charger   // usable passes, in order of chainage
+	Refused    []Refusal   // passes that this car or driver does not use, and why
+
+	fullPower func() *taper.Func // the car's own taper, nothing else limiting
+}
+
+// Charger is a pass this car can charge at.
+type Charger struct {
+	Pass
+	Offer     stations.Offer
+	In, Out   energy.Leg // from the road to the plug, and back
+	PackTempC float64    // battery temperature its power is taken at
+	Charge    *taper.Func
+}
+
+// Refusal is a pass that is not used.
+type Refusal struct {
+	Pass
+	Why stations.Verdict
+}
+
+// Verdicts beyond those of stations.Filter.
+const (
+	tooHighVoltage  stations.Verdict = "its voltage does not reach the car's battery"
+	otherPowerClass stations.Verdict = "not in the power classes asked for"
+)
+
+// NewDrive computes a car's energy along a corridor and its power at every
+// charger. Errors are *fault.Input about the car or the conditions.
+func NewDrive(c *Corridor, car *energy.Car, cond energy.Conditions, o DriveOptions) (*Drive, error) {
+	profile, err := energy.NewProfile(car, cond, steps(c.Route, o))
+	if err != nil {
+		return nil, err
+	}
+	off, err := offRoad(car, cond, c)
+	if err != nil {
+		return nil, err
+	}
+	d := &Drive{Corridor: c, Car: car, Conditions: cond, Options: o, Profile: profile}
+	d.Climb = c.Route.Climb(smoothingM(o))
+	d.Options.Filter = filterFor(car, o)
+	curves := newCurves(d)
+	d.fullPower = sync.OnceValue(func() *taper.Func { return must(taper.New(car.Taper, profile.CapacityKWh())) })
+	for _, pass := range c.Passes {
+		offer, verdict := d.judge(pass.Site)
+		if verdict != stations.Taken {
+			d.Refused = append(d.Refused, Refusal{pass, verdict})
+			continue
+		}
+		charger, err := d.charger(pass, offer, off, curves)
+		if errors.Is(err, energy.ErrVoltage) {
+			d.Refused = append(d.Refused, Refusal{pass, tooHighVoltage})
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		d.Chargers = append(d.Chargers, charger)
+	}
+	return d, nil
+}
+
+func (d *Drive) judge(site *stations.Site) (stations.Offer, stations.Verdict) {
+	offer, verdict := d.Options.Filter.Judge(site)
+	if verdict == stations.Taken && !anyHolds(d.Options.PowerClasses, offer.PowerKW) {
+		return offer, otherPowerClass
+	}
+	return offer, verdict
+}
+
+func smoothingM(o DriveOptions) float64 {
+	if o.SmoothingM == 0 {
+		return route.DefaultSmoothingM
+	}
+	return math.Max(o.SmoothingM, 0)
+}
+
+func steps(r *route.Route, o DriveOptions) []energy.Step {
+	out := make([]energy.Step, 0, r.Len()-1)
+	for _, s := range r.Steps(route.StepOptions{SmoothingM: o.SmoothingM, DefaultSpeedMS: o.DefaultSpeedMS}) {
+		out = append(out, energy.Step(s))
+	}
+	return out
+}
+
+func (d *Drive) charger(pass Pass, offer stations.Offer, off perMetre, curves *curves) (Charger, error) {
+	charge, packTempC, err := curves.at(pass, offer)
+	if err != nil {
+		return Charger{}, err
+	}
+	leg := off.leg(pass, d.Profile.CapacityKWh())
+	c := Charger{Pass: pass, Offer: offer, In: leg, Out: leg, PackTempC: packTempC, Charge: charge}
+	if heat := curves.heatKWh(pass); heat > 0 {
+		c.In = c.In.Then(energy.Leg{NeedKWh: heat, CostKWh: heat, CapKWh: d.Profile.CapacityKWh() - heat})
+	}
+	return c, nil
+}
+
+func filterFor(car *energy.Car, o DriveOptions) stations.Filter {
+	f := o.Filter
+	f.DCOnly = f.DCOnly || !o.AC
+	if len(f.Accepts) == 0 {
+		for _, name := range car.Connectors {
+			connector, _ := stations.ConnectorFor(name)
+			f.Accepts = append(f.Accepts, connector)
+		}
+	}
+	if len(f.Adapters) == 0 {
+		for _, a := range car.Adapters {
+			f.Adapters = append(f.Adapters, adapter(a))
+		}
+	}
+	return f
+}
+
+func adapter(a energy.Adapter) stations.Adapter {
+	from, _ := stations.ConnectorFor(a.Station)
+	to, _ := stations.ConnectorFor(a.Inlet)
+	return stations.Adapter{
+		From: from, To: to,
+		AC:    from.Current() == stations.CurrentAC,
+		MaxKW: a.LimitKW, MaxA: a.LimitA,
+	}
+}
+
+// must unwraps what a car that has been checked cannot fail.
+func must(f *taper.Func, err error) *taper.Func {
+	if err != nil {
+		panic("trip: " + err.Error())
+	}
+	return f
+}

@@ -1,0 +1,52 @@
+package trip
+
+import (
+	"fmt"
+	"time"
+
+	"ampleway/data/fault"
+	"ampleway/route/stops"
+)
+
+// Defaults of Goal, common practice for a careful driver.
+const (
+	DefaultDepartSoC  = 0.90
+	DefaultReserveSoC = 0.10
+)
+
+// Goal is what one plan is asked for.
+type Goal struct {
+	DepartSoC          float64         // at the start, 0..1
+	ReserveSoC         float64         // least on reaching a charger and anywhere on the road, 0..1
+	ArriveReserveSoC   float64         // least at the destination, 0..1
+	CeilingSoC         float64         // charge no further than this; 0: 1
+	Objective          stops.Objective // what counts; the zero value is least time
+	MostStops          int             // 0: no limit
+	Depart             time.Time       // zero: the clock does not count
+	Must, MustNot      []string        // IDs of sites to stop at, and not to
+	DefaultPricePerKWh float64         // price of a kWh where none is known, for objectives that count money
+}
+
+// Validate returns a *fault.Input for a share outside 0..1.
+func (g Goal) Validate() error {
+	for _, f := range []struct {
+		field string
+		value float64
+	}{
+		{"state of charge at departure", g.DepartSoC},
+		{"reserve", g.ReserveSoC},
+		{"reserve at the destination", g.ArriveReserveSoC},
+		{"highest state of charge", g.CeilingSoC},
+	} {
+		if !(f.value >= 0 && f.value <= 1) {
+			return &fault.Input{Field: f.field, Found: fmt.Sprintf("%g %%", 100*f.value), Expected: "0 to 100 %"}
+		}
+	}
+	if g.CeilingSoC > 0 && g.CeilingSoC < g.ReserveSoC {
+		return &fault.Input{Field: "highest state of charge", Found: fmt.Sprintf("%g %%", 100*g.CeilingSoC), Expected: fmt.Sprintf("at least the reserve of %g %%", 100*g.ReserveSoC)}
+	}
+	return nil
+}
+
+// floorSoC is the least SoC anywhere on the road.
+func (g Goal) floorSoC() float64 { return min(g.ReserveSoC, g.ArriveReserveSoC) }

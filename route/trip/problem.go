@@ -1,0 +1,87 @@
+package trip
+
+import (
+	"slices"
+	"time"
+
+	"ampleway/energy"
+	"ampleway/route/stops"
+	"ampleway/stations"
+)
+
+// Problem puts a goal on a drive into numbers for the exact planner. The
+// reserve holds all along the road, not only on arrival: the need of every
+// piece is raised by it.
+func (d *Drive) Problem(g Goal) *stops.Problem {
+	p := &stops.Problem{
+		CapacityKWh: d.Profile.CapacityKWh(),
+		DepartSoC:   g.DepartSoC,
+		ReserveSoC:  g.ArriveReserveSoC,
+		Objective:   g.Objective,
+		MostStops:   g.MostStops,
+		Road:        [][]stops.Leg{make([]stops.Leg, 0, len(d.Chargers)+1)},
+		Chargers:    make([]stops.Charger, len(d.Chargers)),
+	}
+	floorKWh := g.floorSoC() * p.CapacityKWh
+	fromM := 0.0
+	for i := range d.Chargers {
+		c := &d.Chargers[i]
+		p.Road[0] = append(p.Road[0], plannerLeg(d.Profile.Leg(fromM, c.ChainageM), floorKWh))
+		p.Chargers[i] = d.plannerCharger(c, g, floorKWh)
+		fromM = c.ChainageM
+	}
+	p.Road[0] = append(p.Road[0], plannerLeg(d.Profile.Leg(fromM, d.Profile.LengthM()), floorKWh))
+	return p
+}
+
+func (d *Drive) plannerCharger(c *Charger, g Goal, floorKWh float64) stops.Charger {
+	out := stops.Charger{
+		In:         plannerLeg(c.In, floorKWh),
+		Out:        plannerLeg(c.Out, floorKWh),
+		OverheadS:  d.Options.overheadS(),
+		Power:      c.Charge,
+		CeilingSoC: g.CeilingSoC,
+		ReserveSoC: g.ReserveSoC,
+		Price:      plannerPrice(c.Site.Price, d.passes(c, g), c.Charge.PowerKW(0.5), g.DefaultPricePerKWh),
+	}
+	switch {
+	case slices.Contains(g.Must, c.Site.ID):
+		out.Use = stops.MustStop
+	case slices.Contains(g.MustNot, c.Site.ID):
+		out.Use = stops.MustPass
+	}
+	return out
+}
+
+// passes is when the car would reach a charger without any stop before it.
+func (d *Drive) passes(c *Charger, g Goal) time.Time {
+	depart := g.Depart
+	if depart.IsZero() {
+		depart = time.Date(2000, 1, 3, 12, 0, 0, 0, time.UTC) // a Monday noon
+	}
+	return depart.Add(seconds(d.Profile.TimeS(c.ChainageM)))
+}
+
+func plannerLeg(l energy.Leg, floorKWh float64) stops.Leg {
+	return stops.Leg{TimeS: l.TimeS, NeedKWh: l.NeedKWh + floorKWh, CostKWh: l.CostKWh, CapKWh: l.CapKWh}
+}
+
+// plannerPrice is a site's price at one time as the planner counts it: by kWh
+// in the battery, where the station bills what it draws. A price by bands of
+// power counts as that of typicalKW; the plan's own cost is worked out exactly
+// from the session afterwards.
+func plannerPrice(p *stations.Price, at time.Time, typicalKW, unknownPerKWh float64) stops.Price {
+	if p == nil {
+		return stops.Price{PerKWh: energy.GridKWh(unknownPerKWh)}
+	}
+	rates := p.At(at)
+	return stops.Price{
+		PerKWh:        energy.GridKWh(rates.PerKWh),
+		PerMinute:     rates.MinuteRate(typicalKW),
+		PerSession:    p.SessionFee,
+		IdlePerMinute: rates.IdlePerMinute,
+		IdleAfterS:    60 * p.IdleAfterMinutes,
+	}
+}
+
+func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }

@@ -1,0 +1,201 @@
+package trip
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"ampleway/energy"
+	"ampleway/route"
+	"ampleway/stations"
+	"ampleway/stations/hours"
+)
+
+// Cautions belong under every plan that a person reads.
+var Cautions = []string{
+	"This is an estimate. Weather, traffic, tyres and driving change what a car uses; watch its own gauge.",
+	"Check that each station works and is open before you rely on it.",
+	"Never drive on below your reserve hoping for the next charger: slow down, and stop at the nearest safe place that has one.",
+	"Plan breaks, keep to the traffic law, and let a passenger read this, not the driver.",
+}
+
+// Assumptions says what the figures rest on, one sentence each.
+func (p *Plan) Assumptions(u Units) []string {
+	return append(p.Drive.assumptions(u), p.goalAssumption())
+}
+
+// Warnings says what this driver should look at before setting out.
+func (p *Plan) Warnings(u Units) []string {
+	out := p.Drive.roadWarnings(u)
+	for i := range p.Stops {
+		out = append(out, p.stopWarnings(i)...)
+	}
+	for i, l := range p.Legs {
+		if l.LostKWh > 0.05 {
+			out = append(out, fmt.Sprintf("On leg %d the battery is full before the descent ends: about %.1f kWh cannot be stored, and braking leans on the friction brakes.", i+1, l.LostKWh))
+		}
+	}
+	return out
+}
+
+func (d *Drive) assumptions(u Units) []string {
+	c, o := &d.Conditions, &d.Corridor.Options
+	out := []string{
+		fmt.Sprintf("Car: %s, %.0f kWh usable%s.", d.Car.Name, d.Profile.CapacityKWh(), healthText(c)),
+		fmt.Sprintf("Weather: %s, %s, road %s%s.", u.Temperature(c.TempC), windText(c, u), surfaceText(c), loadText(c, u)),
+		fmt.Sprintf("Driving: the route's own speeds%s; %s on this road.", capText(d, u), u.Consumption(d.Profile.EnergyKWh(d.Profile.LengthM())/d.Profile.LengthM())),
+		fmt.Sprintf("Detours: great-circle distance times %.1f, there and back, at %s, unless the data say otherwise.", o.DetourFactor, u.Speed(o.DetourSpeedMS)),
+		fmt.Sprintf("Stops: %.0f minutes each to park, plug in and pay; power follows the car's taper, the stall and the battery's temperature.", d.Options.overheadS()/60),
+		fmt.Sprintf("Billing: stations bill %.0f %% more than reaches the battery.", 100*(1/energy.GridEfficiency-1)),
+	}
+	if d.Corridor.Route.HasElevation() {
+		out = append(out, fmt.Sprintf("Hills: %s up and %s down after smoothing over %s.", u.Height(d.Climb.AscentM), u.Height(d.Climb.DescentM), u.Height(smoothingM(d.Options))))
+	}
+	return out
+}
+
+func (p *Plan) goalAssumption() string {
+	g := p.Goal
+	text := fmt.Sprintf("Reserve: never below %.0f %%, on the road or on reaching a stop, and %.0f %% at the destination", 100*g.floorSoC(), 100*g.ArriveReserveSoC)
+	if g.ReserveSoC > g.floorSoC() {
+		text += fmt.Sprintf(" (%.0f %% on reaching a stop)", 100*g.ReserveSoC)
+	}
+	return text + "."
+}
+
+func healthText(c *energy.Conditions) string {
+	if c.StateOfHealth == 0 || c.StateOfHealth == 1 {
+		return ""
+	}
+	return fmt.Sprintf(" (worn to %.0f %% of new)", 100*c.StateOfHealth)
+}
+
+func windText(c *energy.Conditions, u Units) string {
+	if c.WindSpeedMS == 0 {
+		return "no wind"
+	}
+	return fmt.Sprintf("wind %s from the %s", u.Speed(c.WindSpeedMS), Compass(c.WindFromDeg))
+}
+
+func surfaceText(c *energy.Conditions) string {
+	if c.Surface == "" {
+		return string(energy.Dry)
+	}
+	return string(c.Surface)
+}
+
+func loadText(c *energy.Conditions, u Units) string {
+	var parts []string
+	if c.PayloadKg > 0 {
+		parts = append(parts, u.Mass(c.PayloadKg)+" besides the driver")
+	}
+	parts = append(parts, c.Extras...)
+	if c.WinterTyres {
+		parts = append(parts, "winter tyres")
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return "; " + strings.Join(parts, ", ")
+}
+
+func capText(d *Drive, u Units) string {
+	if d.Conditions.SpeedCapMS == 0 {
+		return ""
+	}
+	return ", no faster than " + u.Speed(d.Conditions.SpeedCapMS)
+}
+
+func (d *Drive) roadWarnings(u Units) []string {
+	out := append([]string(nil), d.Corridor.Route.Notes...)
+	if !d.Corridor.Route.HasElevation() {
+		out = append(out, "The route has no elevations, so hills are not counted: a mountain road needs more than this says.")
+	}
+	if share := unknownSpeedShare(d.Corridor.Route); share > 0 {
+		speedMS := d.Options.DefaultSpeedMS
+		if speedMS == 0 {
+			speedMS = route.DefaultSpeedMS
+		}
+		out = append(out, fmt.Sprintf("The route has no speeds on %.0f %% of its length: %s is assumed there.", math.Ceil(100*share), u.Speed(speedMS)))
+	}
+	return out
+}
+
+func unknownSpeedShare(r *route.Route) float64 {
+	unknown := 0.0
+	for i := range r.Len() - 1 {
+		if r.Point(i).SpeedMS == 0 {
+			unknown += r.ChainageM(i+1) - r.ChainageM(i)
+		}
+	}
+	return unknown / r.LengthM()
+}
+
+func (p *Plan) stopWarnings(i int) []string {
+	s := &p.Stops[i]
+	site := s.Charger.Site
+	var out []string
+	add := func(format string, args ...any) {
+		out = append(out, fmt.Sprintf("Stop %d, %s: ", i+1, SiteName(site))+fmt.Sprintf(format, args...))
+	}
+	if s.Charger.Offer.Assumed {
+		add("its power of %.0f kW is assumed, the data do not give it.", s.Charger.Offer.PowerKW)
+	}
+	if s.Charger.Offer.Stalls == 1 {
+		add("only one stall fits your car; if it is taken you wait.")
+	}
+	if site.Access == stations.AccessCustomers {
+		add("for customers of the place; ask first.")
+	}
+	if site.Price == nil {
+		add("its price is not known and not in the cost.")
+	}
+	if text := p.hoursWarning(s); text != "" {
+		add("%s", text)
+	}
+	return out
+}
+
+func (p *Plan) hoursWarning(s *Stop) string {
+	site := s.Charger.Site
+	if site.Hours == "" || site.Hours == "24/7" {
+		return ""
+	}
+	schedule, err := hours.Parse(site.Hours)
+	if err != nil {
+		return fmt.Sprintf("its opening hours (%q) could not be read; check them.", site.Hours)
+	}
+	at, known := p.At(s.ArriveS)
+	if !known {
+		return fmt.Sprintf("open %s; give a departure time to have this checked.", site.Hours)
+	}
+	for _, t := range []time.Time{at, at.Add(seconds(s.LeaveS - s.ArriveS))} {
+		if schedule.At(inZone(t, site)) != hours.Open {
+			return fmt.Sprintf("open %s; you would be there from %s.", site.Hours, inZone(at, site).Format("15:04"))
+		}
+	}
+	return ""
+}
+
+// SiteName is what people call a site: its name, else its operator, else its
+// ID.
+func SiteName(s *stations.Site) string {
+	for _, text := range []string{s.Name, s.Operator, s.ID} {
+		if text != "" {
+			return text
+		}
+	}
+	return fmt.Sprintf("station at %.4f, %.4f", s.Lat, s.Lon)
+}
+
+// placeName names the ends of a leg.
+func (d *Drive) placeName(c *Charger, leaving bool) string {
+	switch {
+	case c != nil:
+		return SiteName(c.Site)
+	case leaving:
+		return "start"
+	}
+	return "destination"
+}

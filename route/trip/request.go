@@ -1,0 +1,263 @@
+package trip
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"ampleway/data/fault"
+	"ampleway/energy"
+	"ampleway/route/stops"
+	"ampleway/stations"
+)
+
+// Request is everything that can be asked about a trip besides the road, the
+// stations and the car, with units in the keys. Command line, page, API and
+// study files all fill this one form. NewRequest has the defaults; a decoder
+// that starts from it keeps those that a file leaves out.
+type Request struct {
+	DepartAt           string  `json:"depart_at,omitempty" yaml:"depart_at"` // ISO 8601; without an offset: this machine's zone
+	DepartSoCPct       float64 `json:"depart_soc_pct" yaml:"depart_soc_pct"`
+	ReservePct         float64 `json:"reserve_pct" yaml:"reserve_pct"`
+	DestReservePct     float64 `json:"destination_reserve_pct" yaml:"destination_reserve_pct"`
+	CeilingPct         float64 `json:"highest_soc_pct" yaml:"highest_soc_pct"`
+	MostStops          int     `json:"most_stops,omitempty" yaml:"most_stops"` // 0: no limit
+	Best               string  `json:"best" yaml:"best"`                       // time, cost, balance or fewest-stops
+	HourWorth          float64 `json:"hour_worth,omitempty" yaml:"hour_worth"` // money, for balance
+	UnknownPricePerKWh float64 `json:"unknown_price_per_kwh,omitempty" yaml:"unknown_price_per_kwh"`
+
+	TempC          float64  `json:"temp_c" yaml:"temp_c"`
+	WindKMH        float64  `json:"wind_kmh" yaml:"wind_kmh"`
+	WindFromDeg    float64  `json:"wind_from_deg" yaml:"wind_from_deg"`
+	Surface        string   `json:"surface,omitempty" yaml:"surface"`
+	WinterTyres    bool     `json:"winter_tyres,omitempty" yaml:"winter_tyres"`
+	PayloadKg      float64  `json:"payload_kg,omitempty" yaml:"payload_kg"`
+	Extras         []string `json:"extras,omitempty" yaml:"extras"`
+	HealthPct      float64  `json:"battery_health_pct,omitempty" yaml:"battery_health_pct"`
+	UserFactor     float64  `json:"consumption_factor,omitempty" yaml:"consumption_factor"`
+	SpeedCapKMH    float64  `json:"speed_cap_kmh,omitempty" yaml:"speed_cap_kmh"`
+	DefaultKMH     float64  `json:"unknown_speed_kmh,omitempty" yaml:"unknown_speed_kmh"`
+	ClimateOff     bool     `json:"climate_off,omitempty" yaml:"climate_off"`
+	CabinReady     bool     `json:"cabin_ready,omitempty" yaml:"cabin_ready"`   // warmed or cooled on the outlet before the start
+	PackTempC      *float64 `json:"pack_temp_c,omitempty" yaml:"pack_temp_c"`   // of the battery at departure; absent: as the air
+	WarmBattery    bool     `json:"warm_battery,omitempty" yaml:"warm_battery"` // on the way to a charger
+	StallsBusy     bool     `json:"stalls_busy,omitempty" yaml:"stalls_busy"`   // stalls that share power are all in use
+	HalfWidthKM    float64  `json:"half_width_km,omitempty" yaml:"half_width_km"`
+	DetourFactor   float64  `json:"detour_factor,omitempty" yaml:"detour_factor"`
+	DetourKMH      float64  `json:"detour_speed_kmh,omitempty" yaml:"detour_speed_kmh"`
+	OverheadMin    *float64 `json:"overhead_min,omitempty" yaml:"overhead_min"`
+	LeastPowerKW   float64  `json:"least_power_kw,omitempty" yaml:"least_power_kw"`
+	PowerClasses   []string `json:"power_classes,omitempty" yaml:"power_classes"` // ranges of kW: "50-149", "150-"
+	Only           []string `json:"only,omitempty" yaml:"only"`                   // operators or networks
+	Avoid          []string `json:"avoid,omitempty" yaml:"avoid"`                 // operators, networks or site IDs
+	Must           []string `json:"must,omitempty" yaml:"must"`                   // site IDs
+	Connectors     []string `json:"connectors,omitempty" yaml:"connectors"`       // instead of the car's own
+	Adapters       []string `json:"adapters,omitempty" yaml:"adapters"`           // "CHAdeMO=CCS2" or "CHAdeMO=CCS2,50"
+	AC             bool     `json:"ac,omitempty" yaml:"ac"`                       // also AC charging on the way
+	ForCustomers   bool     `json:"customer_sites,omitempty" yaml:"customer_sites"`
+	NoAssumedPower bool     `json:"no_assumed_power,omitempty" yaml:"no_assumed_power"`
+}
+
+// NewRequest returns the defaults: a mild, still, dry day, leaving with 90 %,
+// a reserve of 10 %, least time.
+func NewRequest() Request {
+	return Request{
+		DepartSoCPct: 100 * DefaultDepartSoC, ReservePct: 100 * DefaultReserveSoC, DestReservePct: 100 * DefaultReserveSoC,
+		CeilingPct: 100, Best: "time", TempC: 20, Surface: string(energy.Dry), HalfWidthKM: DefaultHalfWidthM / 1000,
+	}
+}
+
+var goals = map[string]stops.Goal{
+	"time": stops.LeastTime, "cost": stops.LeastMoney, "balance": stops.TimeAndMoney, "fewest-stops": stops.FewestStops,
+}
+
+// Corridor returns the request's CorridorOptions.
+func (r *Request) Corridor() (CorridorOptions, error) {
+	err := firstFault(
+		within("half_width_km", r.HalfWidthKM, 0, 200, "km"),
+		orZero("detour_factor", r.DetourFactor, 1, 10, ""),
+		orZero("detour_speed_kmh", r.DetourKMH, 5, 200, "km/h"))
+	return CorridorOptions{HalfWidthM: 1000 * r.HalfWidthKM, DetourFactor: r.DetourFactor, DetourSpeedMS: r.DetourKMH / 3.6}, err
+}
+
+// Conditions returns the request's weather, load and driving.
+func (r *Request) Conditions() (energy.Conditions, error) {
+	err := firstFault(
+		within("temp_c", r.TempC, -60, 60, "°C"),
+		within("wind_kmh", r.WindKMH, 0, 200, "km/h"),
+		within("wind_from_deg", r.WindFromDeg, -360, 360, "degrees"),
+		within("payload_kg", r.PayloadKg, 0, 5000, "kg"),
+		orZero("battery_health_pct", r.HealthPct, 20, 100, "%"),
+		orZero("consumption_factor", r.UserFactor, 0.3, 3, ""),
+		orZero("speed_cap_kmh", r.SpeedCapKMH, 20, 300, "km/h"))
+	return energy.Conditions{
+		TempC: r.TempC, WindSpeedMS: r.WindKMH / 3.6, WindFromDeg: r.WindFromDeg,
+		Surface: energy.Surface(r.Surface), WinterTyres: r.WinterTyres,
+		PayloadKg: r.PayloadKg, Extras: r.Extras, SpeedCapMS: r.SpeedCapKMH / 3.6,
+		ClimateOff: r.ClimateOff, Preconditioned: r.CabinReady,
+		StateOfHealth: r.HealthPct / 100, UserFactor: r.UserFactor,
+	}, err
+}
+
+// DriveOptions returns the request's choice of chargers.
+func (r *Request) DriveOptions() (DriveOptions, error) {
+	o := DriveOptions{
+		Filter: stations.Filter{
+			MinPowerKW: r.LeastPowerKW, Only: r.Only, Avoid: r.Avoid,
+			Customers: r.ForCustomers, RejectAssumed: r.NoAssumedPower,
+		},
+		AC: r.AC, Precondition: r.WarmBattery, AssumeShared: r.StallsBusy,
+		DefaultSpeedMS: r.DefaultKMH / 3.6,
+	}
+	err := firstFault(
+		within("least_power_kw", r.LeastPowerKW, 0, 4000, "kW"),
+		orZero("unknown_speed_kmh", r.DefaultKMH, 5, 200, "km/h"))
+	if r.PackTempC != nil {
+		err = firstFault(err, within("pack_temp_c", *r.PackTempC, -40, 60, "°C"))
+		o.PackTempC, o.PackTempKnown = *r.PackTempC, true
+	}
+	if r.OverheadMin != nil {
+		err = firstFault(err, within("overhead_min", *r.OverheadMin, 0, 240, "minutes"))
+		o.OverheadS = 60 * *r.OverheadMin
+		if o.OverheadS == 0 {
+			o.OverheadS = -1
+		}
+	}
+	for _, text := range r.PowerClasses {
+		class, classErr := ParsePowerClass(text)
+		err = firstFault(err, classErr)
+		o.PowerClasses = append(o.PowerClasses, class)
+	}
+	for _, text := range r.Connectors {
+		connector, _ := stations.ConnectorFor(text)
+		o.Filter.Accepts = append(o.Filter.Accepts, connector)
+	}
+	for _, text := range r.Adapters {
+		a, adapterErr := parseAdapter(text)
+		err = firstFault(err, adapterErr)
+		o.Filter.Adapters = append(o.Filter.Adapters, a)
+	}
+	return o, err
+}
+
+// Goal returns what the request asks of the plan.
+func (r *Request) Goal() (Goal, error) {
+	goal, known := goals[r.Best]
+	if !known {
+		return Goal{}, &fault.Input{Field: "best", Found: r.Best, Expected: "time, cost, balance or fewest-stops"}
+	}
+	g := Goal{
+		DepartSoC: r.DepartSoCPct / 100, ReserveSoC: r.ReservePct / 100, ArriveReserveSoC: r.DestReservePct / 100,
+		CeilingSoC: r.CeilingPct / 100, MostStops: r.MostStops, Must: r.Must,
+		Objective:          stops.Objective{Goal: goal, MoneyPerHour: r.HourWorth},
+		DefaultPricePerKWh: r.UnknownPricePerKWh,
+	}
+	err := firstFault(
+		within("hour_worth", r.HourWorth, 0, 1e6, ""),
+		within("unknown_price_per_kwh", r.UnknownPricePerKWh, 0, 1e6, ""),
+		within("most_stops", float64(r.MostStops), 0, 1000, "stops"))
+	if r.DepartAt != "" {
+		at, timeErr := ParseTime(r.DepartAt)
+		err = firstFault(err, timeErr)
+		g.Depart = at
+	}
+	return g, firstFault(err, g.Validate())
+}
+
+// ParseTime reads an ISO 8601 time; without an offset it is in this machine's
+// zone.
+func ParseTime(text string) (time.Time, error) {
+	for _, layout := range []string{time.RFC3339, "2006-01-02T15:04Z07:00"} {
+		if t, err := time.Parse(layout, text); err == nil {
+			return t, nil
+		}
+	}
+	for _, layout := range []string{"2006-01-02T15:04:05", "2006-01-02T15:04", "2006-01-02 15:04"} {
+		if t, err := time.ParseInLocation(layout, text, time.Local); err == nil {
+			return t, nil
+		}
+	}
+	return time.Time{}, &fault.Input{Field: "departure", Found: text, Expected: "an ISO 8601 time such as 2026-12-24T08:30 or 2026-12-24T08:30:00+01:00"}
+}
+
+// PowerClass is a range of power in kW, both ends included.
+type PowerClass struct{ LeastKW, MostKW float64 }
+
+// ParsePowerClass reads "50-149", "150-" or "-50".
+func ParsePowerClass(text string) (PowerClass, error) {
+	bad := &fault.Input{Field: "power class", Found: text, Expected: "a range of kW such as 50-149 or 150-"}
+	low, high, ok := strings.Cut(strings.TrimSpace(text), "-")
+	if !ok {
+		return PowerClass{}, bad
+	}
+	class := PowerClass{MostKW: math.Inf(1)}
+	for _, end := range []struct {
+		text string
+		to   *float64
+	}{{low, &class.LeastKW}, {high, &class.MostKW}} {
+		if end.text == "" {
+			continue
+		}
+		v, err := strconv.ParseFloat(end.text, 64)
+		if err != nil || !(v >= 0) {
+			return PowerClass{}, bad
+		}
+		*end.to = v
+	}
+	if class.LeastKW > class.MostKW {
+		return PowerClass{}, bad
+	}
+	return class, nil
+}
+
+func (c PowerClass) holds(powerKW float64) bool { return powerKW >= c.LeastKW && powerKW <= c.MostKW }
+
+func anyHolds(classes []PowerClass, powerKW float64) bool {
+	return len(classes) == 0 || slices.ContainsFunc(classes, func(c PowerClass) bool { return c.holds(powerKW) })
+}
+
+func parseAdapter(text string) (stations.Adapter, error) {
+	bad := &fault.Input{Field: "adapter", Found: text, Expected: "STATION-PLUG=CAR-INLET, with the adapter's kW if it has a limit: CHAdeMO=CCS2,50"}
+	plugs, limit, limited := strings.Cut(text, ",")
+	from, to, ok := strings.Cut(plugs, "=")
+	if !ok || strings.TrimSpace(from) == "" || strings.TrimSpace(to) == "" {
+		return stations.Adapter{}, bad
+	}
+	a := energy.Adapter{Station: from, Inlet: to}
+	if limited {
+		v, err := strconv.ParseFloat(strings.TrimSpace(limit), 64)
+		if err != nil || !(v > 0) {
+			return stations.Adapter{}, bad
+		}
+		a.LimitKW = v
+	}
+	return adapter(a), nil
+}
+
+// within checks lo ≤ v ≤ hi; NaN is outside.
+func within(field string, v, lo, hi float64, unit string) error {
+	if v >= lo && v <= hi {
+		return nil
+	}
+	return &fault.Input{Field: field, Found: fmt.Sprintf("%g", v), Expected: strings.TrimSpace(fmt.Sprintf("%g to %g %s", lo, hi, unit))}
+}
+
+// orZero is within, but 0 stands for "not given".
+func orZero(field string, v, lo, hi float64, unit string) error {
+	if v == 0 {
+		return nil
+	}
+	return within(field, v, lo, hi, unit)
+}
+
+func firstFault(errs ...error) error {
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,64 @@
+package trip
+
+import (
+	"errors"
+
+	"ampleway/energy"
+	"ampleway/route"
+	"ampleway/route/stops"
+	"ampleway/stations"
+)
+
+// Plan finds the best plan for a goal. planner may be nil; a caller with many
+// goals hands in its own to save memory. The error is a *fault.Input for a
+// goal that makes no sense and a *NoPlan where the trip cannot be made.
+func (d *Drive) Plan(planner *stops.Planner, g Goal) (*Plan, error) {
+	if err := g.Validate(); err != nil {
+		return nil, err
+	}
+	if planner == nil {
+		planner = &stops.Planner{}
+	}
+	problem := d.Problem(g)
+	var exact stops.Plan
+	err := planner.Solve(problem, &exact)
+	var infeasible *stops.Infeasible
+	if errors.As(err, &infeasible) {
+		return nil, d.why(g, infeasible)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if err := stops.Verify(problem, &exact); err != nil {
+		return nil, err
+	}
+	return d.build(g, &exact)
+}
+
+// possible reports whether a goal can be met on a drive.
+func (d *Drive) possible(g Goal) bool {
+	_, err := stops.Solve(d.Problem(g))
+	return err == nil
+}
+
+// Prepare puts a request's corridor, drive and goal together.
+func Prepare(r *route.Route, index *stations.Index, car *energy.Car, ask Request) (*Drive, Goal, error) {
+	corridorOptions, err := ask.Corridor()
+	if err != nil {
+		return nil, Goal{}, err
+	}
+	cond, err := ask.Conditions()
+	if err != nil {
+		return nil, Goal{}, err
+	}
+	options, err := ask.DriveOptions()
+	if err != nil {
+		return nil, Goal{}, err
+	}
+	goal, err := ask.Goal()
+	if err != nil {
+		return nil, Goal{}, err
+	}
+	drive, err := NewDrive(NewCorridor(r, index, corridorOptions), car, cond, options)
+	return drive, goal, err
+}

@@ -1,0 +1,213 @@
+package trip
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strings"
+
+	"ampleway/energy"
+	"ampleway/route/stops"
+	"ampleway/stations"
+)
+
+// NoPlan says why a trip cannot be made, where, and what would make it
+// possible. It wraps stops.ErrNoPlan.
+type NoPlan struct {
+	From, To    string  // the ends of the stretch that cannot be crossed
+	FromM, ToM  float64 // their chainages
+	FromCharger *Charger
+	ToCharger   *Charger
+	MissingKWh  float64  // what the battery lacks for it, leaving with all it may hold
+	MissingM    float64  // about how much road that is
+	Limit       string   // where not energy is in the way but another limit
+	Remedies    []Remedy // each alone would do
+	Unused      []Refusal
+}
+
+// Remedy is one change that would make the trip possible. One field is set.
+type Remedy struct {
+	DepartSoC  float64 // leave with at least this
+	ReserveSoC float64 // accept this reserve, everywhere; with Reserve
+	Reserve    bool
+	SpeedCapMS float64 // drive no faster
+	StationM   float64 // a station at this chainage; with Station
+	Station    bool
+	Unlimited  bool // allow more stops
+}
+
+// Unwrap returns stops.ErrNoPlan.
+func (n *NoPlan) Unwrap() error { return stops.ErrNoPlan }
+
+// Error gives the sentence for a customer, in metric units.
+func (n *NoPlan) Error() string { return n.Text(Metric) }
+
+// Text gives the sentence for a customer.
+func (n *NoPlan) Text(u Units) string {
+	if n.Limit != "" {
+		return "This trip cannot be planned: " + n.Limit + "."
+	}
+	return fmt.Sprintf("This trip cannot be planned: from %s (%s) the car cannot reach %s (%s) with its reserve; %.1f kWh are missing, about %s of road.",
+		n.From, at(n.FromM, u), n.To, at(n.ToM, u), n.MissingKWh, u.Distance(n.MissingM))
+}
+
+func at(m float64, u Units) string { return u.Chainage(m) + " " + u.DistanceUnit() }
+
+// Text gives a remedy as half a sentence.
+func (r Remedy) Text(u Units) string {
+	switch {
+	case r.DepartSoC > 0:
+		return fmt.Sprintf("leave with at least %.0f %%", math.Ceil(100*r.DepartSoC-1e-6))
+	case r.Reserve:
+		return fmt.Sprintf("accept a reserve of %.0f %%", math.Floor(100*r.ReserveSoC+1e-6))
+	case r.SpeedCapMS > 0:
+		return "drive no faster than " + u.Speed(r.SpeedCapMS)
+	case r.Station:
+		return "a fast charger near " + at(r.StationM, u) + " along the route"
+	}
+	return "allow more stops"
+}
+
+// RemedyText lists what would help in one sentence, or says that nothing
+// tried does.
+func (n *NoPlan) RemedyText(u Units) string {
+	if len(n.Remedies) == 0 {
+		return "Neither a full battery, nor no reserve, nor driving slower, nor one more station would make it possible."
+	}
+	var parts []string
+	for _, r := range n.Remedies {
+		parts = append(parts, r.Text(u))
+	}
+	return "What would make it possible, each alone: " + strings.Join(parts, "; ") + "."
+}
+
+func (d *Drive) why(g Goal, e *stops.Infeasible) error {
+	n := &NoPlan{MissingKWh: e.MissingKWh, Limit: e.Why}
+	n.FromCharger, n.FromM = d.node(e.From)
+	n.ToCharger, n.ToM = d.node(e.To)
+	n.From, n.To = d.placeName(n.FromCharger, true), d.placeName(n.ToCharger, false)
+	if leg := d.Profile.Leg(n.FromM, max(n.FromM, n.ToM)); leg.CostKWh > 0 {
+		n.MissingM = e.MissingKWh * leg.DistanceM / leg.CostKWh
+	}
+	for _, r := range d.Refused {
+		if r.ChainageM > n.FromM && r.ChainageM < n.ToM {
+			n.Unused = append(n.Unused, r)
+		}
+	}
+	n.Remedies = d.remedies(g, n)
+	return n
+}
+
+func (d *Drive) node(i int) (*Charger, float64) {
+	switch i {
+	case stops.Origin:
+		return nil, 0
+	case stops.Destination:
+		return nil, d.Profile.LengthM()
+	}
+	return &d.Chargers[i], d.Chargers[i].ChainageM
+}
+
+func (d *Drive) remedies(g Goal, n *NoPlan) []Remedy {
+	var out []Remedy
+	if soc, ok := least(g.DepartSoC, 1, func(soc float64) bool { h := g; h.DepartSoC = soc; return d.possible(h) }); ok {
+		out = append(out, Remedy{DepartSoC: soc})
+	}
+	top := max(g.ReserveSoC, g.ArriveReserveSoC)
+	if soc, ok := least(0, top, func(lower float64) bool { return d.possible(g.withReserve(top - lower)) }); ok {
+		out = append(out, Remedy{Reserve: true, ReserveSoC: top - soc})
+	}
+	if cap, ok := d.slower(g); ok {
+		out = append(out, Remedy{SpeedCapMS: cap})
+	}
+	if at, ok := d.stationAt(g, n); ok {
+		out = append(out, Remedy{Station: true, StationM: at})
+	}
+	unlimited := g
+	unlimited.MostStops = 0
+	if g.MostStops > 0 && d.possible(unlimited) {
+		out = append(out, Remedy{Unlimited: true})
+	}
+	return out
+}
+
+// withReserve lowers both reserves to at most soc.
+func (g Goal) withReserve(soc float64) Goal {
+	g.ReserveSoC = min(g.ReserveSoC, soc)
+	g.ArriveReserveSoC = min(g.ArriveReserveSoC, soc)
+	return g
+}
+
+// least finds the smallest x in (lo, hi] that works, where all larger ones
+// work too, to within 1e-6.
+func least(lo, hi float64, works func(float64) bool) (float64, bool) {
+	if hi <= lo || !works(hi) {
+		return 0, false
+	}
+	for hi-lo > 1e-6 {
+		if mid := (lo + hi) / 2; works(mid) {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return hi, true
+}
+
+// slower tries speed caps in steps of 5 km/h from just below the fastest
+// piece down to 60 km/h.
+func (d *Drive) slower(g Goal) (float64, bool) {
+	const stepKMH, leastKMH = 5.0, 60.0
+	fastest := 0.0
+	for _, s := range steps(d.Corridor.Route, d.Options) {
+		fastest = max(fastest, s.SpeedMS*3.6)
+	}
+	if cap := d.Conditions.SpeedCapMS * 3.6; cap > 0 {
+		fastest = min(fastest, cap)
+	}
+	for kmh := stepKMH * (math.Ceil(fastest/stepKMH) - 1); kmh >= leastKMH; kmh -= stepKMH {
+		cond := d.Conditions
+		cond.SpeedCapMS = kmh / 3.6
+		slow, err := NewDrive(d.Corridor, d.Car, cond, d.Options)
+		if err != nil {
+			return 0, false
+		}
+		if slow.possible(g) {
+			return cond.SpeedCapMS, true
+		}
+	}
+	return 0, false
+}
+
+// stationAt returns the middle of the stretch of road on which one more
+// station, beside the road and of the car's full power, would make the trip
+// possible.
+func (d *Drive) stationAt(g Goal, n *NoPlan) (float64, bool) {
+	const stepM = 1000.0
+	first, last := math.NaN(), math.NaN()
+	for atM := n.FromM + stepM; atM < n.ToM; atM += stepM {
+		if d.with(atM).possible(g) {
+			if math.IsNaN(first) {
+				first = atM
+			}
+			last = atM
+		}
+	}
+	return (first + last) / 2, !math.IsNaN(first)
+}
+
+// with returns the drive with one more charger beside the road, of the car's
+// full power.
+func (d *Drive) with(chainageM float64) *Drive {
+	here := energy.Leg{CapKWh: d.Profile.CapacityKWh()}
+	added := Charger{
+		Pass: Pass{Site: &stations.Site{Name: "one more station"}, ChainageM: chainageM},
+		In:   here, Out: here,
+		Charge: d.fullPower(),
+	}
+	more := *d
+	i := sort.Search(len(d.Chargers), func(i int) bool { return d.Chargers[i].ChainageM > chainageM })
+	more.Chargers = slices.Insert(slices.Clone(d.Chargers), i, added)
+	return &more
+}
