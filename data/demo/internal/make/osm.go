@@ -90,7 +90,7 @@ func (e *extract) addSideRoad(p placed, from xy) {
 	for _, q := range p.sideRoad(from) {
 		line = append(line, orb.Point{q.x, q.y})
 	}
-	e.addWay(line, [][2]string{{"highway", "tertiary"}, {"name", p.name + " Lane"}, {"maxspeed", strconv.Itoa(sideRoadKmh)}})
+	e.addWay(line, [][2]string{{"highway", "tertiary"}, {"name", "Lane to " + p.name}, {"maxspeed", strconv.Itoa(sideRoadKmh)}})
 }
 
 func (e *extract) addWay(line orb.LineString, tags [][2]string) {

@@ -184,7 +184,7 @@ func collection(features []feature) []byte {
 func (p placed) sideRoad(from xy) []xy {
 	run := p.at.minus(from)
 	side := run.unit().leftNormal()
-	steps := int(math.Ceil(run.lengthM() / 300))
+	steps := max(1, int(math.Round(run.lengthM()/300)))
 	line := []xy{from}
 	for i := 1; i < steps; i++ {
 		f := float64(i) / float64(steps)
