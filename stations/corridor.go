@@ -1,6 +1,7 @@
 package stations
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -34,159 +35,275 @@ func (s Side) String() string {
 type Hit struct {
 	Site       int     // number in the Set
 	ChainageM  float64 // of the nearest point of the line
-	OffsetM    float64 // from that point to the site
+	OffsetM    float64 // from that point to the site's position in the Set
 	Side       Side    // of the line
 	BearingDeg float64 // of the line there, in the direction of travel
 }
 
+// PassRise is how much further from a site, as a share of the corridor's half
+// width, a line must get and come back for two approaches to be two passes.
+const PassRise = 0.25
+
 // Corridor returns every pass within halfWidthM of a line, ordered by chainage
 // and then by site number. chainageM holds the distance along the line at each
-// of its points, not falling; its length must be that of the line, or the call
-// panics. A line of one point is a place.
+// of its points, not falling; it must be as long as the line and halfWidthM
+// must be above 0, or the call panics. A line of one point is a place, and a
+// line of none has no hits.
 //
 // Between two points the line is straight in longitude and latitude, the short
 // way round the globe, as GeoJSON draws it (RFC 7946 section 3.1.1). Offsets
 // are earth.DistanceM to the nearest point.
 //
-// A site gives one hit for each pass: two passes are separate where the line
-// between them leaves the corridor of that site, or gets further away from it
-// by PassRiseM and comes back as much.
+// A site gives one hit for each pass. Two approaches are two passes where, on
+// the way from one to the other, the line gets further from the site than both
+// by PassRise half widths, so that a bend is no second pass and a way back is.
+// Of points that are equally near, to tieM, the first counts.
 func (x *Index) Corridor(line orb.LineString, chainageM []float64, halfWidthM float64) []Hit {
 	if len(line) != len(chainageM) {
 		panic("stations: Corridor needs one chainage for each point of the line")
 	}
-	var hits []Hit
-	for i := range x.set.Len() {
-		hits = append(hits, passes(x.set, i, line, chainageM, halfWidthM)...)
+	if !(halfWidthM > 0) || math.IsInf(halfWidthM, 0) {
+		panic("stations: Corridor needs a half width above 0")
 	}
-	slices.SortFunc(hits, byChainage)
+	if len(line) == 0 {
+		return nil
+	}
+	s := x.strips.Get().(*strip)
+	defer x.strips.Put(s)
+	s.lay(line, chainageM, halfWidthM)
+	x.pair(s)
+	pairs := s.pairs
+	hits := make([]Hit, 0, len(pairs)/3+1)
+	for len(pairs) > 0 {
+		n := 1
+		for n < len(pairs) && pairs[n].site() == pairs[0].site() {
+			n++
+		}
+		hits = s.passes(hits, x.positions, pairs[:n])
+		pairs = pairs[n:]
+	}
+	slices.SortFunc(hits, func(a, b Hit) int {
+		return cmp.Or(cmp.Compare(a.ChainageM, b.ChainageM), cmp.Compare(a.Site, b.Site))
+	})
 	return hits
 }
 
-// PassRiseM is how far, in metres, a line must get away from a site and come
-// back for two approaches inside the corridor to count as two passes.
-const PassRiseM = 1000.0
+// pair is a site (high half) that may be in reach of a piece (low half).
+type pair uint64
 
-func byChainage(a, b Hit) int {
-	switch {
-	case a.ChainageM != b.ChainageM:
-		if a.ChainageM < b.ChainageM {
-			return -1
-		}
-		return 1
-	}
-	return a.Site - b.Site
-}
+func (p pair) site() int  { return int(p >> 32) }
+func (p pair) piece() int { return int(p & math.MaxUint32) }
 
-// passes walks the whole line for one site.
-func passes(set Set, i int, line orb.LineString, chainageM []float64, halfWidthM float64) []Hit {
-	lon, lat := set.Position(i)
-	walk := newPassWalk(i, halfWidthM)
-	if len(line) == 1 {
-		line, chainageM = orb.LineString{line[0], line[0]}, []float64{chainageM[0], chainageM[0]}
-	}
-	for k := 0; k+1 < len(line); k++ {
-		a, b := line[k], line[k+1]
-		t, offsetM := nearest(lon, lat, a, b)
-		walk.segment(approach{
-			segment:   k,
-			chainageM: chainageM[k] + t*(chainageM[k+1]-chainageM[k]),
-			offsetM:   offsetM,
-			startM:    earth.DistanceM(lon, lat, a[0], a[1]),
+// pair fills the strip's pairs, by site and then by piece.
+func (x *Index) pair(s *strip) {
+	for n := range s.pieces {
+		p := &s.pieces[n]
+		x.search(p, func(lon, lat float32, site uint32) {
+			if s.mayServe(p, float64(lon), float64(lat)) {
+				s.pairs = append(s.pairs, pair(site)<<32|pair(n))
+			}
 		})
 	}
-	hits := walk.finish()
-	for n := range hits {
-		k := hits[n].Site
-		hits[n].Site = i
-		hits[n].BearingDeg, hits[n].Side = heading(lon, lat, line[k], line[k+1], hits[n].OffsetM)
+	slices.Sort(s.pairs)
+}
+
+// passes appends the hits of one site, given its pieces in order.
+func (s *strip) passes(hits []Hit, positions []orb.Point, pairs []pair) []Hit {
+	at := positions[pairs[0].site()]
+	from := newSight(at[0], at[1])
+	for len(pairs) > 0 {
+		n := 1
+		for n < len(pairs) && pairs[n].piece() == pairs[n-1].piece()+1 {
+			n++
+		}
+		first, last := &s.pieces[pairs[0].piece()], &s.pieces[pairs[n-1].piece()]
+		run := s.pieces[pairs[0].piece() : pairs[n-1].piece()+1]
+		look := from.turned(s.points[first.first][0])
+		if s.onePass(&look, run) {
+			hits = s.hit(hits, pairs[0].site(), &look, s.nearestOf(&look, run))
+		} else {
+			for _, a := range s.walk(&look, first.first, last.last) {
+				hits = s.hit(hits, pairs[0].site(), &look, a)
+			}
+		}
+		pairs = pairs[n:]
 	}
 	return hits
 }
 
-// approach is what a site sees of one segment of the line.
+// approach is a nearest point: a share t of a segment, and its distance.
 type approach struct {
 	segment   int
-	chainageM float64 // of the nearest point
-	offsetM   float64 // to the nearest point
-	startM    float64 // to the segment's first point
+	t         float64
+	distanceM float64
 }
 
-// passWalk turns approaches, in order along the line, into passes.
-type passWalk struct {
-	halfWidthM float64
-	best       approach // nearest of the pass that is open
-	open       bool
-	peakM      float64 // furthest since best
-	hits       []Hit
-}
-
-func newPassWalk(site int, halfWidthM float64) *passWalk {
-	return &passWalk{halfWidthM: halfWidthM}
-}
-
-func (w *passWalk) segment(a approach) {
-	if a.startM > w.halfWidthM {
-		w.close()
+// hit appends an approach that lies in the corridor.
+func (s *strip) hit(hits []Hit, site int, look *sight, a approach) []Hit {
+	if a.distanceM > s.halfWidthM*1.01 {
+		return hits
 	}
-	if w.open {
-		w.peakM = math.Max(w.peakM, a.startM)
-		if w.peakM-w.best.offsetM >= PassRiseM && w.peakM-a.offsetM >= PassRiseM {
-			w.close()
+	p, q := s.points[a.segment], s.points[a.segment+1]
+	offsetM := earth.DistanceM(look.lon, look.lat, p[0]+a.t*(q[0]-p[0]), p[1]+a.t*(q[1]-p[1]))
+	if offsetM > s.halfWidthM {
+		return hits
+	}
+	fromM, toM := s.chainageM[a.segment], s.chainageM[a.segment+1]
+	return append(hits, Hit{
+		Site:       site,
+		ChainageM:  fromM + a.t*(toM-fromM),
+		OffsetM:    offsetM,
+		Side:       side(look, p, q, offsetM),
+		BearingDeg: earth.BearingDeg(p[0], p[1], q[0], q[1]),
+	})
+}
+
+func side(look *sight, p, q orb.Point, offsetM float64) Side {
+	if offsetM <= 1 {
+		return On
+	}
+	switch cross := (q[0]-p[0])*(look.lat-p[1]) - (q[1]-p[1])*(look.lon-p[0]); {
+	case cross > 0:
+		return Left
+	case cross < 0:
+		return Right
+	}
+	return On
+}
+
+// onePass reports whether the run is sure to be one pass: seen along the
+// chords it is one even at a rise that is smaller by all that the run can
+// differ from its chords (persistence is stable: Cohen-Steiner, Edelsbrunner,
+// Harer, Discrete Comput. Geom. 37, 2007). It leaves the distances to the
+// chords in s.chordM, and a distance in s.boundM that the run comes within.
+func (s *strip) onePass(look *sight, run []piece) bool {
+	s.chordM = s.chordM[:0]
+	s.boundM = math.Inf(1)
+	var strayM, skew float64
+	for n := range run {
+		strayM, skew = max(strayM, run[n].strayM), max(skew, run[n].skew)
+	}
+	walk := passWalk{riseM: s.riseM*0.99 - 2*strayM - 2*skew*s.halfWidthM}
+	if !(walk.riseM > 0) {
+		return false
+	}
+	for n := range run {
+		p := &run[n]
+		a, b := s.points[p.first], s.points[p.last]
+		t, d2 := look.nearest(a, b)
+		toChord := approach{n, t, math.Sqrt(d2)}
+		walk.peak(look.distanceM(a))
+		walk.near(toChord)
+		if len(walk.done) > 0 {
+			return false
+		}
+		s.chordM = append(s.chordM, toChord.distanceM)
+		if toChord.distanceM < s.boundM {
+			s.boundM = min(s.boundM, look.distanceM(s.points[p.first+int(t*float64(p.last-p.first))]))
 		}
 	}
-	if a.offsetM > w.halfWidthM {
-		return
+	return true
+}
+
+// walk returns the passes among the segments between two points.
+func (s *strip) walk(look *sight, first, last int) []approach {
+	walk := passWalk{riseM: s.riseM}
+	endM := look.distanceM(s.points[first])
+	for k := first; k < last; k++ {
+		startM := endM
+		endM = look.distanceM(s.points[k+1])
+		walk.peak(startM)
+		if walk.matters((startM + endM - s.atMostM(k)) / 2) {
+			t, d2 := look.nearest(s.points[k], s.points[k+1])
+			walk.near(approach{k, t, math.Sqrt(d2)})
+		}
 	}
-	if !w.open || a.offsetM < w.best.offsetM {
+	return walk.finish()
+}
+
+// nearestOf returns the nearest approach of a run that is one pass, the first
+// of equals, looking only where the chords, boxes and points allow one.
+func (s *strip) nearestOf(look *sight, run []piece) approach {
+	best := approach{distanceM: math.Inf(1)}
+	boundM := s.boundM + tieM
+	for n := range run {
+		p := &run[n]
+		if s.chordM[n]-p.strayM > boundM {
+			continue
+		}
+		for _, b := range s.blocks[p.block : p.block+p.blocks] {
+			if s.leastM(look, &b) <= boundM {
+				s.nearer(look, b.first, b.last, &best, &boundM)
+			}
+		}
+	}
+	return best
+}
+
+// nearer improves best, and the bound on it, with the segments between two points.
+func (s *strip) nearer(look *sight, first, last int, best *approach, boundM *float64) {
+	endM := look.distanceM(s.points[first])
+	for k := first; k < last; k++ {
+		startM := endM
+		endM = look.distanceM(s.points[k+1])
+		if (startM+endM-s.atMostM(k))/2 > *boundM {
+			continue
+		}
+		t, d2 := look.nearest(s.points[k], s.points[k+1])
+		if a := (approach{k, t, math.Sqrt(d2)}); a.distanceM < best.distanceM-tieM {
+			*best = a
+			*boundM = min(*boundM, a.distanceM+tieM)
+		}
+	}
+}
+
+// leastM returns a distance that a block is not nearer than.
+func (s *strip) leastM(look *sight, b *block) float64 {
+	p, q := s.points[b.first], s.points[b.last]
+	h := p[1] - look.lat
+	e, n := look.east.at(h), look.north.at(h)
+	return math.Sqrt(fromChord2((look.lon-p[0])*e, -h*n, (q[0]-p[0])*e, (q[1]-p[1])*n))*(1-b.skew) - b.strayM
+}
+
+// tieM is how much nearer a later point must be to count as nearer: less than
+// this is rounding, and a line that comes back on itself would be a coin toss.
+const tieM = 1e-6
+
+// passWalk turns segments, in order along the line, into passes. It keeps the
+// nearest approach of the pass it is in and the peak of distance since.
+// Distance along a straight segment has no peak inside, so the first points of
+// segments are all the peaks there are.
+type passWalk struct {
+	riseM float64
+	best  approach
+	open  bool
+	peakM float64
+	done  []approach
+}
+
+// peak takes the distance of a segment's first point.
+func (w *passWalk) peak(startM float64) { w.peakM = max(w.peakM, startM) }
+
+// matters reports whether a segment that is no nearer than leastM could change
+// anything.
+func (w *passWalk) matters(leastM float64) bool {
+	return !w.open || leastM < w.best.distanceM || w.peakM-max(w.best.distanceM, leastM) >= w.riseM
+}
+
+// near takes a segment's nearest approach.
+func (w *passWalk) near(a approach) {
+	if w.open && w.peakM-max(w.best.distanceM, a.distanceM) >= w.riseM {
+		w.done = append(w.done, w.best)
+		w.open = false
+	}
+	if !w.open || a.distanceM < w.best.distanceM-tieM {
 		w.best, w.open, w.peakM = a, true, 0
 	}
 }
 
-func (w *passWalk) close() {
+func (w *passWalk) finish() []approach {
 	if w.open {
-		w.hits = append(w.hits, Hit{Site: w.best.segment, ChainageM: w.best.chainageM, OffsetM: w.best.offsetM})
+		w.done = append(w.done, w.best)
 	}
-	w.open = false
-}
-
-func (w *passWalk) finish() []Hit {
-	w.close()
-	return w.hits
-}
-
-// nearest returns the point of the segment from a to b nearest to a position,
-// as a share t of the segment, and its distance in metres. It works in a plane
-// whose scale is taken at the position and then once more midway to the point
-// found, which is where earth.DistanceM takes it.
-func nearest(lon, lat float64, a, b orb.Point) (t, distanceM float64) {
-	ax, ay := earth.LonDelta(lon, a[0]), a[1]-lat
-	dx, dy := earth.LonDelta(a[0], b[0]), b[1]-a[1]
-	scaleLat := lat
-	for range 2 {
-		perLon, perLat := earth.DegreeM(scaleLat)
-		px, py, qx, qy := ax*perLon, ay*perLat, dx*perLon, dy*perLat
-		t = 0
-		if length2 := qx*qx + qy*qy; length2 > 0 {
-			t = min(1, max(0, -(px*qx+py*qy)/length2))
-		}
-		scaleLat = lat + (ay+t*dy)/2
-	}
-	return t, earth.DistanceM(lon, lat, a[0]+t*dx, a[1]+t*dy)
-}
-
-// heading returns the bearing of a segment and the side of it a position is on.
-func heading(lon, lat float64, a, b orb.Point, offsetM float64) (bearingDeg float64, side Side) {
-	bearingDeg = earth.BearingDeg(a[0], a[1], b[0], b[1])
-	if offsetM <= 1 {
-		return bearingDeg, On
-	}
-	cross := earth.LonDelta(a[0], b[0])*(lat-a[1]) - (b[1]-a[1])*earth.LonDelta(a[0], lon)
-	switch {
-	case cross > 0:
-		return bearingDeg, Left
-	case cross < 0:
-		return bearingDeg, Right
-	}
-	return bearingDeg, On
+	return w.done
 }
