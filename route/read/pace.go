@@ -35,11 +35,11 @@ func (f *file) pace(p part) []sample {
 	if len(t.timed) < 2 {
 		return p.samples
 	}
-	if reason := t.unusable(); reason != "" {
+	clean, spikes := t.withoutSpikes()
+	if reason := newTrack(clean).unusable(); reason != "" {
 		f.note("%s: its times are not used for speeds, %s", p.place, reason)
 		return p.samples
 	}
-	clean, spikes := t.withoutSpikes()
 	if spikes > 0 {
 		f.note("%s: stray positions left out, as they would need more than %.0f m/s: %d", p.place, fastestMS, spikes)
 	}
@@ -95,6 +95,7 @@ func apartM(a, b sample) float64 { return earth.DistanceM(a.lon, a.lat, b.lon, b
 
 func (t *track) lengthM() float64 { return t.pathM[len(t.pathM)-1] }
 
+// unusable says why the times cannot be those of a drive, or nothing.
 func (t *track) unusable() string {
 	first, last := t.timed[0], t.timed[len(t.timed)-1]
 	durationS := t.samples[last].timeS - t.samples[first].timeS
@@ -117,7 +118,10 @@ func (t *track) withoutSpikes() (kept []sample, spikes int) {
 	}
 	stray := make(map[int]bool)
 	n, good := len(t.timed), 0
-	if n > 2 && tooFast(0, 1) && tooFast(0, 2) && !tooFast(1, 2) {
+	if n < 3 {
+		return t.samples, 0
+	}
+	if tooFast(0, 1) && tooFast(0, 2) && !tooFast(1, 2) {
 		stray[t.timed[0]] = true
 		good = 1
 	}
@@ -185,14 +189,14 @@ func (t *track) standing() []bool {
 		startS, endS := t.samples[t.timed[i]].timeS, t.samples[t.timed[i+1]].timeS
 		reachS := math.Max(standWindowS, endS-startS) / 2
 		midS := (startS + endS) / 2
-		for low+1 < n && t.samples[t.timed[low+1]].timeS <= midS-reachS {
+		for low < i && t.samples[t.timed[low]].timeS < midS-reachS {
 			low++
 		}
-		for high+1 < n && t.samples[t.timed[high]].timeS < midS+reachS {
+		high = max(high, i+1)
+		for high+1 < n && t.samples[t.timed[high+1]].timeS <= midS+reachS {
 			high++
 		}
-		from, to := min(low, i), max(high, i+1)
-		if !t.stands(t.timed[from], t.timed[to]) {
+		if !t.stands(t.timed[low], t.timed[high]) {
 			continue
 		}
 		if standing == nil {
