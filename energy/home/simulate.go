@@ -1,7 +1,7 @@
 package home
 
 import (
-	"math"
+	"slices"
 	"time"
 )
 
@@ -92,15 +92,17 @@ func (h *Household) Simulate() (Result, error) {
 
 // state is where the simulation stands.
 type state struct {
-	h      *Household
-	kWh    []float64     // in each battery
-	trips  []map[int]int // for each car: day of year to trip
-	backOn []int         // for each car: the day in whose evening it is home again
+	h       *Household
+	kWh     []float64     // in each battery
+	trips   []map[int]int // for each car: day of year to trip
+	backOn  []int         // for each car: the day in whose evening it is home again
+	leaving []int         // the cars in order of departure in the morning
 }
 
 func (h *Household) start() *state {
 	s := &state{h: h, kWh: make([]float64, len(h.Cars)), trips: make([]map[int]int, len(h.Cars)), backOn: make([]int, len(h.Cars))}
 	for i := range h.Cars {
+		s.leaving = append(s.leaving, i)
 		s.backOn[i] = -1
 		c := &h.Cars[i]
 		s.kWh[i] = c.UsableKWh * or(c.StartSoC, c.target())
@@ -109,6 +111,7 @@ func (h *Household) start() *state {
 			s.trips[i][dayOfYear(h.Trips[k].Date)] = k
 		}
 	}
+	slices.SortStableFunc(s.leaving, func(a, b int) int { return h.Cars[a].DepartMin - h.Cars[b].DepartMin })
 	return s
 }
 
@@ -159,31 +162,30 @@ func (s *state) draw(i int, needKWh float64, m *Month) {
 }
 
 // chargeAtHome spends the night of date: first what each car needs for the
-// next day, then up to the targets, in the order of the cars.
+// next day, then up to the targets, the car that leaves first before others.
 func (s *state) chargeAtHome(day int, date time.Time, m *Month) {
-	h := s.h
-	slots := h.night(date)
-	bought := make([]purchase, len(h.Cars))
-	wants := make([]float64, len(h.Cars))
-	for i := range h.Cars {
-		c := &h.Cars[i]
-		if !c.chargesAtHome() || day < s.backOn[i] {
-			wants[i] = math.NaN()
-			continue
+	slots := s.h.night(date)
+	bought := make([]purchase, len(s.h.Cars))
+	for _, i := range s.leaving {
+		if s.isHome(i, day) {
+			c := &s.h.Cars[i]
+			needed := min(s.wantKWh(i, day), s.nextDayKWh(i, day, date)+c.reserve()*c.UsableKWh)
+			c.buy(slots, &bought[i], max(0, needed-s.kWh[i])/c.Charge.Efficiency)
 		}
-		wants[i] = s.wantKWh(i, day)
-		needed := min(wants[i], s.nextDayKWh(i, day, date)+c.reserve()*c.UsableKWh)
-		c.buy(slots, &bought[i], max(0, needed-s.kWh[i])/c.Charge.Efficiency)
 	}
-	for i := range h.Cars {
-		if math.IsNaN(wants[i]) {
-			continue
+	for _, i := range s.leaving {
+		if s.isHome(i, day) {
+			c, want := &s.h.Cars[i], s.wantKWh(i, day)
+			inBattery := s.kWh[i] + bought[i].outletKWh*c.Charge.Efficiency
+			c.buy(slots, &bought[i], max(0, want-inBattery)/c.Charge.Efficiency)
+			s.book(i, &bought[i], want, m)
 		}
-		c := &h.Cars[i]
-		inBattery := s.kWh[i] + bought[i].outletKWh*c.Charge.Efficiency
-		c.buy(slots, &bought[i], max(0, wants[i]-inBattery)/c.Charge.Efficiency)
-		s.book(i, &bought[i], wants[i], m)
 	}
+}
+
+// isHome says whether a car that can charge at home is there in the evening.
+func (s *state) isHome(i, day int) bool {
+	return s.h.Cars[i].chargesAtHome() && day >= s.backOn[i]
 }
 
 // wantKWh is what should be in the battery in the morning: full before a trip,
