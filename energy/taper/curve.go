@@ -176,11 +176,13 @@ func corners(c, d Curve) []float64 {
 // line of their neighbours (to one part in 10¹²).
 func (c Curve) Simplify() Curve {
 	out := make(Curve, 0, len(c))
-	for i, p := range c {
-		if n := len(out); n > 0 && out[n-1] == p {
+	for _, p := range c {
+		n := len(out)
+		if n > 0 && out[n-1] == p {
 			continue
 		}
-		if n := len(out); n > 0 && i+1 < len(c) && straight(out[n-1], p, c[i+1]) {
+		if n > 1 && straight(out[n-2], out[n-1], p) {
+			out[n-1] = p
 			continue
 		}
 		out = append(out, p)

@@ -1,10 +1,6 @@
 package stops
 
-import (
-	"math"
-
-	"ampleway/energy/taper"
-)
+import "math"
 
 // span is a Leg in shares of the battery: value is what the drive adds to the
 // objective, cap is +Inf where there is none.
@@ -26,16 +22,15 @@ func (s span) arrive(soc float64) float64 { return math.Min(soc-s.cost, s.cap) }
 // node is a place of the problem in shares and values: 0 is the origin,
 // 1..n the chargers, n+1 the destination.
 type node struct {
-	in, out  span
-	inS      float64 // driving times of the two, s
-	outS     float64
-	atRoad   float64 // least SoC at the turn-off that reaches the stall with its reserve
-	reserve  float64
-	ceiling  float64
-	base     float64 // what a stop adds to the objective before any energy flows
-	class    int32
-	use      Use
-	passable bool // stopping without charging never helps
+	in, out span
+	inS     float64 // driving times of the two, s
+	outS    float64
+	atRoad  float64 // least SoC at the turn-off that reaches the stall with its reserve
+	reserve float64
+	ceiling float64
+	base    float64 // what a stop adds to the objective before any energy flows
+	class   int32
+	use     Use
 }
 
 // least is the SoC at the turn-off that reaches the stall with its reserve.
@@ -46,29 +41,6 @@ func (d *node) least() float64 {
 	return math.Max(d.in.need, d.in.cost+d.reserve)
 }
 
-// class is one charging function with one price: the value of charging from a
-// to b is end(b) − start(a).
-type class struct {
-	power  *taper.Func
-	perS   float64 // value of a second of charging
-	perSoC float64 // value of the energy that fills the battery
-	parted bool    // places without power cut the curve in two or more
-}
-
-// apart keeps the stretches of a parted curve from beating each other: it is
-// more than any plan's value.
-const apart = 1e9
-
-func (c *class) start(a float64) float64 {
-	t, stretch := c.power.StartS(a)
-	return c.perS*t + c.perSoC*a + apart*float64(stretch)
-}
-
-func (c *class) end(b float64) float64 {
-	t, stretch := c.power.EndS(b)
-	return c.perS*t + c.perSoC*b + apart*float64(stretch)
-}
-
 // model is a Problem made ready for the sweep.
 type model struct {
 	problem *Problem
@@ -77,8 +49,11 @@ type model struct {
 	road    [][]span    // [option][piece]
 	roadS   [][]float64 // driving time from the origin to each turn-off, s
 	nodes   []node
+	whole   bool // some best plan charges at every stop: see the package comment
+
 	classes []class
-	whole   bool // every stop charges in some best plan: see passable
+	classOf map[classKey]int32
+	leasts  []float64
 }
 
 // load fills the model from a valid problem, reusing its memory.
@@ -98,7 +73,7 @@ func (m *model) load(p *Problem, w weights) {
 		m.roadS[o][len(pieces)] = sum
 	}
 	m.nodes = resize(m.nodes, m.n+2)
-	m.classes = m.classes[:0]
+	m.keepClasses()
 	free := span{cap: math.Inf(1)}
 	m.nodes[0] = node{in: free, out: free, ceiling: p.DepartSoC, class: -1}
 	m.nodes[m.n+1] = node{in: free, out: free, atRoad: p.ReserveSoC, reserve: p.ReserveSoC, class: -1, use: MustStop}
@@ -106,6 +81,7 @@ func (m *model) load(p *Problem, w weights) {
 	for i := range p.Chargers {
 		m.loadCharger(i)
 	}
+	m.relateClasses()
 }
 
 func (m *model) loadCharger(i int) {
@@ -118,25 +94,87 @@ func (m *model) loadCharger(i int) {
 	d.atRoad = d.least()
 	price := c.cheapest()
 	d.base = m.weights.perS*c.OverheadS + m.weights.perMoney*price.PerSession + m.weights.perStop
-	d.class = m.classOf(class{
+	d.class = m.classFor(classKey{
 		power:  c.Power,
 		perS:   m.weights.perS + m.weights.perMoney*price.PerMinute/60,
 		perSoC: m.weights.perMoney * price.PerKWh * m.problem.CapacityKWh,
-		parted: c.Power.Stretches() > 1,
 	})
+	k := &m.classes[d.class]
+	k.least = math.Min(k.least, d.reserve)
 	if c.Use == MustStop || c.In.CostKWh+c.Out.CostKWh < 0 {
 		m.whole = false
 	}
 }
 
-func (m *model) classOf(c class) int32 {
-	for i := len(m.classes) - 1; i >= 0 && i >= len(m.classes)-16; i-- {
-		if m.classes[i] == c {
+// manyClasses is the number of classes beyond which their relations are not
+// tabled, nor kept for the next problem.
+const manyClasses = 64
+
+// keepClasses keeps the classes of the problem before, which is often nearly
+// the same one.
+func (m *model) keepClasses() {
+	if len(m.classes) > manyClasses {
+		m.classes = m.classes[:0]
+		clear(m.classOf)
+	}
+	m.leasts = m.leasts[:0]
+	for i := range m.classes {
+		m.leasts = append(m.leasts, m.classes[i].least)
+		m.classes[i].least = math.Inf(1)
+	}
+}
+
+func (m *model) classFor(key classKey) int32 {
+	for i := range min(len(m.classes), 8) {
+		if m.classes[i].key == key {
 			return int32(i)
 		}
 	}
-	m.classes = append(m.classes, c)
-	return int32(len(m.classes) - 1)
+	if at, ok := m.classOf[key]; ok {
+		return at
+	}
+	if m.classOf == nil {
+		m.classOf = make(map[classKey]int32)
+	}
+	at := int32(len(m.classes))
+	m.classes = append(m.classes, newClass(key))
+	m.classOf[key] = at
+	return at
+}
+
+// relateClasses forgets the windows that no longer hold.
+func (m *model) relateClasses() {
+	for i := range m.classes {
+		c := &m.classes[i]
+		if len(m.classes) > manyClasses {
+			c.versus = nil
+			continue
+		}
+		if len(c.versus) != manyClasses {
+			c.versus = make([]window, manyClasses)
+		}
+		if i < len(m.leasts) && m.leasts[i] == c.least {
+			continue
+		}
+		for j := range m.classes {
+			if len(m.classes[j].versus) > i {
+				m.classes[j].versus[i] = window{}
+			}
+		}
+	}
+}
+
+// window is the window of departures from class j to class k.
+func (m *model) window(j, k int32) window {
+	c := &m.classes[j]
+	if c.versus == nil {
+		return anywhere
+	}
+	w := &c.versus[k]
+	if !w.known {
+		*w = windowBetween(c, &m.classes[k])
+	}
+	return *w
 }
 
 func (m *model) span(l Leg) span {

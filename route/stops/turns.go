@@ -17,13 +17,12 @@ import (
 // and a minimum is where f turns from − to +: at most once a piece, or at a
 // corner. Where power at k is cut off below some SoC, arriving just above it
 // counts as well.
-func turns(out []float64, j, k *class, cost, low, high float64) []float64 {
+func turns(out []float64, j, k *class, cost, low, high float64, falling bool) []float64 {
 	if !(low < high) {
 		return out
 	}
-	pj, pk := j.power.Pieces(), k.power.Pieces()
+	pj, pk := j.key.power.Pieces(), k.key.power.Pieces()
 	a, b := pieceAt(pj, low), pieceAt(pk, low-cost)
-	falling := false // f < 0 just below x
 	for x := low; x < high; {
 		next := math.Min(high, math.Min(pj[a].ToSoC, upTo(pk, b, cost)))
 		if next > x {
@@ -101,14 +100,14 @@ func difference(here, there taper.Piece, j, k *class, x, cost float64) quadratic
 	slopeK := (there.ToKW - there.FromKW) / (there.ToSoC - there.FromSoC)
 	pj := here.FromKW + slopeJ*(x-here.FromSoC)
 	pk := there.FromKW + slopeK*(x-cost-there.FromSoC)
-	b := j.perSoC - k.perSoC
+	b := j.key.perSoC - k.key.perSoC
 	// Seconds of charging are worth perS × 3600 E, energy perSoC; the common
 	// factor 3600 E is on the side of the power.
-	scale := 3600 * j.power.CapacityKWh()
+	scale := 3600 * j.key.power.CapacityKWh()
 	b /= scale
 	return quadratic{
-		j.perS*pk - k.perS*pj + b*pj*pk,
-		j.perS*slopeK - k.perS*slopeJ + b*(pj*slopeK+pk*slopeJ),
+		j.key.perS*pk - k.key.perS*pj + b*pj*pk,
+		j.key.perS*slopeK - k.key.perS*slopeJ + b*(pj*slopeK+pk*slopeJ),
 		b * slopeJ * slopeK,
 	}
 }

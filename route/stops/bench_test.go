@@ -1,0 +1,90 @@
+package stops_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"syscall"
+	"testing"
+	"time"
+
+	"ampleway/energy/taper"
+	"ampleway/route/stops"
+)
+
+// twelve is an invented taper of twelve points.
+var twelve = curve(0, 120, 0.05, 160, 0.1, 170, 0.25, 165, 0.35, 150, 0.45, 132, 0.55, 112, 0.65, 92, 0.75, 70, 0.85, 45, 0.95, 20, 1, 7)
+
+// corridor is an invented trip of km with n chargers in random places, of
+// four kinds, 1 to 5 minutes of overhead and up to 3 km of detour each way.
+func corridor(n int, km float64, priced bool) *stops.Problem {
+	r := rand.New(rand.NewPCG(uint64(n), uint64(km)))
+	const kWh = 75
+	p := &stops.Problem{CapacityKWh: kWh, DepartSoC: 0.9, ReserveSoC: 0.1}
+	var funcs []*taper.Func
+	for _, kW := range []float64{50, 100, 150, 300} {
+		f, err := taper.New(twelve.Cap(kW), kWh)
+		if err != nil {
+			panic(err)
+		}
+		funcs = append(funcs, f)
+	}
+	at := 0.0
+	piece := func(to float64) {
+		d := to - at
+		at = to
+		use := 0.19 + 0.02*r.Float64()
+		p.Road[0] = append(p.Road[0], stops.Leg{TimeS: d / 115 * 3600, NeedKWh: d*use + 0.01, CostKWh: d * use})
+	}
+	p.Road = make([][]stops.Leg, 1)
+	for i := range n {
+		piece(km * (float64(i) + r.Float64()) / float64(n))
+		d := 3 * r.Float64()
+		side := stops.Leg{TimeS: d / 50 * 3600, NeedKWh: d * 0.18, CostKWh: d * 0.18}
+		c := stops.Charger{In: side, Out: side, OverheadS: 60 + 240*r.Float64(), Power: funcs[r.IntN(4)], ReserveSoC: 0.1}
+		if priced {
+			c.Price = stops.Price{PerKWh: 0.25 + 0.5*r.Float64()}
+		}
+		p.Chargers = append(p.Chargers, c)
+	}
+	piece(km)
+	return p
+}
+
+// cpu is the processor time this process has used, so that a busy machine
+// does not spoil a figure.
+func cpu() time.Duration {
+	var r syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &r); err != nil {
+		panic(err)
+	}
+	return time.Duration(r.Utime.Nano() + r.Stime.Nano())
+}
+
+func reportCPU(b *testing.B, start time.Duration) {
+	b.ReportMetric(float64(cpu()-start)/float64(b.N), "cpu-ns/op")
+}
+
+func BenchmarkPlan(b *testing.B) {
+	for _, size := range []struct {
+		n  int
+		km float64
+	}{{100, 1000}, {500, 5000}, {2000, 5000}, {2000, 1000}} {
+		name := fmt.Sprintf("chargers=%d", size.n)
+		if size.n == 2000 {
+			name += fmt.Sprintf("/km=%.0f", size.km)
+		}
+		b.Run(name, func(b *testing.B) {
+			p := corridor(size.n, size.km, false)
+			var pl stops.Planner
+			var plan stops.Plan
+			b.ReportAllocs()
+			start := cpu()
+			for b.Loop() {
+				if err := pl.Solve(p, &plan); err != nil {
+					b.Fatal(err)
+				}
+			}
+			reportCPU(b, start)
+		})
+	}
+}
