@@ -178,7 +178,7 @@ func TestStopTempAgainstWarmingPack(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		curve, err := car.ChargeCurve(supply, Battery{}, temp)
+		curve, err := car.StopCurve(supply, Battery{}, start, start)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -239,5 +239,15 @@ func TestSoakAndDrive(t *testing.T) {
 	}
 	if same := b.AfterDrive(10, 0, 75, 18, 0); same != 10 {
 		t.Errorf("no time, yet %g °C", same)
+	}
+}
+
+func BenchmarkStopCurve(b *testing.B) {
+	car := builtInCar(b, "mid-size-sedan")
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := car.StopCurve(DCSupply{PowerKW: 150, CurrentA: 300}, Battery{}, -5, -5); err != nil {
+			b.Fatal(err)
+		}
 	}
 }

@@ -80,13 +80,15 @@ func (c *Car) StopTempC(s DCSupply, b Battery, arriveTempC, airTempC float64) (f
 	if err != nil {
 		return 0, err
 	}
+	accepted, given, err := c.sides(s)
+	if err != nil {
+		return 0, err
+	}
+	const halvings = 16 // to a thousandth of a degree
 	lo, hi := arriveTempC, referenceTempC
-	for range 60 {
+	for range halvings {
 		mid := lo + (hi-lo)/2
-		curve, err := c.ChargeCurve(s, b, mid)
-		if err != nil {
-			return 0, err
-		}
+		curve := accepted.Scale(b.Derate(mid)).Min(given).Scale(orOne(s.Efficiency))
 		f, err := taper.New(curve, c.UsableKWh)
 		if err != nil {
 			return 0, err
@@ -98,4 +100,13 @@ func (c *Car) StopTempC(s DCSupply, b Battery, arriveTempC, airTempC float64) (f
 		}
 	}
 	return lo, nil
+}
+
+// StopCurve is ChargeCurve at the temperature that StopTempC returns.
+func (c *Car) StopCurve(s DCSupply, b Battery, arriveTempC, airTempC float64) (taper.Curve, error) {
+	tempC, err := c.StopTempC(s, b, arriveTempC, airTempC)
+	if err != nil {
+		return nil, err
+	}
+	return c.ChargeCurve(s, b, tempC)
 }
