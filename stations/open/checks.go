@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"ampleway/stations/hours"
 )
 
 // checkSites lists what shows only when the sites stand beside one another.
@@ -23,6 +25,29 @@ func (c *collector) checkSite(i int) {
 	}
 	if plugs == 0 {
 		c.suspect(c.places[i], "connector", "", "no connector is stated: the site cannot be used")
+	}
+	c.checkHours(i)
+}
+
+// checkHours counts what is known of the opening hours.
+func (c *collector) checkHours(i int) {
+	text := c.sites[i].Hours
+	if text == "" {
+		c.report.HoursUnknown++
+		return
+	}
+	why, seen := c.hours[text]
+	if !seen {
+		if _, err := hours.Parse(text); err != nil {
+			why = err.Error()
+		}
+		if len(c.hours) < maxWords {
+			c.hours[text] = why
+		}
+	}
+	if why != "" {
+		c.report.HoursUnread++
+		c.suspect(c.places[i], "hours", text, "not understood, counted as unknown: "+why)
 	}
 }
 

@@ -32,11 +32,13 @@ type collector struct {
 	sites  []stations.Site
 	places []at
 	stalls int
+	osm    *osmPlaces // of an OpenStreetMap file
 	words  map[string]string
+	hours  map[string]string // what is wrong with each expression
 }
 
 func newCollector(name string, o Options) *collector {
-	return &collector{o: o, limits: o.Limits, report: newReport(name, o.Limits.Listed), words: map[string]string{}}
+	return &collector{o: o, limits: o.Limits, report: newReport(name, o.Limits.Listed), words: map[string]string{}, hours: map[string]string{}}
 }
 
 // record counts a record of the file.

@@ -20,7 +20,7 @@ func (c *collector) readJSON(in *bufio.Reader) error {
 		}
 		switch b {
 		case 0:
-			return nil
+			return c.flushOSM()
 		case '[':
 			err = s.list(func(raw []byte, line int) error { return c.jsonRecord("", raw, line) })
 		case '{':
@@ -34,11 +34,18 @@ func (c *collector) readJSON(in *bufio.Reader) error {
 	}
 }
 
+func (c *collector) flushOSM() error {
+	if c.osm == nil {
+		return nil
+	}
+	return c.osm.flush()
+}
+
 // recordLists are the names under which each format keeps its records.
 var recordLists = map[string]bool{"features": true, "elements": true, "data": true, "fuel_stations": true}
 
 func (c *collector) readObject(s *splitter) error {
-	found := false
+	found, line := false, s.line
 	members, err := s.object(func(name string) (bool, error) {
 		if !recordLists[name] {
 			return false, nil
@@ -52,7 +59,7 @@ func (c *collector) readObject(s *splitter) error {
 	if err != nil || found {
 		return err
 	}
-	return c.singleRecord(members, s.line)
+	return c.singleRecord(members, line)
 }
 
 // singleRecord reads an object that is a record itself, or whose "data" is.

@@ -135,18 +135,20 @@ func (r *ownRow) fill(columns []boundColumn, fields []string, c *collector) (str
 			return col.name, err
 		}
 	}
+	r.finish()
+	return "", nil
+}
+
+// finish hangs the price and the exit on the site where the row has them.
+func (r *ownRow) finish() {
 	if r.priced {
 		price := r.price
-		if err := price.Validate(); err != nil {
-			return "currency", err
-		}
 		r.site.Price = &price
 	}
 	if r.hasExit {
 		exit := r.exit
 		r.site.Exit = &exit
 	}
-	return "", nil
 }
 
 func (c *collector) rejectColumn(where at, column string, err error) {

@@ -19,6 +19,8 @@ func ceilingKW(c stations.Connector) float64 {
 	switch {
 	case c.Type == stations.MCS:
 		return maxMCS
+	case c.Type == stations.CHAdeMO:
+		return 200 // CHAdeMO 1.2
 	case c.DC:
 		return maxDC
 	case c.Type == stations.J1772:

@@ -23,6 +23,8 @@ type Report struct {
 	Closed       int            `json:"closed"`         // sites, for good
 	OutOfOrder   int            `json:"out_of_order"`   // sites
 	Restricted   int            `json:"restricted"`     // sites for customers, staff, residents
+	HoursUnknown int            `json:"hours_unknown"`  // sites without opening hours
+	HoursUnread  int            `json:"hours_unread"`   // sites whose opening hours are not understood
 	Mended       int            `json:"mended"`         // values read otherwise than they stand, each listed among the suspects
 	Ignored      int            `json:"ignored"`        // records that are not charging stations
 	RejectCount  int            `json:"rejected_count"` // all of them; Rejected may be shorter

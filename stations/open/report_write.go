@@ -37,6 +37,8 @@ func (r *Report) WriteText(w io.Writer) error {
 		{r.Planned, "sites planned"},
 		{r.Closed, "sites closed"},
 		{r.OutOfOrder, "sites out of order"},
+		{r.HoursUnknown, "sites without opening hours"},
+		{r.HoursUnread, "sites whose opening hours are not understood"},
 		{r.Ignored, "records that are not charging stations"},
 		{r.Mended, "values mended"},
 	} {

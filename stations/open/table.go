@@ -18,13 +18,14 @@ type table struct {
 	csv     *csv.Reader
 	guard   *recordGuard
 	header  []string
+	above   int            // lines above the header
 	columns map[string]int // by folded name
 }
 
 func (c *collector) newTable(in *bufio.Reader, comma rune) *table {
 	t := &table{c: c}
 	t.guard = &recordGuard{r: in, limit: c.limits.RecordBytes, fail: func() error {
-		return &fault.Input{Where: fmt.Sprintf("after line %d", t.line()), Expected: fmt.Sprintf("a row of at most %d bytes (is a quote left open?)", c.limits.RecordBytes), Err: ErrRecordTooLong}
+		return &fault.Input{Where: fmt.Sprintf("after line %d", t.line()+t.above), Expected: fmt.Sprintf("a row of at most %d bytes (is a quote left open?)", c.limits.RecordBytes), Err: ErrRecordTooLong}
 	}}
 	t.csv = csv.NewReader(bufio.NewReaderSize(t.guard, 1<<16))
 	t.csv.Comma = comma
@@ -80,7 +81,7 @@ func (t *table) next() ([]string, at, error) {
 		if len(fields) == 1 && strings.TrimSpace(fields[0]) == "" {
 			continue
 		}
-		where := at{unit: "line", n: int64(t.line())}
+		where := at{unit: "line", n: int64(t.line() + t.above)}
 		if err := t.c.record(); err != nil {
 			return nil, at{}, err
 		}
@@ -111,7 +112,7 @@ func (t *table) rejectQuote(bad *csv.ParseError) error {
 	if _, err := t.guard.r.(*bufio.Reader).Peek(1); err == io.EOF && bad.StartLine != bad.Line {
 		return t.broken(bad)
 	}
-	where := at{unit: "line", n: int64(bad.StartLine)}
+	where := at{unit: "line", n: int64(bad.StartLine + t.above)}
 	t.c.reject(where, fmt.Sprintf("column %d", bad.Column), "a stray quote", `quotes around whole fields, doubled inside`)
 	return nil
 }
@@ -121,7 +122,7 @@ func (t *table) broken(err error) error {
 	if !errors.As(err, &bad) {
 		return err
 	}
-	return &fault.Input{Where: fmt.Sprintf("line %d", bad.StartLine), Found: "a quote that is not closed", Expected: `quotes around whole fields, doubled inside`, Err: ErrSyntax}
+	return &fault.Input{Where: fmt.Sprintf("line %d", bad.StartLine+t.above), Found: "a quote that is not closed", Expected: `quotes around whole fields, doubled inside`, Err: ErrSyntax}
 }
 
 // at returns the column of a name, or -1.
