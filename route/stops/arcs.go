@@ -1,14 +1,12 @@
 package stops
 
-import "math"
-
 // arc is a way from a node to a later one without charging in between. Its
 // need includes the reserves of every place where it stops, the last included.
 type arc struct {
 	span
 	to     int32
 	option int32 // of the last drive
-	via    int32 // the hop before the last drive, or noHop
+	via    int32 // the stop before the last drive, as an index of hops, or noHop
 	passed int32 // stops without charging on the way
 }
 
@@ -22,11 +20,11 @@ const noHop = -1
 // direct appends every arc from node j without a stop in between that can be
 // driven with most in the battery, in road order within each option.
 func (m *model) direct(j int, most float64, arcs []arc) []arc {
-	from := &m.nodes[j]
 	for o := range m.road {
-		way := from.out
-		for k := j + 1; k <= m.n+1; k++ {
-			way = way.then(m.road[o][k-1])
+		way := m.nodes[j].out
+		road := m.road[o]
+		for k := j + 1; k < len(m.nodes); k++ {
+			way = way.then(road[k-1])
 			if way.need > most {
 				break
 			}
@@ -34,13 +32,16 @@ func (m *model) direct(j int, most float64, arcs []arc) []arc {
 			if to.use == MustPass {
 				continue
 			}
-			if way.cap >= to.atRoad {
-				need := math.Max(way.need, way.cost+to.atRoad)
-				whole := way.then(to.in)
-				whole.need = need
-				if need <= most {
-					arcs = append(arcs, arc{whole, int32(k), int32(o), noHop, 0})
+			need := way.cost + to.atRoad
+			if need < way.need {
+				need = way.need
+			}
+			if need <= most && way.cap >= to.atRoad {
+				end := span{way.value + to.in.value, need, way.cost + to.in.cost, way.cap - to.in.cost}
+				if end.cap > to.in.cap {
+					end.cap = to.in.cap
 				}
+				arcs = append(arcs, arc{end, int32(k), int32(o), noHop, 0})
 			}
 			if to.use == MustStop {
 				break
@@ -48,4 +49,55 @@ func (m *model) direct(j int, most float64, arcs []arc) []arc {
 		}
 	}
 	return arcs
+}
+
+// expand fills s.arcs with every arc out of node j that can be driven with
+// most in the battery: the direct ones and, where stopping without charging
+// may help (see node.pause), those through such stops.
+func (s *Sweep) expand(j int, most float64) {
+	s.arcs = s.model.direct(j, most, s.arcs[:0])
+	if s.whole {
+		return
+	}
+	s.ownArcs = resize(s.ownArcs, s.n+2)
+	for k := j + 1; k <= s.n+1; k++ {
+		s.ownArcs[k] = s.ownArcs[k][:0]
+	}
+	for _, a := range s.arcs {
+		s.keepArc(a)
+	}
+	for k := j + 1; k <= s.n; k++ {
+		if !s.nodes[k].pause || len(s.ownArcs[k]) == 0 {
+			continue
+		}
+		s.onward = s.model.direct(k, 1, s.onward[:0])
+		for i := range s.ownArcs[k] {
+			a := s.ownArcs[k][i]
+			s.hops = append(s.hops, hop{a.to, a.option, a.via})
+			for _, b := range s.onward {
+				way := a.span.then(b.span)
+				way.value += s.nodes[k].base
+				if way.need <= most {
+					s.keepArc(arc{way, b.to, b.option, int32(len(s.hops) - 1), a.passed + 1})
+				}
+			}
+		}
+	}
+	s.arcs = s.arcs[:0]
+	for k := j + 1; k <= s.n+1; k++ {
+		s.arcs = append(s.arcs, s.ownArcs[k]...)
+	}
+}
+
+// keepArc keeps an arc unless another to the same node is as good in every
+// respect.
+func (s *Sweep) keepArc(a arc) {
+	own := s.ownArcs[a.to]
+	for i := range own {
+		b := &own[i]
+		if b.value <= a.value && b.need <= a.need && b.cost <= a.cost && b.cap >= a.cap && b.passed <= a.passed {
+			return
+		}
+	}
+	s.ownArcs[a.to] = append(own, a)
 }

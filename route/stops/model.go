@@ -10,14 +10,27 @@ type span struct {
 
 // then is Leg.Then on spans.
 func (s span) then(t span) span {
-	if s.cap < t.need {
-		return span{s.value + t.value, math.Inf(1), s.cost + t.cost, 0}
+	need, limit := s.cost+t.need, s.cap-t.cost
+	if need < s.need {
+		need = s.need
 	}
-	return span{s.value + t.value, math.Max(s.need, s.cost+t.need), s.cost + t.cost, math.Min(s.cap-t.cost, t.cap)}
+	if s.cap < t.need {
+		need = math.Inf(1)
+	}
+	if limit > t.cap {
+		limit = t.cap
+	}
+	return span{s.value + t.value, need, s.cost + t.cost, limit}
 }
 
 // arrive is the SoC on arrival.
-func (s span) arrive(soc float64) float64 { return math.Min(soc-s.cost, s.cap) }
+func (s span) arrive(soc float64) float64 {
+	soc -= s.cost
+	if soc > s.cap {
+		return s.cap
+	}
+	return soc
+}
 
 // node is a place of the problem in shares and values: 0 is the origin,
 // 1..n the chargers, n+1 the destination.
@@ -31,6 +44,7 @@ type node struct {
 	base    float64 // what a stop adds to the objective before any energy flows
 	class   int32
 	use     Use
+	pause   bool // stopping without charging may help: see the package comment
 }
 
 // least is the SoC at the turn-off that reaches the stall with its reserve.
@@ -49,7 +63,8 @@ type model struct {
 	road    [][]span    // [option][piece]
 	roadS   [][]float64 // driving time from the origin to each turn-off, s
 	nodes   []node
-	whole   bool // some best plan charges at every stop: see the package comment
+	limited bool // in the number of stops
+	whole   bool // no node pauses: some best plan charges at every stop
 
 	classes []class
 	classOf map[classKey]int32
@@ -77,7 +92,7 @@ func (m *model) load(p *Problem, w weights) {
 	free := span{cap: math.Inf(1)}
 	m.nodes[0] = node{in: free, out: free, ceiling: p.DepartSoC, class: -1}
 	m.nodes[m.n+1] = node{in: free, out: free, atRoad: p.ReserveSoC, reserve: p.ReserveSoC, class: -1, use: MustStop}
-	m.whole = len(p.Road) == 1
+	m.whole = true
 	for i := range p.Chargers {
 		m.loadCharger(i)
 	}
@@ -101,9 +116,8 @@ func (m *model) loadCharger(i int) {
 	})
 	k := &m.classes[d.class]
 	k.least = math.Min(k.least, d.reserve)
-	if c.Use == MustStop || c.In.CostKWh+c.Out.CostKWh < 0 {
-		m.whole = false
-	}
+	d.pause = len(m.road) > 1 || c.Use == MustStop || c.In.CostKWh+c.Out.CostKWh < 0
+	m.whole = m.whole && !d.pause
 }
 
 // manyClasses is the number of classes beyond which their relations are not

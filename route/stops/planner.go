@@ -33,13 +33,13 @@ func (pl *Planner) Sweep(p *Problem) (*Sweep, error) {
 		return nil, err
 	}
 	pl.sweep.load(p, p.Objective.weights())
-	pl.sweep.run()
+	pl.sweep.run(p.MostStops)
 	return &pl.sweep, nil
 }
 
 // Plan reads the best plan for a departure with departSoC from the sweep.
 func (s *Sweep) Plan(departSoC float64, plan *Plan) error {
-	choices, ok := s.follow(s.choices[:0], departSoC)
+	choices, ok := s.follow(s.choices[:0], 0, s.top(), departSoC)
 	s.choices = choices
 	if !ok {
 		return s.diagnose(departSoC)

@@ -53,21 +53,24 @@ func TestNeverWorseThanBruteForce(t *testing.T) {
 	if testdata.Slow() {
 		total = 20000
 	}
-	t.Logf("%d instances", total)
-	seen := 0
-	for seen < total {
+	for seen := 0; seen < total; seen += 100 {
 		rapid.Check(t, func(t *rapid.T) {
-			n := rapid.IntRange(1, 7).Draw(t, "n")
+			n := rapid.IntRange(1, 8).Draw(t, "n")
 			f := features{
 				prices: rapid.Bool().Draw(t, "prices"), hills: rapid.Bool().Draw(t, "hills"),
 				reserves: rapid.Bool().Draw(t, "reserves"), detours: rapid.Bool().Draw(t, "detours"),
+				musts: rapid.IntRange(0, 3).Draw(t, "musts") == 0,
+			}
+			if rapid.IntRange(0, 3).Draw(t, "speeds") == 0 {
+				f.speeds, n = true, min(n, 4)
 			}
 			seed := rapid.Uint64().Draw(t, "seed")
 			p := instance(seed, n, f)
+			p.MostStops = max(0, rapid.IntRange(-4, 4).Draw(t, "most"))
 			if err := checkBrute(p, within(p)); err != nil {
-				t.Fatalf("seed %d, n %d, %+v: %v", seed, n, f, err)
+				t.Fatalf("seed %d, n %d, most %d, %+v: %v", seed, n, p.MostStops, f, err)
 			}
 		})
-		seen += 100
 	}
+	t.Logf("%d instances or more", total)
 }

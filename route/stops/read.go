@@ -6,43 +6,73 @@ import "math"
 // there. All else follows from it.
 type choice struct {
 	node, option int
-	leaveSoC     float64
+	leaveSoC     float64 // 0 where nothing is charged
 	waitS        float64 // before joining the queue
 	stayS        float64 // at least; 0 where charging alone decides
 	rest         bool
 }
 
-// depart finds the best arc out of a node with soc in the battery and
-// nothing charged there. ok is false where no arc leads on.
-func (s *Sweep) depart(j int, soc float64) (best arc, value float64, ok bool) {
+// depart finds the best arc out of a node with soc in the battery, nothing
+// being charged there, and r the level of that departure. ok is false where
+// no arc leads on.
+func (s *Sweep) depart(j, r int, soc float64) (best arc, value float64, ok bool) {
 	value = math.Inf(1)
-	s.arcs = s.model.direct(j, soc, s.arcs[:0])
+	s.expand(j, soc)
 	for i := range s.arcs {
 		a := &s.arcs[i]
-		if v := a.value + s.toGo(int(a.to), a.arrive(soc)); v < value {
+		l := s.after(r, a)
+		if l == nil {
+			continue
+		}
+		arrive := a.arrive(soc)
+		if a.value+l.bound(int(a.to), arrive) >= value {
+			continue
+		}
+		if v := a.value + s.toGo(l, int(a.to), arrive); v < value {
 			best, value, ok = *a, v, true
 		}
 	}
 	return best, value, ok
 }
 
-// follow appends the choices of the best plan from a departure at the origin
-// with soc.
-func (s *Sweep) follow(out []choice, soc float64) ([]choice, bool) {
-	a, _, ok := s.depart(0, soc)
+// top is the level of a departure from the origin.
+func (s *Sweep) top() int {
+	if s.limited {
+		return len(s.levels)
+	}
+	return 0
+}
+
+// follow appends the choices of the best plan from a departure at node j with
+// soc, where r is the level.
+func (s *Sweep) follow(out []choice, j, r int, soc float64) ([]choice, bool) {
+	a, _, ok := s.depart(j, r, soc)
 	for ok {
+		l := s.after(r, &a)
+		out = s.unroll(out, a.via)
 		soc = a.arrive(soc)
-		out = append(out, choice{node: int(a.to), option: int(a.option), leaveSoC: soc})
+		out = append(out, choice{node: int(a.to), option: int(a.option)})
 		if int(a.to) == s.n+1 {
 			return out, true
 		}
-		e := s.stepFrom(int(a.to), soc)
+		e := s.stepFrom(l, int(a.to), soc)
 		if e == nil {
 			return out, false
 		}
 		soc = e.soc
 		out[len(out)-1].leaveSoC = soc
+		r -= int(a.passed) + 1
 		a = e.arc
 	}
 	return out, false
+}
+
+// unroll appends the stops without charging of an arc, the first one first.
+func (s *Sweep) unroll(out []choice, via int32) []choice {
+	if via == noHop {
+		return out
+	}
+	h := s.hops[via]
+	out = s.unroll(out, h.before)
+	return append(out, choice{node: int(h.node), option: int(h.option)})
 }

@@ -15,48 +15,90 @@ type step struct {
 // its Planner is used again.
 type Sweep struct {
 	model
-	steps     []step
+	steps   []step
+	levels  []level
+	hops    []hop
+	arcs    []arc
+	onward  []arc
+	ownArcs [][]arc
+	turns   []float64
+	choices []choice
+}
+
+// level is the cost-to-go where so many more stops are allowed after the one
+// at hand; a sweep without a limit has one level only.
+type level struct {
 	first     []int     // of node k: steps[first[k]:last[k]]
 	last      []int     //
 	atReserve []float64 // cost-to-go on arriving at node k with its reserve
 	bounds    []float64 // no more than the cost-to-go, by node and coarse cell
-	arcs      []arc
-	hops      []hop
-	turns     []float64
-	choices   []choice
 }
 
 // coarse is how many cells of SoC bound the cost-to-go of a node.
 const coarse = 32
 
-// run fills the sweep from the last charger to the first.
-func (s *Sweep) run() {
+// run fills the sweep from the last charger to the first, for at most so many
+// stops (0: any number).
+func (s *Sweep) run(most int) {
 	s.steps = s.steps[:0]
 	s.hops = s.hops[:0]
-	s.first = resize(s.first, s.n+2)
-	s.last = resize(s.last, s.n+2)
-	s.atReserve = resize(s.atReserve, s.n+2)
-	s.bounds = resize(s.bounds, (s.n+2)*coarse)
+	count := most
+	if most == 0 || most >= s.n {
+		count = 1
+	}
+	s.limited = count == most && most < s.n
+	s.levels = resize(s.levels, count)
+	for r := range s.levels {
+		l := &s.levels[r]
+		l.first = resize(l.first, s.n+2)
+		l.last = resize(l.last, s.n+2)
+		l.atReserve = resize(l.atReserve, s.n+2)
+		l.bounds = resize(l.bounds, (s.n+2)*coarse)
+	}
 	for j := s.n + 1; j >= 1; j-- {
-		s.first[j] = len(s.steps)
-		if j <= s.n && s.nodes[j].use != MustPass {
-			s.sweepNode(j)
+		charging := j <= s.n && s.nodes[j].use != MustPass
+		if charging {
+			s.expand(j, s.nodes[j].ceiling)
 		}
-		s.last[j] = len(s.steps)
-		s.settle(j)
+		for r := range s.levels {
+			l := &s.levels[r]
+			l.first[j] = len(s.steps)
+			if charging {
+				s.sweepNode(j, r)
+			}
+			l.last[j] = len(s.steps)
+			s.settle(l, j)
+		}
 	}
 }
 
+// after is the level that holds on arriving at the end of an arc from a stop
+// of level r, nil where there are too many stops. At the destination any will
+// do.
+func (s *Sweep) after(r int, a *arc) *level {
+	if !s.limited {
+		return &s.levels[0]
+	}
+	r -= int(a.passed)
+	if int(a.to) != s.n+1 {
+		r--
+	}
+	if r < 0 {
+		return nil
+	}
+	return &s.levels[min(r, len(s.levels)-1)]
+}
+
 // settle tables what the nodes before j look up most.
-func (s *Sweep) settle(j int) {
-	s.atReserve[j] = s.toGo(j, s.nodes[j].reserve)
-	own := s.bounds[j*coarse : (j+1)*coarse]
+func (s *Sweep) settle(l *level, j int) {
+	l.atReserve[j] = s.toGo(l, j, s.nodes[j].reserve)
+	own := l.bounds[j*coarse : (j+1)*coarse]
 	if j == s.n+1 {
 		clear(own)
 		return
 	}
 	c := &s.classes[max(s.nodes[j].class, 0)]
-	steps := s.stepsOf(j)
+	steps := s.stepsOf(l, j)
 	at := len(steps) - 1
 	for i := range own {
 		for at >= 0 && steps[at].soc*coarse <= float64(i) {
@@ -70,7 +112,7 @@ func (s *Sweep) settle(j int) {
 }
 
 // bound returns a value no higher than toGo.
-func (s *Sweep) bound(k int, a float64) float64 {
+func (l *level) bound(k int, a float64) float64 {
 	i := int(a * coarse)
 	if i >= coarse {
 		i = coarse - 1
@@ -78,73 +120,83 @@ func (s *Sweep) bound(k int, a float64) float64 {
 	if i < 0 {
 		i = 0
 	}
-	return s.bounds[k*coarse+i]
+	return l.bounds[k*coarse+i]
 }
 
 // stepsOf are the ways to leave node j.
-func (s *Sweep) stepsOf(j int) []step { return s.steps[s.first[j]:s.last[j]] }
+func (s *Sweep) stepsOf(l *level, j int) []step { return s.steps[l.first[j]:l.last[j]] }
 
 // sweepNode finds the steps of node j from those of the nodes behind it, the
 // farthest first: they need most, so that later ones are soon seen to be worse.
-func (s *Sweep) sweepNode(j int) {
-	s.arcs = s.model.direct(j, s.nodes[j].ceiling, s.arcs[:0])
+func (s *Sweep) sweepNode(j, r int) {
+	o := offers{Sweep: s, first: s.levels[r].first[j], base: s.nodes[j].base, class: &s.classes[s.nodes[j].class], ceiling: s.nodes[j].ceiling}
 	for i := len(s.arcs) - 1; i >= 0; i-- {
-		s.offerArc(j, &s.arcs[i])
+		if l := s.after(r, &s.arcs[i]); l != nil {
+			o.arc(&s.arcs[i], l, s.nodes[j].class)
+		}
 	}
 }
 
-// offerArc offers every departure SoC that can be best on an arc.
-func (s *Sweep) offerArc(j int, a *arc) {
-	from, to := &s.nodes[j], &s.nodes[a.to]
-	c := &s.classes[from.class]
-	fixed := from.base + a.value
+// offers collects the steps of one node.
+type offers struct {
+	*Sweep
+	first   int // index of its first step
+	base    float64
+	ceiling float64
+	class   *class
+}
+
+// arc offers every departure SoC that can be best on an arc, whose end is
+// looked up in a level.
+func (o *offers) arc(a *arc, l *level, class int32) {
+	to := &o.nodes[a.to]
+	fixed := o.base + a.value
 	arrive := a.arrive(a.need)
 	if arrive <= to.reserve {
-		if v := s.atReserve[a.to]; v < math.Inf(1) {
-			s.offer(j, a, a.need, fixed+v, c)
+		if v := l.atReserve[a.to]; v < math.Inf(1) {
+			o.offer(a, a.need, fixed+v)
 		}
-	} else if fixed+c.bound(a.need)+s.bound(int(a.to), arrive) < s.beat(j, a.need) {
-		s.offer(j, a, a.need, fixed+s.toGo(int(a.to), arrive), c)
+	} else {
+		o.departure(a, l, a.need, fixed)
 	}
 	if to.class < 0 {
 		return
 	}
 	w := anywhere
 	if a.cost >= 0 {
-		w = s.window(from.class, to.class)
+		w = o.window(class, to.class)
 	}
 	if w.to <= a.need {
 		return
 	}
 	high := a.cost + min(a.cap, 1)
-	if high > from.ceiling {
-		high = from.ceiling
+	if high > o.ceiling {
+		high = o.ceiling
 	}
 	if w.from >= w.to || w.from >= high {
-		s.offerTurn(j, a, min(w.to, high), fixed, c)
+		if x := min(w.to, high); x > a.need {
+			o.departure(a, l, x, fixed)
+		}
 		return
 	}
 	low := max(a.need, w.from)
-	s.turns = turns(s.turns[:0], c, &s.classes[to.class], a.cost, low, min(w.to, high), low > a.need)
-	for _, x := range s.turns {
-		s.offerTurn(j, a, x, fixed, c)
+	o.turns = turns(o.turns[:0], o.class, &o.classes[to.class], a.cost, low, min(w.to, high), low > a.need)
+	for _, x := range o.turns {
+		o.departure(a, l, x, fixed)
 	}
 }
 
-// offerTurn offers a departure above the least.
-func (s *Sweep) offerTurn(j int, a *arc, x, fixed float64, c *class) {
-	if x <= a.need {
-		return
-	}
+// departure offers one departure SoC.
+func (o *offers) departure(a *arc, l *level, x, fixed float64) {
 	arrive := a.arrive(x)
-	if fixed+c.bound(x)+s.bound(int(a.to), arrive) < s.beat(j, x) {
-		s.offer(j, a, x, fixed+s.toGo(int(a.to), arrive), c)
+	if fixed+o.class.bound(x)+l.bound(int(a.to), arrive) < o.beat(x) {
+		o.offer(a, x, fixed+o.toGo(l, int(a.to), arrive))
 	}
 }
 
-// beat is the value that a departure from j with x must stay under to matter.
-func (s *Sweep) beat(j int, x float64) float64 {
-	own := s.steps[s.first[j]:]
+// beat is the value that a departure with x must stay under to matter.
+func (o *offers) beat(x float64) float64 {
+	own := o.steps[o.first:]
 	for i := len(own) - 1; i >= 0; i-- {
 		if own[i].soc >= x {
 			return own[i].value
@@ -153,18 +205,17 @@ func (s *Sweep) beat(j int, x float64) float64 {
 	return math.Inf(1)
 }
 
-// offer enters a departure from j on arc a with x, if nothing beats it; rest
-// is its value but for the charging at j.
-func (s *Sweep) offer(j int, a *arc, x, rest float64, c *class) {
-	limit := s.beat(j, x)
-	if !(rest+c.bound(x) < limit) {
+// offer enters a departure on arc a with x, if nothing beats it; rest is its
+// value but for the charging here.
+func (o *offers) offer(a *arc, x, rest float64) {
+	limit := o.beat(x)
+	if !(rest+o.class.bound(x) < limit) {
 		return
 	}
-	value := rest + c.end(x)
-	if !(value < limit) {
-		return
+	value := rest + o.class.end(x)
+	if value < limit {
+		o.steps = insert(o.steps, o.first, step{x, value, *a})
 	}
-	s.steps = insert(s.steps, s.first[j], step{x, value, *a})
 }
 
 // insert puts a step among steps[first:], which fall in soc and value, and
@@ -190,11 +241,11 @@ func insert(steps []step, first int, e step) []step {
 
 // toGo is the cost-to-go on arriving at node k with a, charging there; 0 at
 // the destination, +Inf where charging leads nowhere.
-func (s *Sweep) toGo(k int, a float64) float64 {
+func (s *Sweep) toGo(l *level, k int, a float64) float64 {
 	if k == s.n+1 {
 		return 0
 	}
-	e := s.stepFrom(k, a)
+	e := s.stepFrom(l, k, a)
 	if e == nil {
 		return math.Inf(1)
 	}
@@ -202,8 +253,8 @@ func (s *Sweep) toGo(k int, a float64) float64 {
 }
 
 // stepFrom is the best step on arriving at node k with a, or nil.
-func (s *Sweep) stepFrom(k int, a float64) *step {
-	own := s.stepsOf(k)
+func (s *Sweep) stepFrom(l *level, k int, a float64) *step {
+	own := s.stepsOf(l, k)
 	low, high := 0, len(own)
 	for low < high {
 		mid := (low + high) / 2
