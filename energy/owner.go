@@ -124,3 +124,14 @@ const (
 	leastTractionFactor = 0.4
 	mostTractionFactor  = 2.5
 )
+
+// AssumeUsable sets UsableKWh, where it is unknown, to what a rated range at a
+// rated consumption takes with the default charging efficiency, and says so.
+// It returns "" where there is nothing to assume or nothing to assume it from.
+func (f *OwnerFigures) AssumeUsable() string {
+	if f.UsableKWh != 0 || f.RangeKm == 0 || f.OutletKWhPer100km == 0 {
+		return ""
+	}
+	f.UsableKWh = tidy(f.RangeKm / 100 * f.OutletKWhPer100km * DefaultACEfficiency)
+	return fmt.Sprintf("usable energy %.1f kWh: assumed, rated range times rated consumption times %.0f %% charging efficiency", f.UsableKWh, 100*DefaultACEfficiency)
+}

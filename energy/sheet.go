@@ -28,7 +28,7 @@ type ChargeRow struct {
 	SoC     float64
 	PowerKW float64
 	TimeS   float64 // from 10 %; negative below
-	EnergyM float64 // range that the energy since 10 % is worth at gainSpeedMS and 20 °C
+	EnergyM float64 // range that the energy since 10 % is worth at GainSpeedMS and 20 °C
 }
 
 // SheetOptions choose rows and columns.
@@ -38,10 +38,13 @@ type SheetOptions struct {
 	Conditions Conditions // all but TempC
 }
 
+// GainSpeedMS is the speed at which a sheet says what charged energy is worth:
+// 110 km/h.
+const GainSpeedMS = 110 * metreSPerKMH
+
 const (
 	chargeFromSoC = 0.10
 	chargeToSoC   = 0.80
-	gainSpeedMS   = 110 * metreSPerKMH
 )
 
 // NewSheet computes the sheet of a car. The error is a *fault.Input for
@@ -95,7 +98,7 @@ func (s *Sheet) charge() error {
 	if err != nil {
 		return err
 	}
-	full, err := RangeM(s.Car, Mild(), gainSpeedMS)
+	full, err := RangeM(s.Car, Mild(), GainSpeedMS)
 	if err != nil {
 		return err
 	}

@@ -13,6 +13,7 @@ func newRoot() *cobra.Command {
 		Args:          cobra.NoArgs,
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
+	root.AddCommand(newCarCommand())
 	root.AddCommand(newTripCommand())
 	return root
 }

@@ -1,0 +1,100 @@
+package owner
+
+import (
+	"fmt"
+	"os"
+	"strings"
+
+	"ampleway/data/fault"
+	"ampleway/energy"
+	"ampleway/energy/tables"
+)
+
+// FromTables fills the figures that are still missing from the one car that
+// text finds in each table. The words say what was taken and what the tables
+// lack.
+//
+// The error is a *fault.Input when a table cannot be read or the text finds no
+// car or several.
+func FromTables(paths []string, text string, f *energy.OwnerFigures) (words []string, err error) {
+	for _, path := range paths {
+		entry, err := find(path, text)
+		if err != nil {
+			return nil, err
+		}
+		words = append(words, fmt.Sprintf("%s (%s, line %d): %s", entry.Name(), path, entry.Line, strings.Join(entry.Known(), "; ")))
+		fill(f, entry)
+	}
+	if f.Name == "" {
+		f.Name = text
+	}
+	return words, nil
+}
+
+// Lacks names what no table has and the figures do not have yet.
+func Lacks(f *energy.OwnerFigures) []string {
+	var out []string
+	if f.UsableKWh == 0 {
+		out = append(out, "usable kWh")
+	}
+	if f.PeakKW == 0 {
+		out = append(out, "peak DC kW")
+	}
+	if f.Minutes10to80 == 0 {
+		out = append(out, "10-80 % minutes")
+	}
+	return out
+}
+
+func find(path, text string) (*tables.Entry, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, &fault.Input{File: path, Expected: "a table that can be read", Err: err}
+	}
+	defer file.Close()
+	table, err := tables.Read(file, path)
+	if err != nil {
+		return nil, err
+	}
+	found := table.Find(text)
+	switch len(found) {
+	case 0:
+		return nil, &fault.Input{File: path, Field: "find", Found: text, Expected: "words that one car has in its year, make, model, drive or test vehicle"}
+	case 1:
+		return &found[0], nil
+	}
+	return nil, &fault.Input{File: path, Field: "find", Found: text, Expected: fmt.Sprintf("words that only one car has; %d have these:%s", len(found), listed(found))}
+}
+
+func listed(entries []tables.Entry) string {
+	const most = 12
+	var b strings.Builder
+	for i, e := range entries {
+		if i == most {
+			fmt.Fprintf(&b, "\n  and %d more", len(entries)-most)
+			break
+		}
+		fmt.Fprintf(&b, "\n  %s %s %s", e.Name(), e.Drive, e.VehicleID)
+	}
+	return b.String()
+}
+
+// fill takes the rated figures before the highway test: they are the newer
+// ones, and the range among them is what an owner sees.
+func fill(f *energy.OwnerFigures, e *tables.Entry) {
+	if f.Name == "" {
+		f.Name = e.Name()
+	}
+	if e.HasRoadLoad() {
+		f.CoastDown = e.RoadLoad()
+		if f.MassKg == 0 {
+			f.MassKg = e.MassKg()
+		}
+	}
+	switch highway := e.MeasuredKWhPer100km(tables.HWFET); {
+	case e.Kind == tables.FuelEconomy && (f.Rating == "" || f.Rating == energy.RatingUS || f.Rating == energy.RatingHighway):
+		f.Rating, f.RangeKm, f.OutletKWhPer100km = energy.RatingUS, e.RangeKm, e.RatedKWhPer100km
+	case f.Rating == "" && f.RangeKm == 0 && f.OutletKWhPer100km == 0 && highway > 0:
+		f.Rating, f.OutletKWhPer100km = energy.RatingHighway, highway
+	}
+}
