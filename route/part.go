@@ -88,3 +88,16 @@ func (r *Route) WithNote(note string) *Route {
 	other.Notes = append(append([]string(nil), r.Notes...), note)
 	return &other
 }
+
+// WithSpeed returns the route with one speed in m/s on every piece, 0 where
+// it is unknown. It panics if the speed is negative or not finite.
+func (r *Route) WithSpeed(speedMS float64) *Route {
+	if !(speedMS >= 0) || math.IsInf(speedMS, 0) {
+		panic("route: WithSpeed needs a speed of at least 0")
+	}
+	other := &Route{Name: r.Name, Notes: r.Notes, points: r.Points(), chainageM: r.chainageM}
+	for i := range other.points[:max(len(other.points)-1, 0)] {
+		other.points[i].SpeedMS = speedMS
+	}
+	return other
+}
