@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"ampleway/data/fault"
+	"ampleway/energy/taper"
 
 	"pgregory.net/rapid"
 )
@@ -99,6 +100,35 @@ func TestCommonTaperIsAGeneratedOne(t *testing.T) {
 	}
 	for i := range common {
 		within(t, "power", again[i].PowerKW, common[i].PowerKW, 1e-9)
+	}
+}
+
+// What three figures tell of cars whose curve was measured: the taper from
+// capacity, peak and 10-80 % time against the measured curve on other spans.
+// The dipped prototype is the hardest: its curve has a hole at 63 %.
+func TestGenerateTaperAgainstMeasuredCurves(t *testing.T) {
+	for _, c := range []struct {
+		name        string
+		capacityKWh float64
+		measured    taper.Curve
+		share       float64 // stated bound on the error of the time
+	}{
+		{"stepped (electricrevs.com)", 64, stepped, 0.10},
+		{"dipped (aboutautonews)", 77.4, dipped, 0.20},
+	} {
+		real := mustFunc(t, c.measured, c.capacityKWh)
+		curve, err := GenerateTaper(c.capacityKWh, c.measured.PeakKW(), real.TimeS(0.1, 0.8)/60)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := mustFunc(t, curve, c.capacityKWh)
+		for _, span := range [][2]float64{{0.1, 0.4}, {0.1, 0.6}, {0.2, 0.7}, {0.3, 0.8}, {0.1, 0.9}} {
+			got, want := f.TimeS(span[0], span[1])/60, real.TimeS(span[0], span[1])/60
+			t.Logf("%-28s %2.0f-%2.0f %%: generated %5.1f min, measured curve %5.1f min (%+.0f %%)", c.name, 100*span[0], 100*span[1], got, want, 100*(got/want-1))
+			if math.Abs(got/want-1) > c.share {
+				t.Errorf("%s %v: off by %.0f %%", c.name, span, 100*(got/want-1))
+			}
+		}
 	}
 }
 

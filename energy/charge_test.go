@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"math"
+	"strings"
 	"testing"
 
 	"ampleway/data/cars"
@@ -308,6 +309,64 @@ func TestChargeLaws(t *testing.T) {
 			t.Fatalf("%g kWh in %g s from %g kW", energyKWh, ac, limit)
 		}
 	})
+}
+
+func TestChargeErrors(t *testing.T) {
+	good := Car{Name: "invented", UsableKWh: 60, Taper: points(0, 100, 1, 10)}
+	for _, c := range []struct {
+		says   string
+		car    Car
+		supply DCSupply
+		tempC  float64
+	}{
+		{"charger PowerKW: found -1", good, DCSupply{PowerKW: -1}, 25},
+		{"charger SharedKW: found NaN", good, DCSupply{SharedKW: math.NaN()}, 25},
+		{"charger Efficiency: found 1.5", good, DCSupply{Efficiency: 1.5}, 25},
+		{"pack temperature: found 61 °C", good, DCSupply{}, 61},
+		{"pack temperature: found NaN °C", good, DCSupply{}, math.NaN()},
+		{"taper: points: found none", Car{UsableKWh: 60}, DCSupply{}, 25},
+		{"voltage is below the pack's: 300 V against 350 V", good, DCSupply{VoltageV: 300}, 25},
+	} {
+		if _, err := c.car.ChargeCurve(c.supply, Battery{}, c.tempC); err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("ChargeCurve: error %v, want %q in it", err, c.says)
+		}
+	}
+	for _, c := range []struct {
+		says     string
+		car      Car
+		pack     float64
+		air      float64
+		from, to float64
+	}{
+		{"pack temperature in °C: found NaN", good, math.NaN(), 0, 0.1, 0.8},
+		{"air temperature in °C: found 200", good, 0, 200, 0.1, 0.8},
+		{"SoC before charging: found -0.1", good, 0, 0, -0.1, 0.8},
+		{"SoC after charging: found +Inf", good, 0, 0, 0.1, math.Inf(1)},
+		{"usable capacity in kWh: found 0", Car{Taper: good.Taper}, 0, 0, 0.1, 0.8},
+		{"taper: points: found none", Car{UsableKWh: 60}, 0, 0, 0.1, 0.8},
+	} {
+		if _, err := c.car.Session(DCSupply{}, Battery{}, c.pack, c.air, c.from, c.to); err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("Session: error %v, want %q in it", err, c.says)
+		}
+	}
+	for _, call := range []func() error{
+		func() error { _, err := good.StopCurve(DCSupply{PowerKW: -1}, Battery{}, 0, 0); return err },
+		func() error { _, err := good.StopTempC(DCSupply{}, Battery{}, math.NaN(), 0); return err },
+		func() error { _, err := good.ACCurve(Circuit{}); return err },
+		func() error { _, err := CommonTaper(60, -1); return err },
+	} {
+		if err := call(); err == nil {
+			t.Error("no error")
+		}
+	}
+
+	// Power ends at 90 %: what lies beyond is never reached.
+	stops := good
+	stops.Taper = points(0, 100, 0.9, 100, 0.9, 0, 1, 0)
+	r, err := stops.Session(DCSupply{}, Battery{}, 25, 25, 0.5, 0.95)
+	if err != nil || !math.IsInf(r.TimeS, 1) {
+		t.Errorf("95 %% in %g s (%v)", r.TimeS, err)
+	}
 }
 
 func BenchmarkChargeTime(b *testing.B) {

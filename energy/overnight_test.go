@@ -2,6 +2,7 @@ package energy
 
 import (
 	"math"
+	"sort"
 	"strings"
 	"testing"
 
@@ -130,6 +131,46 @@ func TestNightLaws(t *testing.T) {
 		}
 		if math.Abs(hours-stay) > 1e-9 {
 			t.Fatalf("%g h in slots, %g h of stay", hours, stay)
+		}
+	})
+}
+
+// Minute by minute and without slots: the cheapest minutes of the stay, until
+// the battery is full.
+func TestNightAgainstMinutes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		minute := rapid.IntRange(0, 1439)
+		night := Night{
+			Charge: ACCharge{OutletKW: 6, Efficiency: 0.9}, UsableKWh: 54, ArriveSoC: rapid.Float64Range(0, 1).Draw(t, "SoC"),
+			ArriveMin: minute.Draw(t, "arrive"), DepartMin: minute.Draw(t, "depart"), OtherPerKWh: 0.3,
+		}
+		for range rapid.IntRange(0, 3).Draw(t, "rates") {
+			night.Rates = append(night.Rates, Rate{minute.Draw(t, "from"), minute.Draw(t, "to"), rapid.Float64Range(0, 1).Draw(t, "price")})
+		}
+		r, err := night.Result()
+		if err != nil {
+			t.Fatal(err)
+		}
+		var prices []float64
+		for m := night.ArriveMin; len(prices) == 0 || m%1440 != night.DepartMin; m++ {
+			clock, price := m%1440, 0.3
+			for k := len(night.Rates) - 1; k >= 0; k-- {
+				from, to := night.Rates[k].FromMin, night.Rates[k].ToMin
+				if from < to && from <= clock && clock < to || from >= to && (from <= clock || clock < to) {
+					price = night.Rates[k].PerKWh
+				}
+			}
+			prices = append(prices, price)
+		}
+		sort.Float64s(prices)
+		need, cost := (1-night.ArriveSoC)*60, 0.0
+		for _, price := range prices {
+			kWh := min(need, 0.1) // 6 kW for a minute
+			cost += kWh * price
+			need -= kWh
+		}
+		if math.Abs(cost-r.Cost) > 1e-9*(1+cost) {
+			t.Fatalf("cost %g, minute by minute %g", r.Cost, cost)
 		}
 	})
 }

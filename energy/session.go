@@ -1,6 +1,7 @@
 package energy
 
 import (
+	"fmt"
 	"math"
 
 	"ampleway/data/fault"
@@ -30,8 +31,19 @@ func (c *Car) Session(s DCSupply, b Battery, packTempC, airTempC, fromSoC, toSoC
 	if err != nil {
 		return Session{}, err
 	}
-	if !(packTempC > -100 && packTempC < 100) {
-		return Session{}, &fault.Input{Field: "pack temperature", Found: figure(packTempC) + " °C", Expected: "-100 to 100"}
+	for _, x := range []struct {
+		field              string
+		value, least, most float64
+	}{
+		{"pack temperature in °C", packTempC, -100, 100},
+		{"air temperature in °C", airTempC, -100, 100},
+		{"SoC before charging", fromSoC, 0, 1},
+		{"SoC after charging", toSoC, 0, 1},
+		{"usable capacity in kWh", c.UsableKWh, 0.1, 1e5},
+	} {
+		if !(x.value >= x.least && x.value <= x.most) {
+			return Session{}, &fault.Input{Field: x.field, Found: figure(x.value), Expected: fmt.Sprintf("%g to %g", x.least, x.most)}
+		}
 	}
 	hold := max(packTempC, withDefault(b.HotTempC, defaultHotTempC))
 	keep := orOne(s.Efficiency)
