@@ -29,6 +29,9 @@ func DefaultAssumedKW() map[stations.ConnectorType]float64 {
 	}
 }
 
+// level1KW is what a J1772 plug gives at level 1: 12 A at 120 V.
+const level1KW = 1.4
+
 // usRecord is one row of the table, by the names of its CSV columns.
 type usRecord func(column string) string
 
@@ -220,16 +223,20 @@ func (c *collector) usPlugs(tokens []string, counts [3]int) (dc, level2, level1 
 			level2 = append(level2, plug)
 		}
 	}
-	if len(level1) == 0 && counts[2] > 0 {
-		for _, plug := range level2 {
-			if plug.Type == stations.J1772 && plug.Assumed {
-				plug.PowerKW = 1.4
-			}
-			level1 = append(level1, plug)
+	if len(level1) > 0 || counts[2] == 0 {
+		return dc, level2, level1
+	}
+	for _, plug := range level2 {
+		if plug.Type != stations.J1772 {
+			continue
 		}
-		if counts[1] == 0 {
-			level2 = nil
+		if plug.Assumed {
+			plug.PowerKW = min(plug.PowerKW, level1KW)
 		}
+		level1 = append(level1, plug)
+	}
+	if counts[1] == 0 && len(level1) == len(level2) {
+		level2 = nil
 	}
 	return dc, level2, level1
 }
