@@ -11,10 +11,10 @@
 //	demo/corridors/*.geojson  roads driven from end to end: one Feature each, with
 //	                          elevation (m) as the third coordinate and speed_kmh, the
 //	                          travel speed of each piece (one value fewer than positions)
-//	    pass.geojson          595 km from Velmouth over the Tharn Pass (1,720 m) and
+//	    pass.geojson          587 km from Velmouth over the Tharn Pass (1,720 m) and
 //	                          down the windy coast to Corrowen; many stations
-//	    upland.geojson        360 km of hills from Dunmarrow to Skarrow; few
-//	    north.geojson         930 km round the north from Velmouth to Sallow Reach;
+//	    upland.geojson        361 km of hills from Dunmarrow to Skarrow; few
+//	    north.geojson         922 km round the north from Velmouth to Sallow Reach;
 //	                          fewer, and no fast one on 200 km of the Long Barrens
 //	demo/stations.geojson     charging sites: Point features whose properties are the
 //	                          fields of stations.Site

@@ -45,8 +45,12 @@ func nearestVertex(t *testing.T, c corridor, p place) int {
 
 // nearest returns the vertex nearest to a position and how far it is in m.
 func nearest(c corridor, at [2]float64) (vertex int, distanceM float64) {
+	const degreeM = 70_000 // less than any degree at these latitudes
 	distanceM = math.Inf(1)
 	for i, p := range c.Geometry.Coordinates {
+		if max(math.Abs(p[0]-at[0]), math.Abs(p[1]-at[1]))*degreeM > distanceM {
+			continue
+		}
 		if d := earth.DistanceM(at[0], at[1], p[0], p[1]); d < distanceM {
 			vertex, distanceM = i, d
 		}
