@@ -1,6 +1,7 @@
 package trip
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -62,8 +63,16 @@ func (d *Drive) passes(c *Charger, g Goal) time.Time {
 	return depart.Add(seconds(d.Profile.TimeS(c.ChainageM)))
 }
 
+// plannerLeg raises a leg's need by the floor. A leg that takes more than the
+// whole battery has a cap below nothing; the planner wants a positive one, and
+// such a leg cannot be driven in any case.
 func plannerLeg(l energy.Leg, floorKWh float64) stops.Leg {
-	return stops.Leg{TimeS: l.TimeS, NeedKWh: l.NeedKWh + floorKWh, CostKWh: l.CostKWh, CapKWh: l.CapKWh}
+	return stops.Leg{
+		TimeS:   l.TimeS,
+		NeedKWh: l.NeedKWh + floorKWh,
+		CostKWh: l.CostKWh,
+		CapKWh:  max(l.CapKWh, math.SmallestNonzeroFloat64),
+	}
 }
 
 // plannerPrice is a site's price at one time as the planner counts it: by kWh

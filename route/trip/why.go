@@ -83,12 +83,18 @@ func (n *NoPlan) RemedyText(u Units) string {
 }
 
 func (d *Drive) why(g Goal, e *stops.Infeasible) error {
-	n := &NoPlan{MissingKWh: e.MissingKWh, Limit: e.Why}
-	n.FromCharger, n.FromM = d.node(e.From)
-	n.ToCharger, n.ToM = d.node(e.To)
+	n := &NoPlan{}
+	gap, ok := d.firstGap(g)
+	if !ok {
+		n.Limit = e.Why
+		gap = stretch{from: -1, to: len(d.Chargers)}
+	}
+	n.FromCharger, n.FromM = d.node(gap.from)
+	n.ToCharger, n.ToM = d.node(gap.to)
 	n.From, n.To = d.placeName(n.FromCharger, true), d.placeName(n.ToCharger, false)
-	if leg := d.Profile.Leg(n.FromM, max(n.FromM, n.ToM)); leg.CostKWh > 0 {
-		n.MissingM = e.MissingKWh * leg.DistanceM / leg.CostKWh
+	n.MissingKWh = gap.missingKWh
+	if leg := d.Profile.Leg(n.FromM, n.ToM); leg.CostKWh > 0 {
+		n.MissingM = gap.missingKWh * leg.DistanceM / leg.CostKWh
 	}
 	for _, r := range d.Refused {
 		if r.ChainageM > n.FromM && r.ChainageM < n.ToM {
@@ -99,11 +105,76 @@ func (d *Drive) why(g Goal, e *stops.Infeasible) error {
 	return n
 }
 
+// stretch is a drive between two nodes: −1 is the origin, 0 and up the
+// chargers, their number the destination.
+type stretch struct {
+	from, to   int
+	missingKWh float64
+}
+
+// firstGap follows all chargers that can be reached, each left as full as it
+// fills, and returns the drive beyond the last of them that fails by least;
+// false if energy is not what fails.
+func (d *Drive) firstGap(g Goal) (stretch, bool) {
+	n := len(d.Chargers)
+	reached := make([]bool, n+2) // by node+1
+	reached[0] = true
+	last := -1
+	for to := 0; to <= n; to++ {
+		for from := -1; from < to; from++ {
+			if reached[from+1] && d.missing(g, from, to) <= 0 {
+				reached[to+1] = true
+				last = to
+				break
+			}
+		}
+	}
+	if reached[n+1] {
+		return stretch{}, false
+	}
+	best := stretch{missingKWh: math.Inf(1)}
+	for to := last + 1; to <= n; to++ {
+		for from := -1; from <= last; from++ {
+			if missing := d.missing(g, from, to); reached[from+1] && missing < best.missingKWh {
+				best = stretch{from, to, missing}
+			}
+		}
+	}
+	return best, true
+}
+
+// missing is what the battery lacks on leaving from, at the most it can hold
+// there, to reach to with its reserve.
+func (d *Drive) missing(g Goal, from, to int) float64 {
+	capacity := d.Profile.CapacityKWh()
+	a, fromM := d.node(from)
+	b, toM := d.node(to)
+	has, reserve, extra := g.DepartSoC, g.ArriveReserveSoC, 0.0
+	if a != nil {
+		has = a.Charge.ReachSoC(g.ReserveSoC)
+		if g.CeilingSoC > 0 {
+			has = min(has, g.CeilingSoC)
+		}
+		extra += a.Out.CostKWh
+	}
+	if b != nil {
+		reserve = g.ReserveSoC
+		extra += b.In.CostKWh
+	}
+	leg := d.Profile.Leg(fromM, toM)
+	takes := leg.CostKWh + reserve*capacity
+	if !math.IsInf(leg.NeedKWh, 1) {
+		takes = max(takes, leg.NeedKWh+g.floorSoC()*capacity)
+	}
+	return takes + extra - has*capacity
+}
+
+// node returns the charger and the chainage of a node as stretch counts them.
 func (d *Drive) node(i int) (*Charger, float64) {
-	switch i {
-	case stops.Origin:
+	switch {
+	case i < 0:
 		return nil, 0
-	case stops.Destination:
+	case i == len(d.Chargers):
 		return nil, d.Profile.LengthM()
 	}
 	return &d.Chargers[i], d.Chargers[i].ChainageM

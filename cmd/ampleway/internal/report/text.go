@@ -191,7 +191,7 @@ func (t *textWriter) paragraph(text string) {
 func Arriving(soc float64) string { return fmt.Sprintf("%.0f %%", math.Floor(100*soc+1e-6)) }
 
 // Leaving rounds a state of charge up to a whole percent; see Arriving.
-func Leaving(soc float64) string { return fmt.Sprintf("%.0f %%", math.Ceil(100*soc-1e-6)) }
+func Leaving(soc float64) string { return fmt.Sprintf("%.0f %%", math.Ceil(100*soc-1e-6)+0) }
 
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
 

@@ -1,0 +1,311 @@
+package report_test
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"io"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"ampleway/cmd/ampleway/internal/load"
+	"ampleway/cmd/ampleway/internal/report"
+	"ampleway/route/read"
+	"ampleway/route/trip"
+	"ampleway/stations/open"
+	"ampleway/testdata"
+
+	reflector "github.com/invopop/jsonschema"
+	"github.com/santhosh-tekuri/jsonschema/v6"
+)
+
+// demo plans the demo trip, changed by change.
+func demo(t testing.TB, change func(*trip.Request)) (*trip.Plan, report.Options) {
+	t.Helper()
+	d, err := load.DemoTrip()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if change != nil {
+		change(&d.Request)
+	}
+	r, err := load.Route([]string{"demo:" + d.Corridor})
+	if err != nil {
+		t.Fatal(err)
+	}
+	index, _, err := load.Stations([]string{"demo"}, open.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	car, err := load.Car(d.Car)
+	if err != nil {
+		t.Fatal(err)
+	}
+	drive, goal, err := trip.Prepare(r, index, car, d.Request)
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan, err := drive.Plan(nil, goal)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return plan, report.Options{Note: d.Note}
+}
+
+func write(t testing.TB, format string, p *trip.Plan, o report.Options) []byte {
+	t.Helper()
+	w, err := report.For(format)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	if err := w(&out, p, o); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+func TestGolden(t *testing.T) {
+	plan, o := demo(t, nil)
+	for _, format := range report.Formats() {
+		testdata.Golden(t, "demo-trip."+format, write(t, format, plan, o))
+	}
+	o.Units, o.Rows = trip.US, true
+	testdata.Golden(t, "demo-trip-us.text", write(t, "text", plan, o))
+}
+
+// The published schema is the one that the types give, and every document
+// validates against it.
+func TestSchema(t *testing.T) {
+	r := reflector.Reflector{DoNotReference: true, Anonymous: true}
+	s := r.Reflect(&report.Document{})
+	s.Title = "A trip, as ampleway trip --format json writes it"
+	made, err := json.MarshalIndent(s, "", "  ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	made = append(made, '\n')
+	if os.Getenv("AMPLEWAY_UPDATE") != "" {
+		if err := os.WriteFile("trip.schema.json", made, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	if !bytes.Equal(made, report.Schema()) {
+		t.Fatal("trip.schema.json is not what the types give; AMPLEWAY_UPDATE=1 writes it")
+	}
+	compiled := compile(t, report.Schema())
+	for name, change := range map[string]func(*trip.Request){
+		"demo":         nil,
+		"no clock":     func(r *trip.Request) { r.DepartAt = "" },
+		"winter":       func(r *trip.Request) { r.TempC, r.Surface = -15, "snow" },
+		"unpriced too": func(r *trip.Request) { r.Best = "fewest-stops" },
+	} {
+		plan, o := demo(t, change)
+		instance, err := jsonschema.UnmarshalJSON(bytes.NewReader(write(t, "json", plan, o)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := compiled.Validate(instance); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+func TestSchemaRefuses(t *testing.T) {
+	compiled := compile(t, report.Schema())
+	plan, o := demo(t, nil)
+	for key, value := range map[string]any{
+		"distance_km": -1, "arrival_soc_pct": 101, "format": "something else", "stops": "none", "an_unknown_key": 1, "legs": []any{},
+	} {
+		var doc map[string]any
+		if err := json.Unmarshal(write(t, "json", plan, o), &doc); err != nil {
+			t.Fatal(err)
+		}
+		doc[key] = value
+		if err := compiled.Validate(doc); err == nil {
+			t.Errorf("the schema accepts %s = %v", key, value)
+		}
+	}
+}
+
+func compile(t *testing.T, text []byte) *jsonschema.Schema {
+	t.Helper()
+	parsed, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := jsonschema.NewCompiler()
+	if err := c.AddResource("trip.json", parsed); err != nil {
+		t.Fatal(err)
+	}
+	s, err := c.Compile("trip.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// The energy of the document closes: departure + charged − driven = arrival,
+// and its times add up.
+func TestDocumentCloses(t *testing.T) {
+	for _, temp := range []float64{-15, 0, 20, 35} {
+		plan, o := demo(t, func(r *trip.Request) { r.TempC = temp })
+		d := report.NewDocument(plan, o)
+		left := d.DepartSoCPct/100*d.CapacityKWh + d.ChargedKWh - d.DrivenKWh
+		if want := d.ArrivalSoCPct / 100 * d.CapacityKWh; math.Abs(left-want) > 0.01 {
+			t.Errorf("%g °C: %.4f kWh are left, %.4f stated", temp, left, want)
+		}
+		legs, charged, dwell, detour, kmSum := 0.0, 0.0, 0.0, 0.0, 0.0
+		for _, l := range d.Legs {
+			legs += l.EnergyKWh
+			kmSum += l.DistanceKM
+		}
+		for _, s := range d.Stops {
+			charged += s.EnergyKWh
+			dwell += s.DwellMin
+			detour += s.DetourMin
+		}
+		for what, pair := range map[string][2]float64{
+			"energy of the legs":    {legs, d.DrivenKWh},
+			"energy of the stops":   {charged, d.ChargedKWh},
+			"distance of the legs":  {kmSum, d.DistanceKM},
+			"driving and stops":     {d.DrivingMin - detour + dwell, d.DurationMin},
+			"charging and overhead": {d.ChargingMin + d.OverheadMin, dwell - detour},
+		} {
+			if math.Abs(pair[0]-pair[1]) > 0.01 {
+				t.Errorf("%g °C, %s: %g against %g", temp, what, pair[0], pair[1])
+			}
+		}
+	}
+}
+
+func TestCSV(t *testing.T) {
+	plan, o := demo(t, nil)
+	rows, err := csv.NewReader(bytes.NewReader(write(t, "csv", plan, o))).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(rows) != len(plan.Stops)+3 {
+		t.Fatalf("%d rows for %d stops", len(rows), len(plan.Stops))
+	}
+}
+
+// The road survives a round trip through the written GPX and GeoJSON.
+func TestRoadReadsBack(t *testing.T) {
+	plan, o := demo(t, nil)
+	want := plan.Drive.Corridor.Route
+	for _, format := range []string{"gpx", "geojson"} {
+		part := 0
+		if format == "gpx" {
+			part = 1
+		}
+		got, err := read.Read(bytes.NewReader(write(t, format, plan, o)), "x", read.Options{Part: part})
+		if err != nil {
+			t.Errorf("%s: %v", format, err)
+			continue
+		}
+		if math.Abs(got.LengthM()-want.LengthM()) > 1e-4*want.LengthM() {
+			t.Errorf("%s: %.0f m read back, %.0f m written", format, got.LengthM(), want.LengthM())
+		}
+	}
+}
+
+// GPX is read back by GDAL and by gpsbabel, GeoJSON by GDAL: general-purpose
+// programs that share nothing with this one.
+func TestReadByOthers(t *testing.T) {
+	ogrinfo, gpsbabel := testdata.Tool(t, "ogrinfo"), testdata.Tool(t, "gpsbabel")
+	plan, o := demo(t, nil)
+	folder := t.TempDir()
+	gpx, gj := filepath.Join(folder, "trip.gpx"), filepath.Join(folder, "trip.geojson")
+	for name, format := range map[string]string{gpx: "gpx", gj: "geojson"} {
+		if err := os.WriteFile(name, write(t, format, plan, o), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	stops := len(plan.Stops)
+	points := plan.Drive.Corridor.Route.Len()
+	summary := command(t, ogrinfo, "-ro", "-so", "-al", gpx)
+	for layer, count := range map[string]int{"waypoints": stops, "routes": 1, "tracks": 1, "route_points": stops + 2, "track_points": points} {
+		if got := featureCount(summary, layer); got != count {
+			t.Errorf("ogrinfo counts %d in %s, want %d", got, layer, count)
+		}
+	}
+	if got, want := featureCount(command(t, ogrinfo, "-ro", "-so", "-al", gj), "trip"), stops+2+len(plan.Legs); got != want {
+		t.Errorf("ogrinfo counts %d features in the GeoJSON, want %d", got, want)
+	}
+	// gpsbabel writes one row for each waypoint, with its name.
+	rows := command(t, gpsbabel, "-i", "gpx", "-f", gpx, "-o", "unicsv", "-F", "-")
+	for i := range plan.Stops {
+		if name := trip.SiteName(plan.Stops[i].Charger.Site); !strings.Contains(rows, name) {
+			t.Errorf("gpsbabel does not give back stop %q", name)
+		}
+	}
+	if got := strings.Count(strings.TrimSpace(rows), "\n"); got != stops {
+		t.Errorf("gpsbabel gives back %d waypoints, want %d", got, stops)
+	}
+}
+
+func command(t *testing.T, name string, args ...string) string {
+	t.Helper()
+	out, err := exec.Command(name, args...).Output()
+	if err != nil {
+		t.Fatalf("%s %v: %v", name, args, err)
+	}
+	return string(out)
+}
+
+// featureCount finds a layer's "Feature Count" in ogrinfo's summary.
+func featureCount(summary, layer string) int {
+	_, rest, ok := strings.Cut(summary, "Layer name: "+layer+"\n")
+	if !ok {
+		return -1
+	}
+	_, rest, _ = strings.Cut(rest, "Feature Count: ")
+	n := 0
+	for _, r := range rest {
+		if r < '0' || r > '9' {
+			break
+		}
+		n = 10*n + int(r-'0')
+	}
+	return n
+}
+
+func TestRounding(t *testing.T) {
+	for _, c := range []struct {
+		soc            float64
+		arrive, leave_ string
+	}{{0.1, "10 %", "10 %"}, {0.1549, "15 %", "16 %"}, {0.29999999999, "30 %", "30 %"}, {0, "0 %", "0 %"}, {1, "100 %", "100 %"}} {
+		if got := report.Arriving(c.soc); got != c.arrive {
+			t.Errorf("Arriving(%v) = %q, want %q", c.soc, got, c.arrive)
+		}
+		if got := report.Leaving(c.soc); got != c.leave_ {
+			t.Errorf("Leaving(%v) = %q, want %q", c.soc, got, c.leave_)
+		}
+	}
+}
+
+// A writer that fails half-way is reported by every format.
+func TestFullDisk(t *testing.T) {
+	plan, o := demo(t, nil)
+	for _, format := range report.Formats() {
+		w, _ := report.For(format)
+		if err := w(&limited{most: 100}, plan, o); err != io.ErrShortWrite {
+			t.Errorf("%s: error %v, want %v", format, err, io.ErrShortWrite)
+		}
+	}
+}
+
+type limited struct{ most int }
+
+func (l *limited) Write(p []byte) (int, error) {
+	if l.most -= len(p); l.most < 0 {
+		return 0, io.ErrShortWrite
+	}
+	return len(p), nil
+}
