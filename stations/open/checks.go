@@ -52,8 +52,9 @@ func (c *collector) checkHours(i int) {
 }
 
 // checkPositions finds 0, 0, swapped axes and places far from all others. The
-// middle nine tenths of the longitudes and latitudes, widened by their own
-// size and at least 3 degrees on each side, count as near.
+// middle half of the longitudes and latitudes, widened by three times its size
+// and at least 3 degrees on each side, counts as near (the outer fences of
+// Tukey, Exploratory Data Analysis, 1977).
 func (c *collector) checkPositions() {
 	near := c.usualBox()
 	for i := range c.sites {
@@ -96,8 +97,8 @@ func (c *collector) usualBox() box {
 func widened(v []float64) (low, high float64) {
 	slices.Sort(v)
 	n := len(v)
-	low, high = v[n/20], v[n-1-n/20]
-	margin := max(3, high-low)
+	low, high = v[n/4], v[n-1-n/4]
+	margin := max(3, 3*(high-low))
 	return low - margin, high + margin
 }
 
