@@ -3,6 +3,7 @@ package energy
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"strconv"
 
@@ -28,12 +29,23 @@ func ReadCar(r io.Reader, name string) (*Car, error) {
 	if len(text) > carFileLimit {
 		return nil, &fault.Input{File: name, Expected: "a car file of at most 1 MiB"}
 	}
+	return parseCar(text, name)
+}
+
+// parseCar stops the panics of the YAML library, which come with some broken
+// files (v1.19.2, a sequence that is no sequence).
+func parseCar(text []byte, name string) (car *Car, err error) {
+	defer func() {
+		if broken := recover(); broken != nil {
+			car, err = nil, decodeFault(name, fmt.Errorf("broken YAML: %v", broken))
+		}
+	}()
 	var f carFile
 	if err := yaml.NewDecoder(bytes.NewReader(text), yaml.Strict()).Decode(&f); err != nil {
 		return nil, decodeFault(name, err)
 	}
-	if err := f.check(); err != nil {
-		return nil, err.in(name, text)
+	if m := f.check(); m != nil {
+		return nil, m.in(name, text)
 	}
 	return f.car(), nil
 }
