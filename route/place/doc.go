@@ -11,6 +11,6 @@
 // Names are compared without regard to case and accents. A name may be
 // narrowed by a country code or a region behind a comma: "Newtown, XX". Among
 // several places of a name the one with by far the most people (ten times the
-// next) is meant; otherwise the question is ambiguous, and the error lists
-// them.
+// next) is meant, and places within 10 km of it are the same one; otherwise the
+// question is ambiguous, and the error lists them.
 package place

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"github.com/paulmach/orb"
 	"golang.org/x/text/cases"
@@ -15,6 +16,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"ampleway/data/fault"
+	"ampleway/route/earth"
 )
 
 // Place is a position with what a list says of it.
@@ -69,10 +71,24 @@ func (l *List) Find(text string) (Place, error) {
 	}
 	sort.SliceStable(found, func(i, k int) bool { return found[i].Population > found[k].Population })
 	const byFar = 10
-	if len(found) > 1 && found[0].Population <= byFar*found[1].Population {
-		return Place{}, &fault.Input{Field: "place", Found: quoted(text), Expected: "one place: it may be " + listed(found)}
+	others := elsewhere(found)
+	if len(others) > 0 && found[0].Population <= byFar*others[0].Population {
+		return Place{}, &fault.Input{Field: "place", Found: quoted(text), Expected: "one place: it may be " + listed(append(found[:1:1], others...))}
 	}
 	return found[0], nil
+}
+
+// elsewhere returns the places that are not the first one again, as a list
+// has a town and its district.
+func elsewhere(found []Place) []Place {
+	const sameM = 10e3
+	var others []Place
+	for _, p := range found[1:] {
+		if earth.DistanceM(found[0].At.Lon(), found[0].At.Lat(), p.At.Lon(), p.At.Lat()) > sameM {
+			others = append(others, p)
+		}
+	}
+	return others
 }
 
 // point reads "longitude,latitude". A text of two numbers is always meant so.
@@ -169,10 +185,22 @@ func quoted(s string) string { return `"` + s + `"` }
 
 // fold makes names comparable: no case, no accents, single blanks.
 func fold(s string) string {
+	if isASCII(s) {
+		return strings.Join(strings.Fields(strings.ToLower(s)), " ")
+	}
 	if folded, _, err := transform.String(transform.Chain(norm.NFD, runes.Remove(runes.In(unicode.Mn)), norm.NFC), s); err == nil {
 		s = folded
 	}
 	return strings.Join(strings.Fields(cases.Fold().String(s)), " ")
+}
+
+func isASCII(s string) bool {
+	for i := range len(s) {
+		if s[i] >= utf8.RuneSelf {
+			return false
+		}
+	}
+	return true
 }
 
 // add puts a place in under its name and other names it has.
