@@ -88,3 +88,67 @@ func BenchmarkPlan(b *testing.B) {
 		})
 	}
 }
+
+func BenchmarkPareto(b *testing.B) {
+	p := corridor(100, 1000, true)
+	var pl stops.Planner
+	points := 0
+	b.ReportAllocs()
+	start := cpu()
+	for b.Loop() {
+		all, err := pl.Pareto(p, stops.ParetoOptions{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		points = len(all)
+	}
+	reportCPU(b, start)
+	b.ReportMetric(float64(points), "points")
+}
+
+func BenchmarkBest(b *testing.B) {
+	p := corridor(100, 1000, false)
+	var pl stops.Planner
+	b.ReportAllocs()
+	start := cpu()
+	for b.Loop() {
+		if all, err := pl.Best(p, 10); err != nil || len(all) != 10 {
+			b.Fatal(len(all), err)
+		}
+	}
+	reportCPU(b, start)
+}
+
+func BenchmarkDecide(b *testing.B) {
+	p := corridor(100, 1000, false)
+	s, err := new(stops.Planner).Sweep(p)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	start := cpu()
+	for i := 0; b.Loop(); i++ {
+		if _, ok := s.Decide(i%95, 0.12+float64(i%89)/120); !ok {
+			b.Fatal("no way on")
+		}
+	}
+	reportCPU(b, start)
+}
+
+// BenchmarkRead reads a whole plan from a finished sweep.
+func BenchmarkRead(b *testing.B) {
+	p := corridor(100, 1000, false)
+	s, err := new(stops.Planner).Sweep(p)
+	if err != nil {
+		b.Fatal(err)
+	}
+	var plan stops.Plan
+	b.ReportAllocs()
+	start := cpu()
+	for i := 0; b.Loop(); i++ {
+		if err := s.Plan(0.7+float64(i%30)/100, &plan); err != nil {
+			b.Fatal(err)
+		}
+	}
+	reportCPU(b, start)
+}

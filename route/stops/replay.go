@@ -33,8 +33,8 @@ func (m *model) replay(choices []choice, departSoC float64, plan *Plan) {
 func (m *model) total(plan *Plan, clock float64) {
 	plan.ArriveS = clock + plan.RoadsideS
 	plan.TimeS = plan.ArriveS - m.problem.DepartS
-	w := m.problem.Objective.weights()
-	plan.Value = w.perS*plan.TimeS + w.perMoney*plan.Money + w.perStop*float64(len(plan.Stops))
+	plan.revalue(m.problem)
+	plan.Bound = plan.Value
 }
 
 // fillStop completes a stop whose arrival and leaving SoC are known, after a

@@ -1,0 +1,232 @@
+package stops
+
+import (
+	"math"
+	"slices"
+)
+
+// Alternative is one of the best plans, with what it costs over the best.
+type Alternative struct {
+	Plan     Plan
+	OverBest float64 // Plan.Value − the best plan's Value
+}
+
+// Best returns the k best plans that stop at different sets of chargers, the
+// best first; fewer where there are no more.
+func Best(p *Problem, k int) ([]Alternative, error) { return new(Planner).Best(p, k) }
+
+// Best is the function Best with the memory of a Planner.
+//
+// It extends sequences of stops from the origin, the most promising first.
+// What a sequence can still lead to is known exactly from the sweep, so each
+// sequence that arrives is the next best one, and none is built in vain but
+// the neighbours of those.
+func (pl *Planner) Best(p *Problem, k int) ([]Alternative, error) {
+	s, err := pl.Sweep(p)
+	if err != nil {
+		return nil, err
+	}
+	var out []Alternative
+	seen := make(map[string]bool)
+	q := newQueue(s)
+	for len(out) < k {
+		choices, ok := q.next()
+		if !ok {
+			break
+		}
+		var a Alternative
+		s.replay(choices, p.DepartSoC, &a.Plan)
+		if key := stopSet(choices); !seen[key] {
+			seen[key] = true
+			a.Plan.Bound = a.Plan.Value
+			out = append(out, a)
+		}
+	}
+	if len(out) == 0 {
+		return nil, s.diagnose(p.DepartSoC)
+	}
+	for i := range out {
+		out[i].OverBest = out[i].Plan.Value - out[0].Plan.Value
+	}
+	return out, nil
+}
+
+func stopSet(choices []choice) string {
+	key := make([]byte, 0, 2*len(choices))
+	for _, c := range choices {
+		key = append(key, byte(c.node), byte(c.node>>8), byte(c.node>>16))
+	}
+	return string(key)
+}
+
+// prefix is a sequence of stops up to one at a node, reached by an arc from
+// another prefix.
+type prefix struct {
+	node, level int
+	before      int // index of the prefix before
+	arc         arc
+	labels      []label
+	least       float64 // value of the best plan that begins so
+}
+
+// label is one way to arrive at the end of a prefix.
+type label struct {
+	soc, value float64
+	leftWith   float64 // SoC on leaving the stop before
+	from       int     // label of the prefix before
+}
+
+// queue gives sequences of stops in order of the value of their best plan.
+type queue struct {
+	s        *Sweep
+	prefixes []prefix
+	heap     []int
+}
+
+func newQueue(s *Sweep) *queue {
+	q := &queue{s: s}
+	q.prefixes = append(q.prefixes, prefix{node: 0, level: s.top(), before: -1, labels: []label{{soc: s.problem.DepartSoC, from: -1}}})
+	q.heap = append(q.heap, 0)
+	return q
+}
+
+// next is the next best complete sequence.
+func (q *queue) next() ([]choice, bool) {
+	for len(q.heap) > 0 {
+		at := q.pop()
+		if q.prefixes[at].node == q.s.n+1 {
+			return q.choices(at), true
+		}
+		q.extend(at)
+	}
+	return nil, false
+}
+
+// extend adds every prefix that is one arc longer.
+func (q *queue) extend(at int) {
+	s := q.s
+	from := q.prefixes[at]
+	most := s.nodes[from.node].ceiling
+	s.expand(from.node, most)
+	arcs := slices.Clone(s.arcs)
+	for i := range arcs {
+		a := &arcs[i]
+		l := s.after(from.level, a)
+		if l == nil {
+			continue
+		}
+		child := prefix{node: int(a.to), level: from.level - int(a.passed) - 1, before: at, arc: *a, least: math.Inf(1)}
+		for _, x := range s.departures(from.node, a) {
+			q.arrive(&child, &from, a, l, x)
+		}
+		if child.least < math.Inf(1) {
+			q.prefixes = append(q.prefixes, child)
+			q.push(len(q.prefixes) - 1)
+		}
+	}
+}
+
+// departures lists the SoCs with which it can be best to leave a node on an
+// arc.
+func (s *Sweep) departures(node int, a *arc) []float64 {
+	if node == 0 {
+		return []float64{s.problem.DepartSoC}
+	}
+	out := []float64{a.need}
+	if to := &s.nodes[a.to]; to.class >= 0 {
+		high := min(s.nodes[node].ceiling, a.cost+min(a.cap, 1))
+		out = turns(out, &s.classes[s.nodes[node].class], &s.classes[to.class], a.cost, a.need, high, false)
+	}
+	return out
+}
+
+// arrive adds the best way to leave the prefix from with x to its child.
+func (q *queue) arrive(child, from *prefix, a *arc, l *level, x float64) {
+	s := q.s
+	best := label{value: math.Inf(1)}
+	for i := range from.labels {
+		b := &from.labels[i]
+		value := b.value + a.value
+		if from.node > 0 {
+			c := &s.classes[s.nodes[from.node].class]
+			if !(x > b.soc) || c.parted && math.IsInf(c.key.power.TimeS(b.soc, x), 1) {
+				continue
+			}
+			value += s.nodes[from.node].base + c.end(x) - c.start(b.soc)
+		}
+		if value < best.value {
+			best = label{a.arrive(x), value, x, i}
+		}
+	}
+	least := best.value + s.toGo(l, int(a.to), best.soc)
+	if !(least < math.Inf(1)) {
+		return
+	}
+	child.labels = append(child.labels, best)
+	child.least = math.Min(child.least, least)
+}
+
+// choices are the decisions of a complete sequence.
+func (q *queue) choices(at int) []choice {
+	p := &q.prefixes[at]
+	best := 0
+	for i := range p.labels {
+		if p.labels[i].value < p.labels[best].value {
+			best = i
+		}
+	}
+	return q.trace(at, best)
+}
+
+func (q *queue) trace(at, label int) []choice {
+	p := &q.prefixes[at]
+	if p.before < 0 {
+		return nil
+	}
+	l := &p.labels[label]
+	out := q.trace(p.before, l.from)
+	if len(out) > 0 {
+		out[len(out)-1].leaveSoC = l.leftWith
+	}
+	out = q.s.unroll(out, p.arc.via)
+	return append(out, choice{node: p.node, option: int(p.arc.option)})
+}
+
+// before orders the queue; equal values keep the order of their making.
+func (q *queue) before(a, b int) bool {
+	x, y := q.prefixes[a].least, q.prefixes[b].least
+	return x < y || x == y && a < b
+}
+
+func (q *queue) push(at int) {
+	q.heap = append(q.heap, at)
+	for i := len(q.heap) - 1; i > 0; {
+		up := (i - 1) / 2
+		if !q.before(q.heap[i], q.heap[up]) {
+			return
+		}
+		q.heap[i], q.heap[up] = q.heap[up], q.heap[i]
+		i = up
+	}
+}
+
+func (q *queue) pop() int {
+	top := q.heap[0]
+	end := len(q.heap) - 1
+	q.heap[0] = q.heap[end]
+	q.heap = q.heap[:end]
+	for i := 0; ; {
+		down := 2*i + 1
+		if down >= end {
+			return top
+		}
+		if down+1 < end && q.before(q.heap[down+1], q.heap[down]) {
+			down++
+		}
+		if !q.before(q.heap[down], q.heap[i]) {
+			return top
+		}
+		q.heap[i], q.heap[down] = q.heap[down], q.heap[i]
+		i = down
+	}
+}
