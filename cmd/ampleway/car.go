@@ -24,7 +24,7 @@ are invented examples and not real cars:
   ` + strings.Join(cars.Names(), "\n  "),
 		Args: cobra.NoArgs,
 	}
-	c.AddCommand(newCarShowCommand(), newCarNewCommand())
+	c.AddCommand(newCarShowCommand(), newCarNewCommand(), newCarFitCommand())
 	return c
 }
 

@@ -105,32 +105,10 @@ func huberLoss(residual []float64, scale float64) float64 {
 	return sum
 }
 
-// gaussNewton returns the step (JᵀWJ + damping diag) δ = JᵀWr, with the
-// derivatives taken by central differences.
+// gaussNewton returns the step (JᵀWJ + damping diag) δ = JᵀWr.
 func gaussNewton(at []place, residual, weight []float64, th *theta, free []int, damping float64) ([]float64, bool) {
-	n := len(free)
-	jacobian := mat.NewDense(len(at), n, nil)
-	for k, p := range free {
-		h := 1e-4 * math.Max(math.Abs(th[p]), 0.05)
-		up, down := *th, *th
-		up[p] += h
-		down[p] -= h
-		for i, pl := range at {
-			jacobian.Set(i, k, (pl.d.predictKWh(pl.w, &up)-pl.d.predictKWh(pl.w, &down))/(2*h)/pl.w.noiseKWh)
-		}
-	}
-	normal := mat.NewSymDense(n, nil)
-	right := mat.NewVecDense(n, nil)
-	for i := range at {
-		row := jacobian.RawRowView(i)
-		for a := range n {
-			right.SetVec(a, right.AtVec(a)+weight[i]*row[a]*residual[i])
-			for b := a; b < n; b++ {
-				normal.SetSym(a, b, normal.At(a, b)+weight[i]*row[a]*row[b])
-			}
-		}
-	}
-	for a := range n {
+	normal, right := normalEquations(at, residual, weight, th, free)
+	for a := range free {
 		normal.SetSym(a, a, normal.At(a, a)*(1+damping))
 	}
 	var chol mat.Cholesky
@@ -143,3 +121,32 @@ func gaussNewton(at []place, residual, weight []float64, th *theta, free []int, 
 	}
 	return step.RawVector().Data, true
 }
+
+// normalEquations returns JᵀWJ and JᵀWr, the derivatives by central
+// differences.
+func normalEquations(at []place, residual, weight []float64, th *theta, free []int) (*mat.SymDense, *mat.VecDense) {
+	n := len(free)
+	normal, right := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
+	up, down, width := make([]theta, n), make([]theta, n), make([]float64, n)
+	for k, p := range free {
+		h := derivativeStep(th[p])
+		up[k], down[k], width[k] = *th, *th, 2*h
+		up[k][p] += h
+		down[k][p] -= h
+	}
+	row := make([]float64, n)
+	for i, pl := range at {
+		for k := range free {
+			row[k] = (pl.d.predictKWh(pl.w, &up[k]) - pl.d.predictKWh(pl.w, &down[k])) / width[k] / pl.w.noiseKWh
+		}
+		for a := range n {
+			right.SetVec(a, right.AtVec(a)+weight[i]*row[a]*residual[i])
+			for b := a; b < n; b++ {
+				normal.SetSym(a, b, normal.At(a, b)+weight[i]*row[a]*row[b])
+			}
+		}
+	}
+	return normal, right
+}
+
+func derivativeStep(x float64) float64 { return 1e-4 * math.Max(math.Abs(x), 0.05) }

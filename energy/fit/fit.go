@@ -2,7 +2,9 @@ package fit
 
 import (
 	"fmt"
+	"strings"
 
+	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat"
 
 	"ampleway/energy"
@@ -21,7 +23,19 @@ const (
 // Options of a fit. The zero value is right for most.
 type Options struct {
 	Detail          Detail
-	ModelledClimate bool // take heating and cooling from the car's climate model even where they are recorded
+	ModelledClimate bool   // take heating and cooling from the car's climate model even where they are recorded
+	Name            string // of the fitted car; "": the given car's, with ", fitted"
+}
+
+// ParseDetail reads a detail by its name: auto, factor or full.
+func ParseDetail(name string) (Detail, error) {
+	switch d := Detail(name); d {
+	case Factor, Full:
+		return d, nil
+	case Auto, "auto":
+		return Auto, nil
+	}
+	return Auto, fmt.Errorf("detail %q: expected auto, factor or full", name)
 }
 
 // Fit fits a car to logs. Logs of drives give consumption, logs of DC charges
@@ -62,16 +76,21 @@ func Fit(logs []*Log, car *energy.Car, opt Options) (*Result, error) {
 			return nil, err
 		}
 		result.Taper = taper
+		result.Warnings = append(result.Warnings, taper.warnings()...)
 		with := *fitted
 		with.Taper = taper.curve()
 		fitted = &with
 	}
-	result.Car = note(fitted, result)
+	result.Car = named(fitted, result, opt.Name)
 	return result, nil
 }
 
-func note(car *energy.Car, r *Result) *energy.Car {
+// named says in the car where its figures are from.
+func named(car *energy.Car, r *Result, name string) *energy.Car {
 	c := *car
+	if c.Name = name; name == "" {
+		c.Name = car.Name + ", fitted"
+	}
 	text := ""
 	if n := len(r.Trips); n > 0 {
 		text = fmt.Sprintf("Consumption fitted to %d logged drives over %.0f km.", n, r.DistanceKm)
@@ -79,20 +98,21 @@ func note(car *energy.Car, r *Result) *energy.Car {
 	if r.Taper != nil {
 		text += fmt.Sprintf(" Charging curve fitted to %d logged charges.", r.Taper.Charges)
 	}
-	c.Note = text + " The rest is from: " + car.Name + "."
+	c.Note = strings.TrimSpace(text + " The rest is that of " + r.CarName + ".")
 	return &c
 }
 
 // driveFit is a fit of drives under way.
 type driveFit struct {
-	car    *energy.Car
-	opt    Options
-	drives []*drive
-	groups []*drive // what is left out in turn for the intervals: trips, or parts of few trips
-	byTrip bool
-	free   []int
-	th     theta
-	left   []theta // with each group left out
+	car     *energy.Car
+	opt     Options
+	drives  []*drive
+	groups  []*drive // what is left out in turn for the intervals: trips, or parts of few trips
+	byTrip  bool
+	free    []int
+	th      theta
+	left    []theta         // with each group left out
+	normals []*mat.SymDense // of each group
 }
 
 func fitDrives(r *Result, trips []*trip, car *energy.Car, opt Options) (*energy.Car, error) {
@@ -252,6 +272,7 @@ func (f *driveFit) run(detail Detail) (reason string) {
 			return "the fit does not settle without one of the drives"
 		}
 	}
+	f.normals = f.groupNormals()
 	for _, p := range []int{pRolling, pDrag, pMass, pFactor} {
 		if low, high := f.interval(func(th *theta) float64 { return th[p] }); high-low > f.th[p] {
 			return fmt.Sprintf("%s is uncertain by more than ± 50 %%", parameterNames[p])

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -75,6 +77,28 @@ func ReadLog(r io.Reader, name string, opt LogOptions) (*Log, error) {
 	return in.log, nil
 }
 
+// ReadFiles reads one log a file.
+func ReadFiles(paths []string, opt LogOptions) ([]*Log, error) {
+	var logs []*Log
+	for _, path := range paths {
+		l, err := readFile(path, opt)
+		if err != nil {
+			return nil, err
+		}
+		logs = append(logs, l)
+	}
+	return logs, nil
+}
+
+func readFile(path string, opt LogOptions) (*Log, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, &fault.Input{File: path, Expected: "a log that can be read", Err: err}
+	}
+	defer f.Close()
+	return ReadLog(f, filepath.Base(path), opt)
+}
+
 type reader struct {
 	csv      *csv.Reader
 	log      *Log
@@ -100,10 +124,8 @@ func (in *reader) header() error {
 			in.at[c], in.units[c], in.headers[c] = i, u, h
 		}
 	}
-	for _, c := range []channel{chTime} {
-		if in.at[c] < 0 {
-			return &fault.Input{File: in.log.Name, Where: "line 1", Found: strings.Join(head, ","), Expected: "a column " + columns[c].names[0] + "_" + columns[c].units[0].suffix}
-		}
+	if in.at[chTime] < 0 {
+		return &fault.Input{File: in.log.Name, Where: "line 1", Found: strings.Join(head, ","), Expected: "a column time_s"}
 	}
 	return nil
 }
