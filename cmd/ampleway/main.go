@@ -35,12 +35,16 @@ func main() {
 
 // run is the whole program with its outside handed in.
 func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) int {
-	root := newRoot()
+	understood := false
+	root := newRoot(func() { understood = true })
 	root.SetArgs(args)
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(errOut)
 	err := root.ExecuteContext(ctx)
+	if err != nil && !understood {
+		err = &usageError{err}
+	}
 	if err != nil && !errors.Is(err, errNoPlan) {
 		fmt.Fprintln(errOut, "ampleway: "+err.Error())
 	}

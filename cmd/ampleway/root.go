@@ -4,13 +4,19 @@ import (
 	"github.com/spf13/cobra"
 )
 
-func newRoot() *cobra.Command {
+// newRoot returns the command tree. started is called when the command line
+// has been understood: an error before that is one of usage.
+func newRoot(started func()) *cobra.Command {
 	root := &cobra.Command{
-		Use:           "ampleway",
-		Short:         "Plan the fast-charge stops of a road trip and arrive with a reserve",
-		SilenceErrors: true,
-		SilenceUsage:  true,
-		Args:          cobra.NoArgs,
+		Use:   "ampleway",
+		Short: "Plan the fast-charge stops of a road trip and arrive with a reserve",
+		Long: `Plan the fast-charge stops of a road trip and arrive with a reserve.
+
+Exit codes: 0 done; 1 failed; 2 the command line or an input is wrong;
+3 the trip cannot be made; 130 interrupted.`,
+		SilenceErrors:    true,
+		SilenceUsage:     true,
+		PersistentPreRun: func(*cobra.Command, []string) { started() },
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
 	root.AddCommand(newCarCommand())

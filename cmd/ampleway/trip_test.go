@@ -1,0 +1,197 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"ampleway/data"
+	"ampleway/testdata"
+)
+
+// ampleway runs the program and returns its exit code and what it printed.
+func ampleway(t testing.TB, stdin string, args ...string) (code int, out, errOut string) {
+	t.Helper()
+	var o, e bytes.Buffer
+	code = run(context.Background(), args, strings.NewReader(stdin), &o, &e)
+	return code, o.String(), e.String()
+}
+
+func TestDemoTrip(t *testing.T) {
+	code, out, errOut := ampleway(t, "", "trip")
+	if code != exitOK || errOut != "" {
+		t.Fatalf("exit %d, %s", code, errOut)
+	}
+	for _, want := range []string{"Arrive with", "Invented", "This is an estimate", "Never drive on below your reserve"} {
+		if !strings.Contains(out, want) {
+			t.Errorf("the demo does not print %q", want)
+		}
+	}
+	_, again, _ := ampleway(t, "", "trip")
+	if again != out {
+		t.Error("the demo prints something else the second time")
+	}
+}
+
+// What the command line gives counts, what it leaves out comes from the demo.
+func TestGivenOptionsStay(t *testing.T) {
+	code, out, errOut := ampleway(t, "", "trip", "--temp", "-12", "--car", "crossover", "--reserve", "22", "--format", "json")
+	if code != exitOK {
+		t.Fatalf("exit %d, %s", code, errOut)
+	}
+	var d struct {
+		Car         string   `json:"car"`
+		ReservePct  float64  `json:"reserve_pct"`
+		DestPct     float64  `json:"destination_reserve_pct"`
+		DepartAt    string   `json:"depart_at"`
+		Assumptions []string `json:"assumptions"`
+	}
+	if err := json.Unmarshal([]byte(out), &d); err != nil {
+		t.Fatal(err)
+	}
+	if d.Car != "crossover" || d.ReservePct != 22 || d.DestPct != 22 || d.DepartAt == "" {
+		t.Errorf("got %+v", d)
+	}
+	if text := strings.Join(d.Assumptions, " "); !strings.Contains(text, "-12 °C") || !strings.Contains(text, "wind 25 km/h") {
+		t.Errorf("weather: %s", text)
+	}
+}
+
+func TestUnits(t *testing.T) {
+	_, metric, _ := ampleway(t, "", "trip", "--temp", "-5", "--wind", "16.09344", "--payload", "90.718474")
+	_, us, errOut := ampleway(t, "", "trip", "--units", "us", "--temp", "23", "--wind", "10", "--payload", "200")
+	headline := func(s string) string { return strings.SplitN(s, "\n", 2)[0] }
+	if headline(metric) != headline(us) {
+		t.Errorf("the same trip in two units:\n%s\n%s%s", headline(metric), headline(us), errOut)
+	}
+	if !strings.Contains(us, "23 °F") || !strings.Contains(us, "10 mph") || strings.Contains(us, "km/h") {
+		t.Errorf("the US text is not in US units:\n%s", us)
+	}
+}
+
+func TestRouteFromStandardInput(t *testing.T) {
+	text, err := data.Corridor("upland")
+	if err != nil {
+		t.Fatal(err)
+	}
+	folder := t.TempDir()
+	sites := filepath.Join(folder, "sites.geojson")
+	if err := os.WriteFile(sites, data.Stations(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	stdin, err := os.CreateTemp(folder, "route")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer stdin.Close()
+	if _, err := stdin.Write(text); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := stdin.Seek(0, 0); err != nil {
+		t.Fatal(err)
+	}
+	old := os.Stdin
+	os.Stdin = stdin
+	defer func() { os.Stdin = old }()
+	code, out, errOut := ampleway(t, "", "trip", "--route", "-", "--stations", sites)
+	if code != exitOK || !strings.Contains(out, "Arrive with") {
+		t.Fatalf("exit %d, %s%s", code, out, errOut)
+	}
+}
+
+func TestExitCodes(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		args []string
+		code int
+		says string
+	}{
+		{"no such flag", []string{"trip", "--nope"}, exitUsage, "nope"},
+		{"no such format", []string{"trip", "--format", "pdf"}, exitUsage, "text, json"},
+		{"no such car", []string{"trip", "--car", "nope"}, exitUsage, "mid-size-sedan"},
+		{"no such corridor", []string{"trip", "--route", "demo:nope", "--stations", "demo"}, exitUsage, "upland"},
+		{"route without stations", []string{"trip", "--route", "demo:upland"}, exitUsage, "--stations"},
+		{"temperature", []string{"trip", "--temp", "300"}, exitUsage, "temp_c"},
+		{"departure", []string{"trip", "--depart", "tomorrow"}, exitUsage, "ISO 8601"},
+		{"reserve", []string{"trip", "--reserve", "120"}, exitUsage, "0 to 100"},
+		{"units", []string{"trip", "--units", "imperial"}, exitUsage, "metric or us"},
+		{"adapter", []string{"trip", "--adapter", "x"}, exitUsage, "CHAdeMO=CCS2"},
+		{"alias", []string{"trip", "--alias", "x=y"}, exitUsage, "j3400"},
+		{"power class", []string{"trip", "--power-class", "9-1"}, exitUsage, "50-149"},
+		{"wind", []string{"trip", "--wind-from", "up"}, exitUsage, "compass"},
+		{"no plan", []string{"trip", "--leave-with", "5"}, exitNoPlan, "What would make it possible"},
+		{"no command", []string{"nope"}, exitUsage, "nope"},
+		{"arguments", []string{"trip", "here"}, exitUsage, "here"},
+	} {
+		code, out, errOut := ampleway(t, "", c.args...)
+		if code != c.code || !strings.Contains(errOut, c.says) || out != "" {
+			t.Errorf("%s: exit %d, want %d; standard error %q should say %q; standard output %q", c.name, code, c.code, errOut, c.says, out)
+		}
+	}
+}
+
+// A file appears only when it is complete, and a failure leaves what was there.
+func TestOutputFile(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "trip.json")
+	if err := os.WriteFile(path, []byte("before"), 0o640); err != nil {
+		t.Fatal(err)
+	}
+	if code, _, _ := ampleway(t, "", "trip", "--leave-with", "5", "-o", path); code != exitNoPlan {
+		t.Fatalf("exit %d", code)
+	}
+	if text, _ := os.ReadFile(path); string(text) != "before" {
+		t.Errorf("a run without a plan has changed the file to %q", text)
+	}
+	if code, out, errOut := ampleway(t, "", "trip", "--format", "json", "-o", path); code != exitOK || out != "" {
+		t.Fatalf("exit %d, %s%s", code, out, errOut)
+	}
+	if text, _ := os.ReadFile(path); !json.Valid(text) {
+		t.Error("the file is not JSON")
+	}
+	if code, _, errOut := ampleway(t, "", "trip", "-o", filepath.Join(t.TempDir(), "no", "such", "folder")); code != exitFailed || !strings.Contains(errOut, "cannot write") {
+		t.Errorf("exit %d, %s", code, errOut)
+	}
+	if left, _ := filepath.Glob(filepath.Join(filepath.Dir(path), ".*")); len(left) > 0 {
+		t.Errorf("left behind: %v", left)
+	}
+}
+
+// Every malformed file ends in its named error or in a plan: the program
+// prints where and what, exits 2, writes nothing, and never panics.
+func TestBrokenFiles(t *testing.T) {
+	sites := filepath.Join(t.TempDir(), "sites.geojson")
+	if err := os.WriteFile(sites, data.Stations(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	tried := 0
+	for _, kind := range []string{"routes", "stations"} {
+		files, err := filepath.Glob(testdata.Path("broken", kind, "*"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, file := range files {
+			tried++
+			args := []string{"trip", "--route", file, "--stations", sites}
+			if kind == "stations" {
+				args = []string{"trip", "--route", "demo:upland", "--stations", file}
+			}
+			code, out, errOut := ampleway(t, "", args...)
+			switch code {
+			case exitUsage:
+				if !strings.Contains(errOut, filepath.Base(file)) || out != "" {
+					t.Errorf("%s: the error does not name the file, or something was written: %q, %q", file, errOut, out)
+				}
+			case exitOK, exitNoPlan:
+			default:
+				t.Errorf("%s: exit %d, %s", file, code, errOut)
+			}
+		}
+	}
+	if tried < 30 {
+		t.Errorf("only %d malformed files were tried", tried)
+	}
+}
