@@ -10,9 +10,6 @@ import (
 	"unicode/utf8"
 
 	"github.com/paulmach/orb"
-	"golang.org/x/text/cases"
-	"golang.org/x/text/runes"
-	"golang.org/x/text/transform"
 	"golang.org/x/text/unicode/norm"
 
 	"ampleway/data/fault"
@@ -185,13 +182,18 @@ func quoted(s string) string { return `"` + s + `"` }
 
 // fold makes names comparable: no case, no accents, single blanks.
 func fold(s string) string {
-	if isASCII(s) {
-		return strings.Join(strings.Fields(strings.ToLower(s)), " ")
+	if !isASCII(s) {
+		s = strings.Map(withoutMark, norm.NFD.String(s))
+		s = strings.ReplaceAll(s, "ß", "ss")
 	}
-	if folded, _, err := transform.String(transform.Chain(norm.NFD, runes.Remove(runes.In(unicode.Mn)), norm.NFC), s); err == nil {
-		s = folded
+	return strings.Join(strings.Fields(strings.ToLower(s)), " ")
+}
+
+func withoutMark(r rune) rune {
+	if unicode.Is(unicode.Mn, r) {
+		return -1
 	}
-	return strings.Join(strings.Fields(cases.Fold().String(s)), " ")
+	return r
 }
 
 func isASCII(s string) bool {

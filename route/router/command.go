@@ -1,7 +1,6 @@
 package router
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"os/exec"
@@ -67,7 +66,7 @@ func run(ctx context.Context, maxBytes int64, program string, arguments ...strin
 		}
 		return nil, &fault.Input{Expected: "a route on standard output", Err: err}
 	}
-	return out.Bytes(), nil
+	return out.kept, nil
 }
 
 func tooLarge(maxBytes int64) *fault.Input {
@@ -76,19 +75,20 @@ func tooLarge(maxBytes int64) *fault.Input {
 
 // limited keeps what is written up to a limit, then calls full.
 type limited struct {
-	bytes.Buffer
+	kept []byte
 	most int64
 	full func()
 	over bool
 }
 
 func (l *limited) Write(p []byte) (int, error) {
-	if int64(l.Len()+len(p)) > l.most {
+	if int64(len(l.kept)+len(p)) > l.most {
 		l.over = true
 		l.full()
 		return 0, errors.New("the answer is too long")
 	}
-	return l.Buffer.Write(p)
+	l.kept = append(l.kept, p...)
+	return len(p), nil
 }
 
 // tail keeps the end of what is written.
