@@ -16,11 +16,9 @@ type brute struct {
 	perCash float64
 	perStop float64
 	best    float64
-	grid    []float64
 }
 
-// bruteForce returns the least value, +Inf where no plan was found.
-func bruteForce(p *stops.Problem) float64 {
+func newBrute(p *stops.Problem) *brute {
 	b := &brute{p: p, perS: 1, best: math.Inf(1)}
 	switch p.Objective.Goal {
 	case stops.LeastMoney:
@@ -30,6 +28,12 @@ func bruteForce(p *stops.Problem) float64 {
 	case stops.FewestStops:
 		b.perStop = 1e7
 	}
+	return b
+}
+
+// bruteForce returns the least value, +Inf where no plan was found.
+func bruteForce(p *stops.Problem) float64 {
+	b := newBrute(p)
 	n := len(p.Chargers)
 	for set := range 1 << n {
 		var seq []int

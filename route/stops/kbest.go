@@ -135,7 +135,7 @@ func (s *Sweep) departures(node int, a *arc) []float64 {
 	out := []float64{a.need}
 	if to := &s.nodes[a.to]; to.class >= 0 {
 		high := min(s.nodes[node].ceiling, a.cost+min(a.cap, 1))
-		out = turns(out, &s.classes[s.nodes[node].class], &s.classes[to.class], a.cost, a.need, high, false)
+		out = turns(out, &s.classes[s.nodes[node].class], &s.classes[to.class], s.nodes[node].perSoC-to.perSoC, a.cost, a.need, high, false)
 	}
 	return out
 }
@@ -152,7 +152,7 @@ func (q *queue) arrive(child, from *prefix, a *arc, l *level, x float64) {
 			if !(x > b.soc) || c.parted && math.IsInf(c.key.power.TimeS(b.soc, x), 1) {
 				continue
 			}
-			value += s.nodes[from.node].base + c.end(x) - c.start(b.soc)
+			value += s.nodes[from.node].base + s.end(from.node, x) - s.start(from.node, b.soc)
 		}
 		if value < best.value {
 			best = label{a.arrive(x), value, x, i}

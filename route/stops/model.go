@@ -43,6 +43,7 @@ type node struct {
 	ceiling float64
 	base    float64 // what a stop adds to the objective before any energy flows
 	class   int32
+	perSoC  float64 // value of the energy that fills the battery
 	use     Use
 	pause   bool // stopping without charging may help: see the package comment
 }
@@ -109,11 +110,8 @@ func (m *model) loadCharger(i int) {
 	d.atRoad = d.least()
 	price := c.cheapest()
 	d.base = m.weights.perS*c.OverheadS + m.weights.perMoney*price.PerSession + m.weights.perStop
-	d.class = m.classFor(classKey{
-		power:  c.Power,
-		perS:   m.weights.perS + m.weights.perMoney*price.PerMinute/60,
-		perSoC: m.weights.perMoney * price.PerKWh * m.problem.CapacityKWh,
-	})
+	d.class = m.classFor(classKey{c.Power, m.weights.perS + m.weights.perMoney*price.PerMinute/60})
+	d.perSoC = m.weights.perMoney * price.PerKWh * m.problem.CapacityKWh
 	k := &m.classes[d.class]
 	k.least = math.Min(k.least, d.reserve)
 	d.pause = len(m.road) > 1 || c.Use == MustStop || c.In.CostKWh+c.Out.CostKWh < 0
@@ -178,17 +176,29 @@ func (m *model) relateClasses() {
 	}
 }
 
-// window is the window of departures from class j to class k.
-func (m *model) window(j, k int32) window {
-	c := &m.classes[j]
+// window is the window of departures from node j for node k.
+func (m *model) window(j, k *node) window {
+	c := &m.classes[j.class]
 	if c.versus == nil {
 		return anywhere
 	}
-	w := &c.versus[k]
+	w := &c.versus[k.class]
 	if !w.known {
-		*w = windowBetween(c, &m.classes[k])
+		*w = windowBetween(c, &m.classes[k.class])
 	}
-	return *w
+	return w.priced(j.perSoC, k.perSoC)
+}
+
+// start and end are those of the node's class with the energy: the value of
+// charging there from a to b is end(b) − start(a).
+func (m *model) start(j int, a float64) float64 {
+	d := &m.nodes[j]
+	return m.classes[d.class].start(a) + d.perSoC*a
+}
+
+func (m *model) end(j int, b float64) float64 {
+	d := &m.nodes[j]
+	return m.classes[d.class].end(b) + d.perSoC*b
 }
 
 func (m *model) span(l Leg) span {

@@ -97,8 +97,14 @@ func (s *Sweep) settle(l *level, j int) {
 		clear(own)
 		return
 	}
-	c := &s.classes[max(s.nodes[j].class, 0)]
 	steps := s.stepsOf(l, j)
+	if len(steps) == 0 {
+		for i := range own {
+			own[i] = math.Inf(1)
+		}
+		return
+	}
+	c, perSoC := &s.classes[s.nodes[j].class], s.nodes[j].perSoC/coarse
 	at := len(steps) - 1
 	for i := range own {
 		for at >= 0 && steps[at].soc*coarse <= float64(i) {
@@ -106,7 +112,7 @@ func (s *Sweep) settle(l *level, j int) {
 		}
 		own[i] = math.Inf(1)
 		if at >= 0 {
-			own[i] = steps[at].value - c.high[(i+1)*(cells/coarse)-1]
+			own[i] = steps[at].value - c.high[(i+1)*(cells/coarse)-1] - perSoC*float64(i+1)
 		}
 	}
 }
@@ -129,10 +135,11 @@ func (s *Sweep) stepsOf(l *level, j int) []step { return s.steps[l.first[j]:l.la
 // sweepNode finds the steps of node j from those of the nodes behind it, the
 // farthest first: they need most, so that later ones are soon seen to be worse.
 func (s *Sweep) sweepNode(j, r int) {
-	o := offers{Sweep: s, first: s.levels[r].first[j], base: s.nodes[j].base, class: &s.classes[s.nodes[j].class], ceiling: s.nodes[j].ceiling}
+	d := &s.nodes[j]
+	o := offers{Sweep: s, first: s.levels[r].first[j], node: d, class: &s.classes[d.class]}
 	for i := len(s.arcs) - 1; i >= 0; i-- {
 		if l := s.after(r, &s.arcs[i]); l != nil {
-			o.arc(&s.arcs[i], l, s.nodes[j].class)
+			o.arc(&s.arcs[i], l)
 		}
 	}
 }
@@ -140,22 +147,19 @@ func (s *Sweep) sweepNode(j, r int) {
 // offers collects the steps of one node.
 type offers struct {
 	*Sweep
-	first   int // index of its first step
-	base    float64
-	ceiling float64
-	class   *class
+	first int // index of its first step
+	node  *node
+	class *class
 }
 
 // arc offers every departure SoC that can be best on an arc, whose end is
 // looked up in a level.
-func (o *offers) arc(a *arc, l *level, class int32) {
+func (o *offers) arc(a *arc, l *level) {
 	to := &o.nodes[a.to]
-	fixed := o.base + a.value
+	fixed := o.node.base + a.value
 	arrive := a.arrive(a.need)
 	if arrive <= to.reserve {
-		if v := l.atReserve[a.to]; v < math.Inf(1) {
-			o.offer(a, a.need, fixed+v)
-		}
+		o.offer(a, a.need, fixed+l.atReserve[a.to])
 	} else {
 		o.departure(a, l, a.need, fixed)
 	}
@@ -164,23 +168,29 @@ func (o *offers) arc(a *arc, l *level, class int32) {
 	}
 	w := anywhere
 	if a.cost >= 0 {
-		w = o.window(class, to.class)
+		w = o.window(o.node, to)
 	}
 	if w.to <= a.need {
 		return
 	}
-	high := a.cost + min(a.cap, 1)
-	if high > o.ceiling {
-		high = o.ceiling
+	high := a.cost + 1
+	if a.cap < 1 {
+		high = a.cost + a.cap
+	}
+	if high > o.node.ceiling {
+		high = o.node.ceiling
 	}
 	if w.from >= w.to || w.from >= high {
-		if x := min(w.to, high); x > a.need {
-			o.departure(a, l, x, fixed)
+		if high > w.to {
+			high = w.to
+		}
+		if high > a.need {
+			o.departure(a, l, high, fixed)
 		}
 		return
 	}
 	low := max(a.need, w.from)
-	o.turns = turns(o.turns[:0], o.class, &o.classes[to.class], a.cost, low, min(w.to, high), low > a.need)
+	o.turns = turns(o.turns[:0], o.class, &o.classes[to.class], o.node.perSoC-to.perSoC, a.cost, low, min(w.to, high), low > a.need)
 	for _, x := range o.turns {
 		o.departure(a, l, x, fixed)
 	}
@@ -189,10 +199,13 @@ func (o *offers) arc(a *arc, l *level, class int32) {
 // departure offers one departure SoC.
 func (o *offers) departure(a *arc, l *level, x, fixed float64) {
 	arrive := a.arrive(x)
-	if fixed+o.class.bound(x)+l.bound(int(a.to), arrive) < o.beat(x) {
+	if fixed+o.bound(x)+l.bound(int(a.to), arrive) < o.beat(x) {
 		o.offer(a, x, fixed+o.toGo(l, int(a.to), arrive))
 	}
 }
+
+// bound returns a value no higher than that of charging here from empty to x.
+func (o *offers) bound(x float64) float64 { return o.class.bound(x) + o.node.perSoC*x }
 
 // beat is the value that a departure with x must stay under to matter.
 func (o *offers) beat(x float64) float64 {
@@ -209,10 +222,10 @@ func (o *offers) beat(x float64) float64 {
 // value but for the charging here.
 func (o *offers) offer(a *arc, x, rest float64) {
 	limit := o.beat(x)
-	if !(rest+o.class.bound(x) < limit) {
+	if !(rest+o.bound(x) < limit) {
 		return
 	}
-	value := rest + o.class.end(x)
+	value := rest + o.class.end(x) + o.node.perSoC*x
 	if value < limit {
 		o.steps = insert(o.steps, o.first, step{x, value, *a})
 	}
@@ -249,7 +262,7 @@ func (s *Sweep) toGo(l *level, k int, a float64) float64 {
 	if e == nil {
 		return math.Inf(1)
 	}
-	return e.value - s.classes[s.nodes[k].class].start(a)
+	return e.value - s.start(k, a)
 }
 
 // stepFrom is the best step on arriving at node k with a, or nil.

@@ -16,8 +16,8 @@ import (
 //
 // and a minimum is where f turns from − to +: at most once a piece, or at a
 // corner. Where power at k is cut off below some SoC, arriving just above it
-// counts as well.
-func turns(out []float64, j, k *class, cost, low, high float64, falling bool) []float64 {
+// counts as well. dearer is what a full battery costs more at j than at k.
+func turns(out []float64, j, k *class, dearer, cost, low, high float64, falling bool) []float64 {
 	if !(low < high) {
 		return out
 	}
@@ -27,7 +27,7 @@ func turns(out []float64, j, k *class, cost, low, high float64, falling bool) []
 		next := math.Min(high, math.Min(pj[a].ToSoC, upTo(pk, b, cost)))
 		if next > x {
 			here, there := pj[a], pk[b]
-			f := difference(here, there, j, k, x, cost)
+			f := difference(here, there, j, k, dearer, x, cost)
 			if f.at(0) >= 0 && falling {
 				out = append(out, x)
 			}
@@ -95,16 +95,14 @@ func (q quadratic) upwards(width float64) (float64, bool) {
 }
 
 // difference is f of turns, as a function of u = departure SoC − x.
-func difference(here, there taper.Piece, j, k *class, x, cost float64) quadratic {
+func difference(here, there taper.Piece, j, k *class, dearer, x, cost float64) quadratic {
 	slopeJ := (here.ToKW - here.FromKW) / (here.ToSoC - here.FromSoC)
 	slopeK := (there.ToKW - there.FromKW) / (there.ToSoC - there.FromSoC)
 	pj := here.FromKW + slopeJ*(x-here.FromSoC)
 	pk := there.FromKW + slopeK*(x-cost-there.FromSoC)
-	b := j.key.perSoC - k.key.perSoC
-	// Seconds of charging are worth perS × 3600 E, energy perSoC; the common
-	// factor 3600 E is on the side of the power.
-	scale := 3600 * j.key.power.CapacityKWh()
-	b /= scale
+	// Seconds of charging are worth perS × 3600 E / p, energy perSoC: divide by
+	// the common factor.
+	b := dearer / (3600 * j.key.power.CapacityKWh())
 	return quadratic{
 		j.key.perS*pk - k.key.perS*pj + b*pj*pk,
 		j.key.perS*slopeK - k.key.perS*slopeJ + b*(pj*slopeK+pk*slopeJ),

@@ -14,16 +14,27 @@ type window struct {
 
 var anywhere = window{true, 0, 1}
 
-// windowBetween finds the window from class j to class k, where arrivals at k
-// are never below k.least. With g the value of one more bit of charge, more
+// priced is the window where energy costs perSoC at each of the two: cheaper
+// energy there may make leaving earlier best, dearer energy leaving later.
+func (w window) priced(here, there float64) window {
+	if there > here {
+		w.to = 1
+	}
+	if there < here {
+		w.from = 0
+	}
+	return w
+}
+
+// windowBetween finds the window from class j to class k where energy costs
+// the same at both, and arrivals at k are never below k.least. With g the value of one more bit of charge, more
 // charge at x never pays if g_k(y) ≤ g_j(x) for every arrival y ≤ x, and
 // always pays if g_k(y) ≥ g_j(x) for every such y.
 func windowBetween(j, k *class) window {
 	if j.parted || k.parted {
 		return anywhere
 	}
-	// Powers are compared per worth of charging time: g_k ≤ g_j follows from
-	// p_k/perS_k ≥ p_j/perS_j only where the energy at k is no dearer.
+	// Powers are compared per worth of charging time.
 	pj, pk := j.key.power.Pieces(), k.key.power.Pieces()
 	w := window{true, 1, 0}
 	lowest, highest := math.Inf(1), 0.0 // of the power at k on arrivals so far
@@ -48,12 +59,6 @@ func windowBetween(j, k *class) window {
 		if pk[b].ToSoC <= x && b+1 < len(pk) {
 			b++
 		}
-	}
-	if k.key.perSoC > j.key.perSoC {
-		w.to = 1
-	}
-	if k.key.perSoC < j.key.perSoC {
-		w.from = 0
 	}
 	w.from = math.Min(w.from, w.to)
 	return w
