@@ -4,11 +4,13 @@ import (
 	"cmp"
 	"encoding/csv"
 	"fmt"
+	"maps"
 	"math"
 	"os"
 	"slices"
 	"strings"
 	"testing"
+	"unicode"
 
 	"ampleway/energy"
 	"ampleway/testdata"
@@ -86,19 +88,47 @@ type fitted struct {
 	cityError, highwayError             float64
 	factor                              float64
 	fittedCityError, fittedHighwayError float64
+	// The two figures together, by a factor and a constant load.
+	bothFactor, loadW float64
 }
 
 func fit(t testing.TB, m measured, udds, hwfet []energy.Moment) fitted {
 	car := m.onDynamometer()
-	city, _ := outletKWh100mi(t, car, udds)
+	city, cityRun := outletKWh100mi(t, car, udds)
 	highway, run := outletKWh100mi(t, car, hwfet)
 	f := fitted{measured: m, cityError: city/m.city - 1, highwayError: highway/m.highway - 1}
 	f.factor = 1 + (m.highway/highway-1)*run.BatteryKWh/run.DriveKWh
+	f.bothFactor, f.loadW = both(cityRun, run, m.city/city, m.highway/highway)
 	car.TractionFactor = f.factor
 	city, _ = outletKWh100mi(t, car, udds)
 	highway, _ = outletKWh100mi(t, car, hwfet)
 	f.fittedCityError, f.fittedHighwayError = city/m.city-1, highway/m.highway-1
 	return f
+}
+
+// both solves for the factor on traction and the constant load in W that
+// together give both measured figures.
+func both(city, highway energy.Run, cityRatio, highwayRatio float64) (factor, loadW float64) {
+	missing := func(r energy.Run, ratio float64) float64 { return r.BatteryKWh * (ratio - 1) }
+	ch, hh := city.TimeS/3600, highway.TimeS/3600
+	det := city.DriveKWh*hh - highway.DriveKWh*ch
+	c, h := missing(city, cityRatio), missing(highway, highwayRatio)
+	return 1 + (c*hh-h*ch)/det, 1000 * (city.DriveKWh*h - highway.DriveKWh*c) / det
+}
+
+// cause says in words what would make a car an outlier: what is left of it
+// when a factor, a constant load, or both are allowed.
+func (f fitted) cause() string {
+	switch {
+	case math.Abs(f.fittedCityError) <= 0.12 && f.factor > 1:
+		return "the drive train takes more than the constant set, one factor explains both figures"
+	case math.Abs(f.fittedCityError) <= 0.12:
+		return fmt.Sprintf("measured below its listed coefficients, one factor explains both figures: of the outlet's energy %.0f %% would have to reach the wheels, so other coefficients than the listed are likely",
+			100*energy.DefaultDriveEfficiency*energy.DefaultACEfficiency/f.factor)
+	case f.loadW > 400:
+		return fmt.Sprintf("a constant load of %.0f W beside a factor of %.2f: electronics that always run, or poor regeneration in the city", f.loadW, f.bothFactor)
+	}
+	return "not explained by a factor or a load"
 }
 
 // Bounds: the published values state that one constant set of efficiencies
@@ -119,32 +149,50 @@ func TestOneConstantSetReproducesTheTestCars(t *testing.T) {
 }
 
 // The list of model year 2023 (open data, US EPA): every car with both tests.
-// Bounds are on the distribution: most cars inside the band of the twelve,
-// and a mean near nothing. What lies outside is named.
+// The distribution and each car outside the band of the twelve is printed with
+// what would explain it. Bounds: at least two cars in three inside the band,
+// medians within 5 %, and, fitted on the highway, the city of nine in ten
+// within 12 %.
 func TestTheLongTestCarListHasItsDistribution(t *testing.T) {
 	udds, hwfet := cycle(t, "udds"), cycle(t, "hwfet")
 	list := readTestCars(t)
 	var city, highway, fittedCity []float64
-	inside := 0
+	inside, fittedInside := 0, 0
+	causes := map[string]int{}
 	for _, m := range list {
 		f := fit(t, m, udds, hwfet)
 		city, highway, fittedCity = append(city, f.cityError), append(highway, f.highwayError), append(fittedCity, f.fittedCityError)
+		if math.Abs(f.fittedCityError) <= 0.12 {
+			fittedInside++
+		}
 		if math.Abs(f.highwayError) <= 0.08 && math.Abs(f.cityError) <= 0.17 {
 			inside++
 			continue
 		}
-		t.Logf("outside: %-55s %5.0f lb  highway %+6.1f%%  city %+6.1f%%  factor %.3f  city fitted %+6.1f%%",
-			m.name, m.weightLb, 100*f.highwayError, 100*f.cityError, f.factor, 100*f.fittedCityError)
+		cause := f.cause()
+		causes[strings.FieldsFunc(cause, func(r rune) bool { return r == ':' || unicode.IsDigit(r) })[0]]++
+		t.Logf("outside: %-60s %5.0f lb  highway %+6.1f %%  city %+6.1f %%  factor %.3f  city fitted %+6.1f %%: %s",
+			m.name, m.weightLb, 100*f.highwayError, 100*f.cityError, f.factor, 100*f.fittedCityError, cause)
 	}
-	t.Logf("%d cars, %d inside highway 8 %% and city 17 %%", len(list), inside)
+	t.Logf("%d cars, %d inside highway 8 %% and city 17 %%; fitted on the highway, the city of %d within 12 %%", len(list), inside, fittedInside)
+	for _, cause := range slices.Sorted(maps.Keys(causes)) {
+		t.Logf("%3d outside: %s", causes[cause], cause)
+	}
 	for _, d := range []struct {
 		name   string
 		errors []float64
 	}{{"highway", highway}, {"city", city}, {"city, fitted on highway", fittedCity}} {
 		t.Logf("%-25s %s", d.name, distribution(d.errors))
+		near(t, d.name+" median", d.errors[len(d.errors)/2], 0, 0.05)
 	}
-	if len(list) < 50 {
+	if len(list) < 100 {
 		t.Errorf("only %d cars read", len(list))
+	}
+	if inside*3 < len(list)*2 {
+		t.Errorf("%d of %d cars inside the band, want two in three", inside, len(list))
+	}
+	if fittedInside*10 < len(list)*9 {
+		t.Errorf("%d of %d cars fitted within 12 %%, want nine in ten", fittedInside, len(list))
 	}
 }
 
