@@ -23,7 +23,7 @@ type carNewOptions struct {
 	perKm, perMile float64
 	connectors     []string
 	tables         []string
-	find           string
+	find           []string
 	assume         bool
 	format, output string
 	unit           unitsFlag
@@ -47,7 +47,8 @@ Two tables of the US government know many cars: the test car list of the EPA
 (coast-down coefficients, measured consumption) and the fuel economy table
 (rated range and consumption). Download them, and name the car by words:
 
-  ampleway car new --table testcars.csv --table vehicles.csv --find "2023 ..." -o our-car.yaml
+  ampleway car new --table testcars.csv --table vehicles.csv \
+      --find "maker model trim" -o our-car.yaml
 
 Neither knows the usable kWh and the charging power: say them, or let
 --assume take the stated assumption.`,
@@ -68,7 +69,7 @@ Neither knows the usable kWh and the charging power: say them, or let
 	f.StringSliceVar(&o.connectors, "connector", nil, "the car's inlets: CCS2,Type 2 (default: as the class)")
 	f.StringVar(&o.like, "like", "", "built-in car or car file that says the rest (default: the class nearest in mass)")
 	f.StringArrayVar(&o.tables, "table", nil, "government table, CSV (repeatable)")
-	f.StringVar(&o.find, "find", "", "words that find the car in the tables")
+	f.StringArrayVar(&o.find, "find", nil, "words that find the car in the table; once for all tables, or once for each in their order")
 	f.BoolVar(&o.assume, "assume", false, "take the stated assumption for what is missing instead of asking")
 	f.StringVar(&o.format, "format", "yaml", "output: yaml or json")
 	f.StringVarP(&o.output, "output", "o", "", "write to this file; it appears only when complete")
@@ -119,8 +120,8 @@ func (o *carNewOptions) gather(c *cobra.Command) error {
 	if o.perKm != 0 && o.perMile != 0 {
 		return &usageError{errors.New("--kwh-per-100km and --kwh-per-100mi say the same: give one")}
 	}
-	if (len(o.tables) > 0) != (o.find != "") {
-		return &usageError{errors.New("--table FILE and --find TEXT go together")}
+	if n := len(o.find); len(o.tables) > 0 != (n > 0) || n > 1 && n != len(o.tables) {
+		return &usageError{errors.New("--table FILE and --find TEXT go together: one --find for all tables, or one for each")}
 	}
 	f := &o.figures
 	f.Rating = energy.Rating(o.rating)

@@ -11,22 +11,19 @@ import (
 )
 
 // FromTables fills the figures that are still missing from the one car that
-// text finds in each table. The words say what was taken and what the tables
-// lack.
+// the text finds in each table: one text for all tables, or one for each. The
+// words say what was taken.
 //
 // The error is a *fault.Input when a table cannot be read or the text finds no
 // car or several.
-func FromTables(paths []string, text string, f *energy.OwnerFigures) (words []string, err error) {
-	for _, path := range paths {
-		entry, err := find(path, text)
+func FromTables(paths, texts []string, f *energy.OwnerFigures) (words []string, err error) {
+	for i, path := range paths {
+		entry, err := find(path, texts[min(i, len(texts)-1)])
 		if err != nil {
 			return nil, err
 		}
 		words = append(words, fmt.Sprintf("%s (%s, line %d): %s", entry.Name(), path, entry.Line, strings.Join(entry.Known(), "; ")))
 		fill(f, entry)
-	}
-	if f.Name == "" {
-		f.Name = text
 	}
 	return words, nil
 }
