@@ -3,6 +3,7 @@ package stations
 import (
 	"sync"
 
+	"ampleway/route/earth"
 	"github.com/paulmach/orb"
 	"github.com/tidwall/rtree"
 )
@@ -16,14 +17,21 @@ type Index struct {
 	strips    sync.Pool // of *strip, to be used again
 }
 
-// NewIndex puts an R-tree over the positions of a set.
+// NewIndex puts an R-tree over the positions of a set. A set with a method
+// Positions() []orb.Point lends its positions; of any other they are copied.
 func NewIndex(set Set) *Index {
-	x := &Index{set: set, positions: make([]orb.Point, set.Len())}
+	x := &Index{set: set}
 	x.strips.New = func() any { return new(strip) }
-	for i := range x.positions {
-		lon, lat := set.Position(i)
-		x.positions[i] = orb.Point{lon, lat}
-		p := [2]float32{float32(lon), float32(lat)}
+	if lender, ok := set.(interface{ Positions() []orb.Point }); ok {
+		x.positions = lender.Positions()
+	} else {
+		x.positions = make([]orb.Point, set.Len())
+		for i := range x.positions {
+			x.positions[i][0], x.positions[i][1] = set.Position(i)
+		}
+	}
+	for i, at := range x.positions {
+		p := [2]float32{float32(at[0]), float32(at[1])}
 		x.tree.Insert(p, p, uint32(i))
 	}
 	return x
@@ -47,6 +55,15 @@ func (x *Index) search(p *piece, visit func(lon, lat float32, site uint32)) {
 				return true
 			})
 	}
+}
+
+// around visits the sites within a distance of a position, and some beyond.
+func (x *Index) around(lon, lat, distanceM float64, visit func(site int)) {
+	p := &piece{}
+	s := strip{points: []orb.Point{{lon, lat}}, halfWidthM: distanceM}
+	p.eastM, p.northM = earth.DegreeM(lat)
+	s.grow(p, orb.Bound{Min: s.points[0], Max: s.points[0]})
+	x.search(p, func(_, _ float32, site uint32) { visit(int(site)) })
 }
 
 // boxes brings a reach, whose longitudes may be any number of turns away,

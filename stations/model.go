@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"ampleway/data/fault"
+	"ampleway/route/earth"
 )
 
 // Site is one place with stalls, as one record of a source describes it.
@@ -34,7 +35,7 @@ type Site struct {
 	Exit      *Exit     `json:"exit,omitempty"`      // where the driver leaves the main road, if the user says so
 	DetourM   float64   `json:"detour_m,omitempty"`  // off the road and back, whole way, if the user says so; 0 = measured from the offset
 	DetourS   float64   `json:"detour_s,omitempty"`  // the same in time
-	Parts     []Part    `json:"parts,omitempty"`     // the records merged into this one, itself first; empty = not merged
+	Parts     []Site    `json:"parts,omitempty"`     // the whole records merged into this one, the leading one first; empty = not merged
 	Note      string    `json:"note,omitempty"`      // anything a reader wants to keep for people
 }
 
@@ -42,6 +43,25 @@ type Site struct {
 type Exit struct {
 	Lon float64 `json:"lon"`
 	Lat float64 `json:"lat"`
+}
+
+// RoadPosition returns where a route finds the site: its Exit if it has one,
+// or else its own position.
+func (s *Site) RoadPosition() (lon, lat float64) {
+	if s.Exit != nil {
+		return s.Exit.Lon, s.Exit.Lat
+	}
+	return s.Lon, s.Lat
+}
+
+// AwayM returns how far the site is from the main road in metres, straight
+// across the ground: the offset of a Hit, plus the way from the Exit to the
+// site where it has one.
+func (s *Site) AwayM(offsetM float64) float64 {
+	if s.Exit == nil {
+		return offsetM
+	}
+	return offsetM + earth.DistanceM(s.Exit.Lon, s.Exit.Lat, s.Lon, s.Lat)
 }
 
 // Stall is one position for one car (an EVSE). It serves one car at a time
