@@ -28,6 +28,7 @@ var writers = []struct {
 	{"geojson", GeoJSON},
 	{"gpx", GPX},
 	{"csv", CSV},
+	{"html", HTML},
 }
 
 // Formats lists the names that For takes.

@@ -1,0 +1,34 @@
+package report
+
+import (
+	_ "embed"
+	"html/template"
+	"io"
+	"sync"
+
+	"ampleway/cmd/ampleway/internal/chart"
+	"ampleway/route/trip"
+)
+
+//go:embed sheet.html
+var sheetText string
+
+//go:embed sheet.css
+var sheetCSS string
+
+var sheetTemplate = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("sheet").Parse(sheetText))
+})
+
+// SheetCSS is the style sheet inside every sheet, for a server that allows
+// that one by its hash.
+func SheetCSS() string { return chart.CSS + sheetCSS }
+
+// HTML writes the sheet to hand over: one or two printed pages that ask
+// nothing of any network.
+func HTML(w io.Writer, p *trip.Plan, o Options) error {
+	return sheetTemplate().Execute(w, struct {
+		*View
+		CSS template.CSS
+	}{NewView(p, ViewOptions{Options: o}), template.CSS(SheetCSS())})
+}

@@ -1,0 +1,236 @@
+package report
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"slices"
+	"strings"
+
+	"ampleway/route/trip"
+)
+
+// View is a trip in the words and pictures that the sheet and the page share:
+// everything is ready to be put into a template.
+type View struct {
+	Route, Car, Note string
+
+	Arrive  string // state of charge at the destination: the number that matters
+	Verdict string // duration, stops, cost in one line
+	Why     string // what the number rests on, in a sentence
+	Reserve string // what is kept, in a sentence
+	Money   string // cost of the stops
+
+	Distance, Duration, Driving, Charging string
+	LeaveAt, ArriveAt                     string // clock; empty without a departure time
+	Date                                  string
+	LeaveWith                             string
+
+	Stops       []StopView
+	Legs        []LegView
+	Plugs       []string // connectors used, each once
+	Warnings    []string
+	Assumptions []string
+	Cautions    []string
+
+	ProfileWide, ProfileNarrow, Map template.HTML
+}
+
+// StopView is one stop in words.
+type StopView struct {
+	Number             int
+	Name, Who, Where   string
+	Stalls, Plug       string
+	ArriveAt, LeaveAt  string
+	Arrive, Leave      string
+	ChargeFor, StayFor string
+	EnergyIn           string
+	PowerIn, PowerOut  string
+	Cost, There, Hours string
+	Why                string // why leave then
+	Rules              []RuleView
+	Fallback           *FallbackView
+	Chart              template.HTML
+	Table              []PowerRow
+}
+
+// RuleView is one line of a leave rule.
+type RuleView struct {
+	Arrive, Leave string
+	Next          string // where to drive, if not as planned
+	Planned       bool   // the line of the plan itself
+}
+
+// FallbackView is what to do where a stop cannot charge.
+type FallbackView struct{ If, Then string }
+
+// PowerRow is a moment of a charge, for those who do not see the picture.
+type PowerRow struct{ Minute, SoC, Power string }
+
+// LegView is the drive between two stops in words.
+type LegView struct {
+	Number                   int
+	From, To                 string
+	Distance, Time           string
+	Leave, Arrive, Lowest    string
+	Spare, ToEmpty           string // until the reserve is broken, until the battery is empty
+	Thin                     bool   // the leg with least to spare
+	ArriveAt                 string
+	LastStop, ToAStop, First bool
+	toEmpty                  float64
+}
+
+// ViewOptions adds to Options what only pictures need.
+type ViewOptions struct {
+	Options
+	TileURL string // pictures under the map, with {z}, {x} and {y}; empty: none
+}
+
+// NewView puts a plan into words and pictures.
+func NewView(p *trip.Plan, o ViewOptions) *View {
+	w := viewer{p: p, o: o, t: textWriter{o: o.Options}}
+	u := o.Units
+	v := &View{
+		Route: p.Drive.Corridor.Route.Name, Car: p.Drive.Car.Name, Note: o.Note,
+		Arrive: Arriving(p.ArriveSoC), LeaveWith: percent(p.Goal.DepartSoC),
+		Distance: u.Distance(p.DistanceM), Duration: span(p.TimeS), Driving: span(p.DriveS), Charging: span(p.ChargeS),
+		Reserve:  reserveText(p),
+		Why:      w.why(),
+		Money:    w.money(),
+		Warnings: p.Warnings(u), Assumptions: p.Assumptions(u), Cautions: trip.Cautions,
+	}
+	v.Verdict = w.verdict(v)
+	if at, ok := p.At(0); ok {
+		v.Date = at.Format("Monday 2 January 2006")
+		v.LeaveAt, v.ArriveAt = w.t.clock(p, 0), w.t.clock(p, p.TimeS)
+	}
+	rules := w.rules()
+	for i := range p.Stops {
+		stop := w.stop(i, rules[i])
+		v.Stops = append(v.Stops, stop)
+		if !slices.Contains(v.Plugs, stop.Plug) {
+			v.Plugs = append(v.Plugs, stop.Plug)
+		}
+	}
+	for i := range p.Legs {
+		v.Legs = append(v.Legs, w.leg(i))
+	}
+	v.ProfileWide = w.profile("profile-wide", 960)
+	v.ProfileNarrow = w.profile("profile-narrow", 360)
+	v.Map = w.roadMap()
+	return v
+}
+
+type viewer struct {
+	p *trip.Plan
+	o ViewOptions
+	t textWriter
+}
+
+func (w *viewer) verdict(v *View) string {
+	p := w.p
+	if len(p.Stops) == 0 {
+		return fmt.Sprintf("%s of driving, no charging stop.", v.Duration)
+	}
+	return fmt.Sprintf("%s: %s of driving and %s, %s off the road.", v.Duration, v.Driving, count(len(p.Stops), "charging stop"), span(dwellS(p)))
+}
+
+func (w *viewer) money() string {
+	if len(w.p.Stops) == 0 {
+		return ""
+	}
+	return strings.TrimPrefix(costText(w.p), ", for ")
+}
+
+// why explains the number by the leg that decides it.
+func (w *viewer) why() string {
+	p := w.p
+	l := &p.Legs[p.ToEmptyLeg]
+	road := fmt.Sprintf("between %s and %s", l.From, l.To)
+	if len(p.Legs) == 1 {
+		road = "on the way"
+	}
+	if p.ToEmpty > 2 {
+		return "The battery has far more than this road takes."
+	}
+	return fmt.Sprintf("The thinnest place is %s: the car could use %s more than estimated there before its battery were empty.", road, margin(l.ToEmpty))
+}
+
+func reserveText(p *trip.Plan) string {
+	g := p.Goal
+	onTheWay := math.Min(g.ReserveSoC, g.ArriveReserveSoC)
+	text := fmt.Sprintf("You asked never to have less than %s", percent(onTheWay))
+	if g.ReserveSoC > onTheWay {
+		text += fmt.Sprintf(", to reach each stop with %s", percent(g.ReserveSoC))
+	}
+	if g.ArriveReserveSoC > onTheWay {
+		text += fmt.Sprintf(", and to arrive with %s or more", percent(g.ArriveReserveSoC))
+	}
+	return text + "."
+}
+
+func (w *viewer) stop(i int, rules []RuleView) StopView {
+	p, u := w.p, w.o.Units
+	s := &p.Stops[i]
+	site := s.Charger.Site
+	v := StopView{
+		Number: i + 1, Name: trip.SiteName(site), Who: site.Operator,
+		Stalls: fmt.Sprintf("%s of %.0f kW", count(s.Charger.Offer.Stalls, "stall"), s.Charger.Offer.PowerKW),
+		Plug:   string(s.Charger.Offer.Connector),
+		Where:  "beside the road",
+		Arrive: Arriving(s.ArriveSoC), Leave: Leaving(s.LeaveSoC),
+		ArriveAt: w.t.clock(p, s.ArriveS), LeaveAt: w.t.clock(p, s.LeaveS),
+		ChargeFor: span(s.ChargeS), StayFor: span(s.DwellS), EnergyIn: fmt.Sprintf("%.0f kWh", s.BatteryKWh),
+		PowerIn: fmt.Sprintf("%.0f kW", s.PowerInKW), PowerOut: fmt.Sprintf("%.0f kW", s.PowerOutKW),
+		There: strings.Join(site.Amenities, ", "), Hours: site.Hours,
+		Why: w.whyLeave(i), Rules: rules,
+	}
+	if s.Charger.OneWayM >= 100 {
+		v.Where = u.Distance(s.Charger.OneWayM) + " off the road"
+	}
+	if s.Cost != nil {
+		v.Cost = s.Cost.String()
+	}
+	v.Chart, v.Table = w.charge(i)
+	return v
+}
+
+// whyLeave says why the stop ends where it does.
+func (w *viewer) whyLeave(i int) string {
+	const just = 1e-4
+	p := w.p
+	s, onward := &p.Stops[i], &p.Legs[i+1]
+	ceiling := p.Goal.CeilingSoC
+	if ceiling == 0 {
+		ceiling = 1
+	}
+	if s.LeaveSoC > ceiling-just {
+		return fmt.Sprintf("Leave with %s: that is as full as you allow.", Leaving(s.LeaveSoC))
+	}
+	last := i == len(p.Stops)-1
+	enough := onward.ArriveSoC < onward.ReserveSoC+just || onward.LeastSoC < math.Min(p.Goal.ReserveSoC, p.Goal.ArriveReserveSoC)+just
+	switch {
+	case enough && last:
+		return fmt.Sprintf("Leave with %s: it is enough to arrive with your reserve, and power has fallen to %.0f kW.", Leaving(s.LeaveSoC), s.PowerOutKW)
+	case enough && p.Stops[i+1].PowerInKW > s.PowerOutKW:
+		return fmt.Sprintf("Leave with %s: it is enough to reach %s with your reserve. Here power has fallen to %.0f kW, there it begins at %.0f kW, so more is quicker there.",
+			Leaving(s.LeaveSoC), onward.To, s.PowerOutKW, p.Stops[i+1].PowerInKW)
+	case enough:
+		return fmt.Sprintf("Leave with %s: it is enough to reach %s with your reserve.", Leaving(s.LeaveSoC), onward.To)
+	case last:
+		return fmt.Sprintf("Leave with %s: more than enough to arrive, and the quickest in all.", Leaving(s.LeaveSoC))
+	}
+	return fmt.Sprintf("Leave with %s: more than it takes to reach %s, because charging here is quicker than there until then.", Leaving(s.LeaveSoC), onward.To)
+}
+
+func (w *viewer) leg(i int) LegView {
+	p, u := w.p, w.o.Units
+	l := &p.Legs[i]
+	return LegView{
+		Number: i + 1, From: l.From, To: l.To,
+		Distance: u.Distance(l.DistanceM), Time: span(l.TimeS),
+		Leave: Leaving(l.DepartSoC), Arrive: Arriving(l.ArriveSoC), Lowest: Arriving(l.LeastSoC),
+		Spare: margin(l.Headroom), ToEmpty: margin(l.ToEmpty), toEmpty: l.ToEmpty,
+		Thin: len(p.Legs) > 1 && i == p.ToEmptyLeg, First: i == 0, ToAStop: i < len(p.Stops), LastStop: i == len(p.Legs)-1,
+	}
+}
