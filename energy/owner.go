@@ -20,7 +20,18 @@ type OwnerFigures struct {
 	PeakKW            float64 // most DC power; 0: taper of Like, scaled to the capacity
 	Minutes10to80     float64 // DC time from 10 to 80 %; 0: common shape
 	CoastDown         *CoastDown
+	// Label is a US label beside another rating. It is not reproduced: with
+	// UsableKWh it says the charging efficiency.
+	Label LabelFigures
 }
+
+// LabelFigures are the two figures of a label; zero is unknown.
+type LabelFigures struct{ RangeKm, OutletKWhPer100km float64 }
+
+func (l LabelFigures) complete() bool { return l.RangeKm != 0 && l.OutletKWhPer100km != 0 }
+
+// rated returns the figures of the rating.
+func (f *OwnerFigures) rated() LabelFigures { return LabelFigures{f.RangeKm, f.OutletKWhPer100km} }
 
 // NewCar makes a car that reproduces the figures: its range or consumption on
 // the rating by its traction factor, the ratio of the two by its AC
@@ -81,25 +92,15 @@ func (f *OwnerFigures) taper(say func(string, ...any)) (taper.Curve, error) {
 	return GenerateTaper(f.UsableKWh, f.PeakKW, f.Minutes10to80)
 }
 
-// matchRating sets the traction factor and the AC efficiency. Consumption is
+// matchRating sets the AC efficiency and the traction factor. Consumption is
 // linear in the factor.
 func (f *OwnerFigures) matchRating(car *Car, say func(string, ...any)) error {
+	if err := f.matchCharging(car, say); err != nil {
+		return err
+	}
 	target := f.OutletKWhPer100km * car.AC.Efficiency
 	if f.RangeKm != 0 {
 		target = f.UsableKWh / f.RangeKm * 100
-	}
-	if f.RangeKm != 0 && f.OutletKWhPer100km != 0 {
-		car.AC.Efficiency = target / f.OutletKWhPer100km
-		if !(car.AC.Efficiency >= leastACEfficiency && car.AC.Efficiency <= 1) {
-			return &fault.Input{
-				Field:    "rated range and consumption",
-				Found:    fmt.Sprintf("%.4g km and %.4g kWh/100 km from %.4g kWh, a charging efficiency of %.0f %%", f.RangeKm, f.OutletKWhPer100km, f.UsableKWh, 100*car.AC.Efficiency),
-				Expected: "figures that belong together: the consumption with charging losses, 70 to 100 % of it into the battery",
-			}
-		}
-		say("AC charging efficiency %.1f %%: from rated range, consumption and usable energy", 100*car.AC.Efficiency)
-	} else {
-		say("AC charging efficiency %.0f %%: as %q", 100*car.AC.Efficiency, f.Like.Name)
 	}
 	car.TractionFactor = 1
 	rated, err := car.Rated(f.Rating)
@@ -115,7 +116,37 @@ func (f *OwnerFigures) matchRating(car *Car, say func(string, ...any)) error {
 		}
 	}
 	car.TractionFactor = factor
-	say("traction factor %.3f: makes the model meet the rated figure", factor)
+	say("traction factor %.3f: makes the model meet the figure rated on %s", factor, f.Rating)
+	if f.Label.complete() {
+		label, err := car.Rated(RatingUS)
+		if err != nil {
+			return err
+		}
+		say("the label has a range of %.0f km; the model, set to the highway test, has %.0f km", f.Label.RangeKm, label.RangeKm)
+	}
+	return nil
+}
+
+// matchCharging sets the AC efficiency from a range and a consumption of one
+// rating or of the label.
+func (f *OwnerFigures) matchCharging(car *Car, say func(string, ...any)) error {
+	both := f.rated()
+	if !both.complete() {
+		both = f.Label
+	}
+	if !both.complete() {
+		say("AC charging efficiency %.0f %%: as %q", 100*car.AC.Efficiency, f.Like.Name)
+		return nil
+	}
+	car.AC.Efficiency = f.UsableKWh / both.RangeKm * 100 / both.OutletKWhPer100km
+	if !(car.AC.Efficiency >= leastACEfficiency && car.AC.Efficiency <= 1) {
+		return &fault.Input{
+			Field:    "rated range and consumption",
+			Found:    fmt.Sprintf("%.4g km, %.4g kWh/100 km and %.4g kWh: %.0f %% efficiency", both.RangeKm, both.OutletKWhPer100km, f.UsableKWh, 100*car.AC.Efficiency),
+			Expected: "figures that belong together: 70 to 100 % of the consumption at the outlet reaches the battery",
+		}
+	}
+	say("AC charging efficiency %.1f %%: from rated range, consumption and usable energy", 100*car.AC.Efficiency)
 	return nil
 }
 
@@ -129,9 +160,13 @@ const (
 // rated consumption takes with the default charging efficiency, and says so.
 // It returns "" where there is nothing to assume or nothing to assume it from.
 func (f *OwnerFigures) AssumeUsable() string {
-	if f.UsableKWh != 0 || f.RangeKm == 0 || f.OutletKWhPer100km == 0 {
+	both := f.rated()
+	if !both.complete() {
+		both = f.Label
+	}
+	if f.UsableKWh != 0 || !both.complete() {
 		return ""
 	}
-	f.UsableKWh = tidy(f.RangeKm / 100 * f.OutletKWhPer100km * DefaultACEfficiency)
+	f.UsableKWh = tidy(both.RangeKm / 100 * both.OutletKWhPer100km * DefaultACEfficiency)
 	return fmt.Sprintf("usable energy %.1f kWh: assumed, rated range times rated consumption times %.0f %% charging efficiency", f.UsableKWh, 100*DefaultACEfficiency)
 }

@@ -101,6 +101,31 @@ func reread(r rapid.TB, car *energy.Car) *energy.Car {
 	return again
 }
 
+// A label beside a highway test: the test is met, the label says how well the
+// car charges.
+func TestNewCarBesideALabel(t *testing.T) {
+	f := energy.OwnerFigures{
+		Name: "ours", Like: builtIn(t, "crossover"), UsableKWh: 70, Rating: energy.RatingHighway, OutletKWhPer100km: 15,
+		Label: energy.LabelFigures{RangeKm: 400, OutletKWhPer100km: 20},
+	}
+	made, _, err := energy.NewCar(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	car := reread(t, made)
+	got, err := car.Rated(energy.RatingHighway)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "kWh/100 km at the outlet", got.OutletKWhPer100km, 15, 1e-8)
+	near(t, "charging efficiency", car.AC.Efficiency, 70/4.0/20, 1e-11)
+	unknown := f
+	unknown.UsableKWh = 0
+	if words := unknown.AssumeUsable(); words == "" || unknown.UsableKWh != 70.4 { // 400 km at 20 kWh/100 km and 88 %
+		t.Errorf("assumed %v kWh, %q", unknown.UsableKWh, words)
+	}
+}
+
 func TestNewCarRefusesWhatDoesNotFit(t *testing.T) {
 	sound := energy.OwnerFigures{Name: "ours", Like: builtIn(t, "crossover"), UsableKWh: 60, RangeKm: 400, PeakKW: 100, Minutes10to80: 35}
 	for _, c := range []struct {

@@ -76,8 +76,8 @@ func listed(entries []tables.Entry) string {
 	return b.String()
 }
 
-// fill takes the rated figures before the highway test: they are the newer
-// ones, and the range among them is what an owner sees.
+// fill prefers the highway test to the label, since a car for long trips must
+// be right on the highway. What the owner rated it on stands.
 func fill(f *energy.OwnerFigures, e *tables.Entry) {
 	if f.Name == "" {
 		f.Name = e.Name()
@@ -88,10 +88,16 @@ func fill(f *energy.OwnerFigures, e *tables.Entry) {
 			f.MassKg = e.MassKg()
 		}
 	}
-	switch highway := e.MeasuredKWhPer100km(tables.HWFET); {
-	case e.Kind == tables.FuelEconomy && (f.Rating == "" || f.Rating == energy.RatingUS || f.Rating == energy.RatingHighway):
-		f.Rating, f.RangeKm, f.OutletKWhPer100km = energy.RatingUS, e.RangeKm, e.RatedKWhPer100km
-	case f.Rating == "" && f.RangeKm == 0 && f.OutletKWhPer100km == 0 && highway > 0:
+	known := f.RangeKm != 0 || f.OutletKWhPer100km != 0
+	label := energy.LabelFigures{RangeKm: e.RangeKm, OutletKWhPer100km: e.RatedKWhPer100km}
+	highway := e.MeasuredKWhPer100km(tables.HWFET)
+	switch {
+	case f.Rating == energy.RatingUS && !known:
+		f.RangeKm, f.OutletKWhPer100km = label.RangeKm, label.OutletKWhPer100km
+	case f.Rating == "" && !known && highway > 0:
 		f.Rating, f.OutletKWhPer100km = energy.RatingHighway, highway
+		f.Label = label
+	case f.Rating == energy.RatingHighway && label.RangeKm != 0:
+		f.Label = label
 	}
 }
