@@ -159,9 +159,10 @@ func sortedKeys[V any](m map[string]V) []string {
 	return out
 }
 
-// number gives a figure with a decimal point.
+// number gives a figure with a decimal point. With decimal commas, points are
+// between thousands where a comma follows.
 func (m *Map) number(s string) string {
-	if m.Decimal == "," {
+	if m.Decimal == "," && strings.Contains(s, ",") {
 		return strings.Replace(strings.ReplaceAll(s, ".", ""), ",", ".", 1)
 	}
 	return s

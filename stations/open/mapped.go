@@ -50,7 +50,7 @@ func (c *collector) readMapped(in *bufio.Reader) error {
 			return err
 		}
 		row := ownRow{}
-		column, err := row.fillMapped(m, columns, fields, c)
+		column, err := row.fillMapped(c, columns, fields, where)
 		if err != nil {
 			c.rejectColumn(where, column, err)
 			continue
@@ -141,7 +141,10 @@ func (m *Map) bindStalls(t *table) ([]mappedStall, error) {
 	return out, nil
 }
 
-func (r *ownRow) fillMapped(m *Map, columns []mappedColumn, fields []string, c *collector) (string, error) {
+// fillMapped fills a row. Only its position must be right; another value that
+// is not understood is left out and listed.
+func (r *ownRow) fillMapped(c *collector, columns []mappedColumn, fields []string, where at) (string, error) {
+	m := c.o.Map
 	for _, own := range sortedKeys(m.Fixed) {
 		if err := ownColumns[own](r, c, m.Fixed[own]); err != nil {
 			return own, err
@@ -154,12 +157,16 @@ func (r *ownRow) fillMapped(m *Map, columns []mappedColumn, fields []string, c *
 		}
 		if value = m.value(col.own, value); value == "" {
 			if col.own == "lon" || col.own == "lat" {
-				return col.own, &fault.Input{Found: "nothing", Expected: "degrees"}
+				return col.own, &fault.Input{Expected: "degrees"}
 			}
 			continue
 		}
-		if err := col.set(r, c, value); err != nil {
+		err := col.set(r, c, value)
+		if err != nil && (col.own == "lon" || col.own == "lat") {
 			return col.own, err
+		}
+		if err != nil {
+			c.suspect(where, col.own, value, "not understood: left out")
 		}
 	}
 	r.finish()

@@ -127,7 +127,7 @@ func (r *ownRow) fill(columns []boundColumn, fields []string, c *collector) (str
 		value := strings.TrimSpace(fields[col.index])
 		if value == "" {
 			if col.name == "lon" || col.name == "lat" {
-				return col.name, &fault.Input{Found: "nothing", Expected: "degrees"}
+				return col.name, &fault.Input{Expected: "degrees"}
 			}
 			continue
 		}
@@ -152,8 +152,9 @@ func (r *ownRow) finish() {
 }
 
 func (c *collector) rejectColumn(where at, column string, err error) {
-	if bad, ok := err.(*fault.Input); ok && bad.Field == "" {
-		bad.Field = column
+	if bad, ok := err.(*fault.Input); ok {
+		bad.Field = firstText(bad.Field, column)
+		bad.Found = firstText(bad.Found, "nothing")
 	}
 	c.rejectError(where, err)
 }

@@ -46,6 +46,9 @@ func (t *table) line() int {
 // head reads the header row.
 func (t *table) head() error {
 	fields, err := t.csv.Read()
+	if err == io.EOF {
+		return &fault.Input{Where: fmt.Sprintf("line %d", t.above+1), Found: "the end of the file", Expected: "a row of column names", Err: ErrNothingUsable}
+	}
 	if err != nil {
 		return t.broken(err)
 	}
