@@ -8,7 +8,7 @@ import "math"
 type Climate struct {
 	HeatPump    bool           // chooses the default curve when Curve is empty
 	Curve       []ClimatePoint // rising TempC; linear between, constant beyond; empty: the default curve
-	StartWhPerK float64        // energy to bring the soaked cabin one kelvin closer to comfort, Wh; 0: 20
+	StartWhPerK float64        // energy to bring the soaked cabin one kelvin closer to comfort, Wh; 0: 20, with a heat pump 10
 	PackCurve   []ClimatePoint // power to cool or warm the battery, spent also with the cabin's climate off; empty: the default curve
 }
 
@@ -27,8 +27,9 @@ var (
 )
 
 const (
-	comfortTempC       = 21.0
-	defaultStartWhPerK = 20.0
+	comfortTempC        = 21.0
+	defaultStartWhPerK  = 20.0 // a cabin of 100 kg of air, trim and glass at 0.7 kJ/(kg K); common practice
+	heatPumpStartWhPerK = 10.0
 	// startTimeS is how fast the start energy is spent: a first-order decay.
 	startTimeS = 600.0
 	// sunKPerWM2 turns sunshine into a warmer outside, as the sol-air
@@ -88,6 +89,9 @@ func (c *Car) load(cond *Conditions) load {
 	perK := c.Climate.StartWhPerK
 	if perK == 0 {
 		perK = defaultStartWhPerK
+		if c.Climate.HeatPump {
+			perK = heatPumpStartWhPerK
+		}
 	}
 	l.startJ = 3600 * perK * math.Abs(comfortTempC-cond.TempC-sunKPerWM2*cond.SunWM2)
 	return l

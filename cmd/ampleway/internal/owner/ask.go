@@ -28,7 +28,11 @@ type question struct {
 	take     func(*energy.OwnerFigures, float64)
 }
 
-func questions(us bool) []question {
+func questions(rating energy.Rating, us bool) []question {
+	if rating == "" {
+		rating = energy.RatingUS
+	}
+	on := fmt.Sprintf(" on the %s rating", rating)
 	rangeUnit, massUnit, kmPer, kgPer := "km", "kg", 1.0, 1.0
 	consumption, per := "kWh/100 km", func(x float64) float64 { return x }
 	if us {
@@ -42,10 +46,10 @@ func questions(us bool) []question {
 		{"mass with the driver, " + massUnit, false,
 			func(f *energy.OwnerFigures) bool { return f.MassKg == 0 && f.Like == nil },
 			func(f *energy.OwnerFigures, x float64) { f.MassKg = x * kgPer }},
-		{"rated range, " + rangeUnit + " (empty if you know the consumption instead)", true,
+		{"rated range" + on + ", " + rangeUnit + " (empty if you know the consumption instead)", true,
 			func(f *energy.OwnerFigures) bool { return f.RangeKm == 0 && f.OutletKWhPer100km == 0 },
 			func(f *energy.OwnerFigures, x float64) { f.RangeKm = x * kmPer }},
-		{"rated consumption, " + consumption + " at the outlet", false,
+		{"rated consumption" + on + ", " + consumption + " at the outlet", false,
 			func(f *energy.OwnerFigures) bool { return f.RangeKm == 0 && f.OutletKWhPer100km == 0 },
 			func(f *energy.OwnerFigures, x float64) { f.OutletKWhPer100km = per(x) }},
 		{"peak DC charging power, kW (empty if unknown)", true,
@@ -68,7 +72,7 @@ func Ask(in io.Reader, out io.Writer, f *energy.OwnerFigures, us bool) error {
 		}
 		f.Name = name
 	}
-	for _, q := range questions(us) {
+	for _, q := range questions(f.Rating, us) {
 		if !q.missing(f) {
 			continue
 		}
