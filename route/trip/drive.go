@@ -50,6 +50,8 @@ type Drive struct {
 	Refused    []Refusal   // passes that this car or driver does not use, and why
 
 	fullPower func() *taper.Func // the car's own taper, nothing else limiting
+	drawn     func() drawn
+	reversed  func() *energy.Profile // of the road driven the other way
 }
 
 // Charger is a pass this car can charge at.
@@ -90,6 +92,8 @@ func NewDrive(c *Corridor, car *energy.Car, cond energy.Conditions, o DriveOptio
 	d.Options.Filter = filterFor(car, o)
 	curves := newCurves(d)
 	d.fullPower = sync.OnceValue(func() *taper.Func { return must(taper.New(car.Taper, profile.CapacityKWh())) })
+	d.drawn = sync.OnceValue(func() drawn { return newDrawn(d) })
+	d.reversed = sync.OnceValue(d.reverse)
 	for _, pass := range c.Passes {
 		offer, verdict := d.judge(pass.Site)
 		if verdict != stations.Taken {

@@ -12,7 +12,13 @@ import (
 const (
 	DefaultDepartSoC  = 0.90
 	DefaultReserveSoC = 0.10
+	// DefaultFallbackFloorSoC is what may be left on reaching another station
+	// because the planned one fails.
+	DefaultFallbackFloorSoC = 0.05
 )
+
+// MostConfidence is the highest Confidence: beyond it the spread is not known.
+const MostConfidence = 0.999
 
 // Goal is what one plan is asked for.
 type Goal struct {
@@ -25,6 +31,10 @@ type Goal struct {
 	Depart             time.Time       // zero: the clock does not count
 	Must, MustNot      []string        // IDs of sites to stop at, and not to
 	DefaultPricePerKWh float64         // price of a kWh where none is known, for objectives that count money
+	Confidence         float64         // probability, 0..1, that every reserve holds although consumption strays; 0: by the estimate alone
+	Excess             float64         // plan as if every drive took this share more than estimated; Plan sets it from Confidence
+	Fallback           bool            // reach every stop with enough for another station
+	FallbackFloorSoC   float64         // least on reaching that one; 0: DefaultFallbackFloorSoC, or the reserve where that is less
 }
 
 // Validate returns a *fault.Input for a share outside 0..1.
@@ -37,6 +47,7 @@ func (g Goal) Validate() error {
 		{"reserve", g.ReserveSoC},
 		{"reserve at the destination", g.ArriveReserveSoC},
 		{"highest state of charge", g.CeilingSoC},
+		{"floor at a fallback", g.FallbackFloorSoC},
 	} {
 		if !(f.value >= 0 && f.value <= 1) {
 			return &fault.Input{Field: f.field, Found: fmt.Sprintf("%g %%", 100*f.value), Expected: "0 to 100 %"}
@@ -44,6 +55,9 @@ func (g Goal) Validate() error {
 	}
 	if g.CeilingSoC > 0 && g.CeilingSoC < g.ReserveSoC {
 		return &fault.Input{Field: "highest state of charge", Found: fmt.Sprintf("%g %%", 100*g.CeilingSoC), Expected: fmt.Sprintf("at least the reserve of %g %%", 100*g.ReserveSoC)}
+	}
+	if !(g.Confidence >= 0 && g.Confidence <= MostConfidence) {
+		return &fault.Input{Field: "confidence", Found: fmt.Sprintf("%g %%", 100*g.Confidence), Expected: fmt.Sprintf("0 to %g %%", 100*MostConfidence)}
 	}
 	return nil
 }

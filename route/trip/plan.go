@@ -35,6 +35,13 @@ type Plan struct {
 	Legs  []Leg // one more than stops
 	Track []TrackPoint
 
+	// What Assure adds.
+	Rules     [][]LeaveRow // for each stop
+	Risk      *Risk
+	Fallbacks []Fallback // one for each stop
+	Stresses  []Stress
+	Choices   []Choice
+
 	Exact stops.Plan
 }
 

@@ -27,18 +27,21 @@ func (d *Drive) Problem(g Goal) *stops.Problem {
 	fromM := 0.0
 	for i := range d.Chargers {
 		c := &d.Chargers[i]
-		p.Road[0] = append(p.Road[0], plannerLeg(d.Profile.Leg(fromM, c.ChainageM), floorKWh))
+		p.Road[0] = append(p.Road[0], plannerLeg(d.roadLeg(fromM, c.ChainageM, g.Excess), floorKWh))
 		p.Chargers[i] = d.plannerCharger(c, g, floorKWh)
 		fromM = c.ChainageM
 	}
-	p.Road[0] = append(p.Road[0], plannerLeg(d.Profile.Leg(fromM, d.Profile.LengthM()), floorKWh))
+	p.Road[0] = append(p.Road[0], plannerLeg(d.roadLeg(fromM, d.Profile.LengthM(), g.Excess), floorKWh))
+	if g.Fallback {
+		d.demandFallbacks(g, p)
+	}
 	return p
 }
 
 func (d *Drive) plannerCharger(c *Charger, g Goal, floorKWh float64) stops.Charger {
 	out := stops.Charger{
-		In:         plannerLeg(c.In, floorKWh),
-		Out:        plannerLeg(c.Out, floorKWh),
+		In:         plannerLeg(strayedOff(c.In, g.Excess), floorKWh),
+		Out:        plannerLeg(strayedOff(c.Out, g.Excess), floorKWh),
 		OverheadS:  d.Options.overheadS(),
 		Power:      c.Charge,
 		CeilingSoC: g.CeilingSoC,
@@ -52,6 +55,16 @@ func (d *Drive) plannerCharger(c *Charger, g Goal, floorKWh float64) stops.Charg
 		out.Use = stops.MustPass
 	}
 	return out
+}
+
+// roadLeg is a leg of the main road on which consumption is above the
+// estimate by a share of excess.
+func (d *Drive) roadLeg(fromM, toM, excess float64) energy.Leg {
+	l := d.Profile.Leg(fromM, toM)
+	if excess == 0 {
+		return l
+	}
+	return strayed(l, d.drawn().upTo(toM)-d.drawn().upTo(fromM), excess)
 }
 
 // passes is when the car would reach a charger without any stop before it.

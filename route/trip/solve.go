@@ -19,6 +19,14 @@ func (d *Drive) Plan(planner *stops.Planner, g Goal) (*Plan, error) {
 	if planner == nil {
 		planner = &stops.Planner{}
 	}
+	if g.Confidence > 0 {
+		return d.planSurely(planner, g)
+	}
+	return d.plan(planner, g)
+}
+
+// plan finds the best plan at the goal's excess of consumption.
+func (d *Drive) plan(planner *stops.Planner, g Goal) (*Plan, error) {
 	problem := d.Problem(g)
 	var exact stops.Plan
 	err := planner.Solve(problem, &exact)
@@ -31,6 +39,9 @@ func (d *Drive) Plan(planner *stops.Planner, g Goal) (*Plan, error) {
 	}
 	if err := stops.Verify(problem, &exact); err != nil {
 		return nil, err
+	}
+	if g.Excess > 0 {
+		return d.asEstimated(planner, g, &exact)
 	}
 	return d.build(g, &exact)
 }

@@ -1,0 +1,243 @@
+package trip
+
+import (
+	"math"
+
+	"ampleway/energy"
+	"ampleway/route/stops"
+)
+
+// Fallback is what to do at a stop whose station is down, occupied or closed
+// on arrival: which way the rest of the trip is quickest. Consumption is as
+// estimated. Where one drives back, turning round is taken to be possible at
+// once.
+type Fallback struct {
+	To        *Charger // nil: the destination; with None, nothing
+	ToName    string
+	None      bool    // no other station is within reach
+	Back      bool    // against the direction of the trip
+	DistanceM float64 // of the drive there
+	DriveS    float64
+	ArriveSoC float64
+	LateS     float64 // the trip takes so much longer than planned, the vain overhead included
+	MoreStops int     // further stops from there on, this one included
+}
+
+// fallbackFloorSoC is the least SoC on reaching a fallback.
+func (g Goal) fallbackFloorSoC() float64 {
+	if g.FallbackFloorSoC > 0 {
+		return g.FallbackFloorSoC
+	}
+	return math.Min(DefaultFallbackFloorSoC, g.ReserveSoC)
+}
+
+// aside is a drive from one charger to another, past the one that fails.
+type aside struct {
+	to   int // charger, or stops.Destination
+	back bool
+	leg  energy.Leg
+}
+
+// reverse is the profile of the road driven the other way.
+func (d *Drive) reverse() *energy.Profile {
+	cond := d.Conditions
+	cond.CabinReady = true
+	p, err := energy.NewProfile(d.Car, cond, steps(d.Corridor.Route.Reverse(), d.Options))
+	if err != nil {
+		panic("trip: a road that can be driven one way cannot be driven the other: " + err.Error())
+	}
+	return p
+}
+
+// asides lists the drives from a charger to every other site and to the
+// destination that a full battery could make, at an excess of consumption.
+func (d *Drive) asides(from int, excess float64) []aside {
+	var out []aside
+	capacity := d.Profile.CapacityKWh()
+	add := func(a aside) bool {
+		within := a.leg.NeedKWh <= capacity
+		if within && (a.to < 0 || d.Chargers[a.to].Site != d.Chargers[from].Site) {
+			out = append(out, a)
+		}
+		return within
+	}
+	for to := from + 1; to < len(d.Chargers); to++ {
+		if !add(d.ahead(from, to, excess)) {
+			break
+		}
+	}
+	add(d.ahead(from, stops.Destination, excess))
+	for to := from - 1; to >= 0; to-- {
+		if !d.admitsBack(to) {
+			continue
+		}
+		if !add(d.behind(from, to, excess)) {
+			break
+		}
+	}
+	return out
+}
+
+func (d *Drive) ahead(from, to int, excess float64) aside {
+	a := aside{to: to}
+	start, toM := &d.Chargers[from], d.Profile.LengthM()
+	if to >= 0 {
+		toM = d.Chargers[to].ChainageM
+	}
+	a.leg = strayedOff(start.Out, excess).Then(d.roadLeg(start.ChainageM, toM, excess))
+	if to >= 0 {
+		a.leg = a.leg.Then(strayedOff(d.Chargers[to].In, excess))
+	}
+	return a
+}
+
+// behind drives back along the road: climbs become descents, and the wind
+// turns round.
+func (d *Drive) behind(from, to int, excess float64) aside {
+	start, end := &d.Chargers[from], &d.Chargers[to]
+	back := d.reversed()
+	length := back.LengthM()
+	road := back.Leg(length-start.ChainageM, length-end.ChainageM)
+	road = strayed(road, math.Max(road.NeedKWh, road.CostKWh), excess)
+	return aside{to: to, back: true, leg: strayedOff(start.Out, excess).Then(road).Then(strayedOff(end.In, excess))}
+}
+
+// admitsBack reports whether a site can be entered on the way back.
+func (d *Drive) admitsBack(i int) bool {
+	c, r := &d.Chargers[i], d.Corridor.Route
+	return c.Site.Reach.Admits(math.Mod(r.BearingDeg(r.Piece(c.ChainageM))+180, 360))
+}
+
+// fallBack fills p.Fallbacks.
+func (p *Plan) fallBack(planner *stops.Planner) error {
+	p.Fallbacks = make([]Fallback, len(p.Stops))
+	for i := range p.Stops {
+		f, err := p.fallbackAt(planner, i)
+		if err != nil {
+			return err
+		}
+		p.Fallbacks[i] = f
+	}
+	return nil
+}
+
+// withoutSite is the quickest way on, by the clock alone, with one site out
+// of order and no stop demanded.
+func (d *Drive) withoutSite(g Goal, failed int) *stops.Problem {
+	g.Objective, g.MostStops, g.Must, g.Fallback = stops.Objective{}, 0, nil, false
+	problem := d.Problem(g)
+	for i := range d.Chargers {
+		if d.Chargers[i].Site == d.Chargers[failed].Site {
+			problem.Chargers[i].Use = stops.MustPass
+		}
+	}
+	return problem
+}
+
+func (p *Plan) fallbackAt(planner *stops.Planner, stop int) (Fallback, error) {
+	d, g := p.Drive, p.Goal
+	failed := p.Exact.Stops[stop].Charger
+	sweep, err := planner.Sweep(d.withoutSite(g, failed))
+	if err != nil {
+		return Fallback{}, err
+	}
+	capacity := d.Profile.CapacityKWh()
+	hasKWh := p.Stops[stop].ArriveSoC * capacity
+	best, least := Fallback{None: true}, math.Inf(1)
+	for _, a := range d.asides(failed, 0) {
+		kWh, lasts := a.leg.ArriveKWh(hasKWh)
+		floorSoC, onward := g.fallbackFloorSoC(), 0.0
+		if a.to < 0 {
+			floorSoC = g.ArriveReserveSoC
+		}
+		if !lasts || kWh < floorSoC*capacity-slackKWh {
+			continue
+		}
+		if a.to >= 0 {
+			onward = sweep.CostToGo(a.to, kWh/capacity)
+		}
+		if total := a.leg.TimeS + onward; total < least {
+			best, least = p.fallback(sweep, stop, a, kWh/capacity), total
+		}
+	}
+	return best, nil
+}
+
+// fallback drives on along an aside as the sweep decides.
+func (p *Plan) fallback(sweep *stops.Sweep, stop int, a aside, arriveSoC float64) Fallback {
+	d := p.Drive
+	f := Fallback{
+		ToName: d.placeName(nil, false), Back: a.back, DistanceM: a.leg.DistanceM, DriveS: a.leg.TimeS, ArriveSoC: arriveSoC,
+	}
+	timeS := p.Stops[stop].ArriveS + p.Stops[stop].OverheadS + a.leg.TimeS
+	if a.to >= 0 {
+		f.To = &d.Chargers[a.to]
+		f.ToName = SiteName(f.To.Site)
+		onwardS, count := d.onward(sweep, a.to, arriveSoC)
+		timeS += onwardS
+		f.MoreStops = count
+	}
+	f.LateS = timeS - p.TimeS
+	return f
+}
+
+// onward follows a sweep from the arrival at a charger to the destination,
+// consumption being as estimated.
+func (d *Drive) onward(sweep *stops.Sweep, at int, soc float64) (timeS float64, count int) {
+	capacity := d.Profile.CapacityKWh()
+	for {
+		decision, ok := sweep.Decide(at, soc)
+		if !ok {
+			return math.Inf(1), count
+		}
+		count++
+		timeS += d.Options.overheadS() + d.Chargers[at].Charge.TimeS(soc, decision.LeaveSoC)
+		way := d.ahead(at, decision.Next, 0)
+		kWh, _ := way.leg.ArriveKWh(decision.LeaveSoC * capacity)
+		timeS += way.leg.TimeS
+		if decision.Next < 0 {
+			return timeS, count
+		}
+		at, soc = decision.Next, kWh/capacity
+	}
+}
+
+// demandFallbacks raises the reserve of every charger to what the least
+// demanding drive to another site takes, from which the trip can still be
+// finished with this site out of order. A charger without one is not used.
+func (d *Drive) demandFallbacks(g Goal, problem *stops.Problem) {
+	capacity := d.Profile.CapacityKWh()
+	floorKWh := g.fallbackFloorSoC() * capacity
+	var planner stops.Planner
+	for i := range problem.Chargers {
+		sweep, err := planner.Sweep(d.withoutSite(g, i))
+		if err != nil {
+			continue
+		}
+		least := math.Inf(1)
+		for _, a := range d.asides(i, g.Excess) {
+			least = math.Min(least, d.demand(sweep, a, g, floorKWh))
+		}
+		c := &problem.Chargers[i]
+		c.ReserveSoC = math.Max(c.ReserveSoC, least/capacity)
+		if !(c.ReserveSoC <= 1) {
+			c.ReserveSoC, c.Use = 1, stops.MustPass
+		}
+	}
+}
+
+// demand is the least energy with which an aside can be driven and the trip
+// finished, +Inf where it cannot.
+func (d *Drive) demand(sweep *stops.Sweep, a aside, g Goal, floorKWh float64) float64 {
+	capacity := d.Profile.CapacityKWh()
+	if a.to < 0 {
+		floorKWh = g.ArriveReserveSoC * capacity
+	}
+	if a.leg.CapKWh < floorKWh {
+		return math.Inf(1)
+	}
+	if a.to >= 0 && math.IsInf(sweep.CostToGo(a.to, floorKWh/capacity), 1) {
+		return math.Inf(1)
+	}
+	return math.Max(a.leg.NeedKWh, a.leg.CostKWh+floorKWh)
+}

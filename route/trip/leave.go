@@ -1,0 +1,108 @@
+package trip
+
+import (
+	"math"
+
+	"ampleway/route/stops"
+)
+
+// LeaveRow is one line of a leave rule: whoever reads FromPct or more on
+// arrival, but less than ToPct, charges to LeavePct and drives to Next.
+//
+// The figures are whole percents for a passenger with nothing but the car's
+// gauge, rounded so that the reserves hold even where the gauge rounds to the
+// nearest percent: LeavePct and the limits between two lines are the next
+// whole percent at least half a percent above the exact figure. No line asks
+// for more than the highest state of charge.
+type LeaveRow struct {
+	FromPct, ToPct int // ToPct is 101 in the last line
+	LeavePct       int // 0: drive on at once
+	Next           *Charger
+	NextName       string
+	AsPlanned      bool // the line that the plan itself follows
+}
+
+// AtOnce reports whether the line says to drive on without charging.
+func (r LeaveRow) AtOnce() bool { return r.LeavePct == 0 }
+
+// gaugeError is how far the gauge may be above the truth.
+const gaugeError = 0.005
+
+// roundUp is the least whole percent that a gauge shows only when soc is
+// really there.
+func roundUp(soc float64) int { return int(math.Ceil(100*(soc+gaugeError) - 1e-9)) }
+
+func (p *Plan) rules(sweep *stops.Sweep) [][]LeaveRow {
+	out := make([][]LeaveRow, len(p.Exact.Stops))
+	for i := range p.Exact.Stops {
+		out[i] = p.leaveRows(sweep.LeaveRule(p.Exact.Stops[i].Charger), p.Exact.Stops[i].ArriveSoC)
+	}
+	return out
+}
+
+func (p *Plan) leaveRows(exact []stops.Rule, arriveSoC float64) []LeaveRow {
+	var rows []LeaveRow
+	for i := range exact {
+		r := &exact[i]
+		row := LeaveRow{FromPct: roundUp(r.FromSoC), ToPct: 101}
+		if len(rows) == 0 {
+			row.FromPct = int(math.Ceil(100*r.FromSoC - 1e-9))
+		}
+		if r.LeaveSoC > 0 {
+			row.LeavePct = min(roundUp(r.LeaveSoC), p.Goal.ceilingPct())
+		}
+		row.NextName = "destination"
+		if r.Next >= 0 {
+			row.Next = &p.Drive.Chargers[r.Next]
+			row.NextName = SiteName(row.Next.Site)
+		}
+		row.AsPlanned = arriveSoC >= r.FromSoC && arriveSoC < r.ToSoC
+		rows = appendRow(rows, row)
+	}
+	return rows
+}
+
+// appendRow adds a row and ends the one before it where this one starts. Rows
+// that rounding has closed, or that say the same as the one before, are
+// merged.
+func appendRow(rows []LeaveRow, row LeaveRow) []LeaveRow {
+	if row.FromPct > 100 {
+		return rows
+	}
+	for len(rows) > 0 {
+		last := &rows[len(rows)-1]
+		if last.LeavePct == row.LeavePct && last.Next == row.Next {
+			last.AsPlanned = last.AsPlanned || row.AsPlanned
+			return rows
+		}
+		last.ToPct = row.FromPct
+		if last.FromPct < row.FromPct {
+			break
+		}
+		rows = rows[:len(rows)-1]
+	}
+	return append(rows, row)
+}
+
+// ceilingPct is the highest state of charge to charge to, %.
+func (g Goal) ceilingPct() int {
+	if g.CeilingSoC == 0 {
+		return 100
+	}
+	return int(math.Ceil(100*g.CeilingSoC - 1e-9))
+}
+
+// Follow returns the state of charge to leave with, and where to drive, for a
+// passenger who reads gaugePct on arriving at stop i.
+func (p *Plan) Follow(i int, gaugePct float64) (LeaveRow, bool) {
+	return follow(p.Rules[i], gaugePct)
+}
+
+func follow(rows []LeaveRow, gaugePct float64) (LeaveRow, bool) {
+	for _, r := range rows {
+		if gaugePct < float64(r.ToPct) {
+			return r, gaugePct >= float64(r.FromPct)
+		}
+	}
+	return LeaveRow{}, false
+}

@@ -1,0 +1,267 @@
+package trip
+
+import (
+	"math"
+	"sort"
+
+	"ampleway/energy"
+	"ampleway/route/stops"
+)
+
+// Consumption strays from the estimate by the factor
+//
+//	F = exp(u·z₀ − u²/2) · exp(v·z − v²/2)   u² = ln(1+Trip²), v² = ln(1+Leg²)
+//
+// with z₀ standard normal for the whole trip and z for each leg: two factors
+// of mean 1 whose standard deviations are those of energy.Spread. What the
+// battery gives while the car draws on it is multiplied by F; what braking
+// brings back stays as estimated, so that a descent never makes up for it.
+type spread struct{ trip, leg float64 } // u and v
+
+func newSpread(s energy.Spread) spread {
+	return spread{math.Sqrt(math.Log1p(s.Trip * s.Trip)), math.Sqrt(math.Log1p(s.Leg * s.Leg))}
+}
+
+// factor is F for two standard normal draws.
+func (s spread) factor(trip, leg float64) float64 {
+	return math.Exp(s.trip*trip - s.trip*s.trip/2 + s.leg*leg - s.leg*s.leg/2)
+}
+
+// excess is the least h for which no leg of a trip of so many legs takes a
+// factor above 1+h, with probability confidence: with m = ln(1+h) + (u²+v²)/2,
+//
+//	∫ φ(z) Φ((m − u z)/v)^legs dz = confidence.
+func (s spread) excess(confidence float64, legs int) float64 {
+	if s.trip == 0 && s.leg == 0 {
+		return 0
+	}
+	low, high := -10*(s.trip+s.leg), 10*(s.trip+s.leg)
+	for range 50 {
+		m := (low + high) / 2
+		if s.within(m, legs) < confidence {
+			low = m
+		} else {
+			high = m
+		}
+	}
+	return math.Max(math.Expm1(high-(s.trip*s.trip+s.leg*s.leg)/2), 0)
+}
+
+// within is the probability that u z₀ + v z stays below m on every leg, by
+// Simpson's rule over ±8 standard deviations.
+func (s spread) within(m float64, legs int) float64 {
+	if s.leg == 0 {
+		return phi(m / s.trip)
+	}
+	if s.trip == 0 {
+		return math.Pow(phi(m/s.leg), float64(legs))
+	}
+	const steps, widest = 128, 8.0
+	const width = 2 * widest / steps
+	sum := 0.0
+	for i := range steps + 1 {
+		z := -widest + float64(i)*width
+		weight := 2.0
+		switch {
+		case i == 0 || i == steps:
+			weight = 1
+		case i%2 == 1:
+			weight = 4
+		}
+		sum += weight * math.Exp(-z*z/2) * math.Pow(phi((m-s.trip*z)/s.leg), float64(legs))
+	}
+	return sum * width / 3 / math.Sqrt(2*math.Pi)
+}
+
+// phi is the standard normal distribution function.
+func phi(x float64) float64 { return math.Erfc(-x/math.Sqrt2) / 2 }
+
+// drawn is the energy that the battery has given up to each point of the
+// road, without what braking brought back.
+type drawn struct{ chainageM, kWh []float64 }
+
+func newDrawn(d *Drive) drawn {
+	at := d.Corridor.Route.Chainages()
+	out := drawn{at, make([]float64, len(at))}
+	before := 0.0
+	for i := 1; i < len(at); i++ {
+		now := d.Profile.EnergyKWh(at[i])
+		out.kWh[i] = out.kWh[i-1] + math.Max(now-before, 0)
+		before = now
+	}
+	return out
+}
+
+// upTo is what has been drawn from the start to a chainage.
+func (d drawn) upTo(chainageM float64) float64 {
+	i := sort.SearchFloat64s(d.chainageM, chainageM)
+	if i == 0 {
+		return 0
+	}
+	if i == len(d.chainageM) {
+		return d.kWh[i-1]
+	}
+	share := (chainageM - d.chainageM[i-1]) / (d.chainageM[i] - d.chainageM[i-1])
+	return d.kWh[i-1] + share*(d.kWh[i]-d.kWh[i-1])
+}
+
+// strayed is a leg on which drawnKWh, all that is drawn on it, is more by a
+// share of excess, or less where that is negative. The battery's lowest point
+// is taken to feel all of it, wherever it lies: on the safe side.
+func strayed(l energy.Leg, drawnKWh, excess float64) energy.Leg {
+	more := excess * drawnKWh
+	l.NeedKWh = math.Max(l.NeedKWh+more, 0)
+	l.CostKWh += more
+	l.CapKWh -= math.Max(more, 0)
+	return l
+}
+
+// strayedOff is strayed for a detour, where all is drawn.
+func strayedOff(l energy.Leg, excess float64) energy.Leg {
+	return strayed(l, math.Max(l.CostKWh, 0), excess)
+}
+
+// planSurely plans for a confidence. The factor of consumption that holds with
+// it depends on the number of legs, and that on the factor: both are raised
+// until they agree.
+func (d *Drive) planSurely(planner *stops.Planner, g Goal) (*Plan, error) {
+	s := newSpread(d.Car.Spread)
+	for legs := 1; ; {
+		g.Excess = s.excess(g.Confidence, legs)
+		p, err := d.plan(planner, g)
+		if err != nil || len(p.Legs) <= legs || g.Excess == 0 {
+			return p, err
+		}
+		legs = len(p.Legs)
+	}
+}
+
+// asEstimated is the plan that comes of sure: the same departures, but what
+// the driver finds on arriving when consumption is as estimated, and does
+// then. Where the number of stops or the clock binds, the driver keeps to the
+// stops and departures of sure; else the leave rule decides.
+func (d *Drive) asEstimated(planner *stops.Planner, g Goal, sure *stops.Plan) (*Plan, error) {
+	estimate := g
+	estimate.Excess = 0
+	problem := d.Problem(estimate)
+	exact := &stops.Plan{}
+	f := follower{d: d, problem: problem, exact: exact, clockS: problem.DepartS, soc: g.DepartSoC}
+	if g.MostStops > 0 {
+		f.keep(sure)
+	} else {
+		sweep, err := planner.Sweep(d.Problem(g))
+		if err != nil {
+			return nil, err
+		}
+		f.decide(sweep, sure)
+	}
+	f.finish()
+	if err := stops.Verify(problem, exact); err != nil {
+		return nil, err
+	}
+	return d.build(g, exact)
+}
+
+// follower writes down what a driver does at the estimated consumption.
+type follower struct {
+	d       *Drive
+	problem *stops.Problem
+	exact   *stops.Plan
+	clockS  float64
+	soc     float64
+	at      int // charger, or −1
+}
+
+func (f *follower) keep(sure *stops.Plan) {
+	f.at = stops.Origin
+	for i := range sure.Stops {
+		f.drive(sure.Stops[i].Charger)
+		f.charge(sure.Stops[i].LeaveSoC)
+	}
+	f.drive(stops.Destination)
+}
+
+func (f *follower) decide(sweep *stops.Sweep, sure *stops.Plan) {
+	f.at = stops.Origin
+	next := stops.Destination
+	if len(sure.Stops) > 0 {
+		next = sure.Stops[0].Charger
+	}
+	for {
+		f.drive(next)
+		if next < 0 {
+			return
+		}
+		decision, ok := sweep.Decide(next, f.soc)
+		if !ok {
+			panic("trip: a stop of a plan leads nowhere")
+		}
+		f.charge(decision.LeaveSoC)
+		next = decision.Next
+	}
+}
+
+// drive goes on to a charger or the destination.
+func (f *follower) drive(to int) {
+	p := f.problem
+	kWh, driveS := f.soc*p.CapacityKWh, 0.0
+	take := func(l stops.Leg) {
+		kWh, _ = l.ArriveKWh(kWh)
+		driveS += l.TimeS
+	}
+	if f.at >= 0 {
+		take(p.Chargers[f.at].Out)
+	}
+	last := to
+	if to < 0 {
+		last = len(p.Chargers)
+	}
+	for i := f.at + 1; i <= last; i++ {
+		take(p.Road[0][i])
+	}
+	if to >= 0 {
+		take(p.Chargers[to].In)
+	}
+	f.clockS += driveS
+	f.soc, f.at = kWh/p.CapacityKWh, to
+	if to < 0 {
+		f.exact.DriveS = driveS
+		return
+	}
+	f.exact.Stops = append(f.exact.Stops, stops.Stop{Charger: to, DriveS: driveS, ArriveS: f.clockS, ArriveSoC: f.soc})
+}
+
+// charge leaves the stop at hand with leaveSoC, or with what is there if that
+// is more.
+func (f *follower) charge(leaveSoC float64) {
+	s := &f.exact.Stops[len(f.exact.Stops)-1]
+	c := &f.problem.Chargers[s.Charger]
+	s.LeaveSoC = math.Max(s.ArriveSoC, leaveSoC)
+	s.OverheadS = c.OverheadS
+	s.ChargeS = c.Power.TimeS(s.ArriveSoC, s.LeaveSoC)
+	s.StayS = math.Max(s.ChargeS, c.LeastStayS)
+	s.ChargeKWh = (s.LeaveSoC - s.ArriveSoC) * f.problem.CapacityKWh
+	idleS := math.Max(s.StayS-c.Price.IdleAfterS, 0)
+	s.Money = c.Price.PerSession + c.Price.PerKWh*s.ChargeKWh + (c.Price.PerMinute*s.ChargeS+c.Price.IdlePerMinute*idleS)/60
+	s.LeaveS = s.ArriveS + s.OverheadS + s.StayS
+	f.exact.Money += s.Money
+	f.clockS, f.soc = s.LeaveS, s.LeaveSoC
+}
+
+// finish fills the totals. Nothing is proven about plans that charge less.
+func (f *follower) finish() {
+	e, o := f.exact, f.problem.Objective
+	e.ArriveSoC, e.ArriveS = f.soc, f.clockS
+	e.TimeS = e.ArriveS - f.problem.DepartS
+	e.Bound = math.Inf(-1)
+	switch o.Goal {
+	case stops.LeastMoney:
+		e.Value = e.Money
+	case stops.TimeAndMoney:
+		e.Value = e.Money + e.TimeS*o.MoneyPerHour/3600
+	case stops.FewestStops:
+		e.Value = e.TimeS + 1e7*float64(len(e.Stops))
+	default:
+		e.Value = e.TimeS
+	}
+}
