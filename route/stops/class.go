@@ -27,7 +27,7 @@ type classKey struct {
 const apart = 1e9
 
 // cells is how finely end and start are bounded without a logarithm.
-const cells = 64
+const cells = 256
 
 func (c *class) start(a float64) float64 {
 	t, stretch := c.key.power.StartS(a)

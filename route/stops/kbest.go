@@ -65,15 +65,15 @@ type prefix struct {
 	node, level int
 	before      int // index of the prefix before
 	arc         arc
-	labels      []label
+	endings     []ending
 	least       float64 // value of the best plan that begins so
 }
 
-// label is one way to arrive at the end of a prefix.
-type label struct {
+// ending is one way to arrive at the end of a prefix.
+type ending struct {
 	soc, value float64
 	leftWith   float64 // SoC on leaving the stop before
-	from       int     // label of the prefix before
+	from       int     // ending of the prefix before
 }
 
 // queue gives sequences of stops in order of the value of their best plan.
@@ -85,7 +85,7 @@ type queue struct {
 
 func newQueue(s *Sweep) *queue {
 	q := &queue{s: s}
-	q.prefixes = append(q.prefixes, prefix{node: 0, level: s.top(), before: -1, labels: []label{{soc: s.problem.DepartSoC, from: -1}}})
+	q.prefixes = append(q.prefixes, prefix{node: 0, level: s.top(), before: -1, endings: []ending{{soc: s.problem.DepartSoC, from: -1}}})
 	q.heap = append(q.heap, 0)
 	return q
 }
@@ -143,9 +143,9 @@ func (s *Sweep) departures(node int, a *arc) []float64 {
 // arrive adds the best way to leave the prefix from with x to its child.
 func (q *queue) arrive(child, from *prefix, a *arc, l *level, x float64) {
 	s := q.s
-	best := label{value: math.Inf(1)}
-	for i := range from.labels {
-		b := &from.labels[i]
+	best := ending{value: math.Inf(1)}
+	for i := range from.endings {
+		b := &from.endings[i]
 		value := b.value + a.value
 		if from.node > 0 {
 			c := &s.classes[s.nodes[from.node].class]
@@ -155,14 +155,14 @@ func (q *queue) arrive(child, from *prefix, a *arc, l *level, x float64) {
 			value += s.nodes[from.node].base + s.end(from.node, x) - s.start(from.node, b.soc)
 		}
 		if value < best.value {
-			best = label{a.arrive(x), value, x, i}
+			best = ending{a.arrive(x), value, x, i}
 		}
 	}
 	least := best.value + s.toGo(l, int(a.to), best.soc)
 	if !(least < math.Inf(1)) {
 		return
 	}
-	child.labels = append(child.labels, best)
+	child.endings = append(child.endings, best)
 	child.least = math.Min(child.least, least)
 }
 
@@ -170,20 +170,20 @@ func (q *queue) arrive(child, from *prefix, a *arc, l *level, x float64) {
 func (q *queue) choices(at int) []choice {
 	p := &q.prefixes[at]
 	best := 0
-	for i := range p.labels {
-		if p.labels[i].value < p.labels[best].value {
+	for i := range p.endings {
+		if p.endings[i].value < p.endings[best].value {
 			best = i
 		}
 	}
 	return q.trace(at, best)
 }
 
-func (q *queue) trace(at, label int) []choice {
+func (q *queue) trace(at, ending int) []choice {
 	p := &q.prefixes[at]
 	if p.before < 0 {
 		return nil
 	}
-	l := &p.labels[label]
+	l := &p.endings[ending]
 	out := q.trace(p.before, l.from)
 	if len(out) > 0 {
 		out[len(out)-1].leaveSoC = l.leftWith
@@ -192,41 +192,14 @@ func (q *queue) trace(at, label int) []choice {
 	return append(out, choice{node: p.node, option: int(p.arc.option)})
 }
 
-// before orders the queue; equal values keep the order of their making.
-func (q *queue) before(a, b int) bool {
+func (q *queue) less(a, b int) bool {
 	x, y := q.prefixes[a].least, q.prefixes[b].least
 	return x < y || x == y && a < b
 }
 
-func (q *queue) push(at int) {
-	q.heap = append(q.heap, at)
-	for i := len(q.heap) - 1; i > 0; {
-		up := (i - 1) / 2
-		if !q.before(q.heap[i], q.heap[up]) {
-			return
-		}
-		q.heap[i], q.heap[up] = q.heap[up], q.heap[i]
-		i = up
-	}
-}
+func (q *queue) push(at int) { q.heap = pushHeap(q.heap, at, q.less) }
 
-func (q *queue) pop() int {
-	top := q.heap[0]
-	end := len(q.heap) - 1
-	q.heap[0] = q.heap[end]
-	q.heap = q.heap[:end]
-	for i := 0; ; {
-		down := 2*i + 1
-		if down >= end {
-			return top
-		}
-		if down+1 < end && q.before(q.heap[down+1], q.heap[down]) {
-			down++
-		}
-		if !q.before(q.heap[down], q.heap[i]) {
-			return top
-		}
-		q.heap[i], q.heap[down] = q.heap[down], q.heap[i]
-		i = down
-	}
+func (q *queue) pop() (top int) {
+	top, q.heap = popHeap(q.heap, q.less)
+	return top
 }

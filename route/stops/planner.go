@@ -1,5 +1,7 @@
 package stops
 
+import "math"
+
 // Planner solves problems one after another in the same memory: after the
 // first few of a size it allocates nothing. It is not safe for use by several
 // goroutines at once; give each its own.
@@ -23,11 +25,17 @@ func (pl *Planner) Solve(p *Problem, plan *Plan) error {
 	if err != nil {
 		return err
 	}
+	if p.coupled() {
+		return s.solveCoupled(p, plan)
+	}
 	return s.Plan(p.DepartSoC, plan)
 }
 
 // Sweep computes the cost-to-go of a problem. It is valid until the Planner
-// is used again, and as long as the problem is not changed.
+// is used again, and as long as the problem is not changed. It leaves out what
+// ties charging times to arrivals or to the clock (stays, idle fees, periods,
+// rests) and counts the cheapest prices: with any of those it is a lower
+// bound.
 func (pl *Planner) Sweep(p *Problem) (*Sweep, error) {
 	if err := p.Validate(); err != nil {
 		return nil, err
@@ -35,6 +43,70 @@ func (pl *Planner) Sweep(p *Problem) (*Sweep, error) {
 	pl.sweep.load(p, p.Objective.weights())
 	pl.sweep.run(p.MostStops)
 	return &pl.sweep, nil
+}
+
+// solveCoupled plans a trip with limits that the sweep leaves out.
+func (s *Sweep) solveCoupled(p *Problem, plan *Plan) error {
+	_, bound, ok := s.depart(0, s.top(), p.DepartSoC)
+	if !ok {
+		return s.diagnose(p.DepartSoC)
+	}
+	rest := p.Rest.LeastS > 0
+	choices, value := newSearch(s, p, rest).best()
+	roadside := false
+	if rest && p.Rest.Roadside {
+		without, v := newSearch(s, p, false).best()
+		if v += s.weights.perS * p.Rest.LeastS; v < value && s.onRoad(without) {
+			choices, value, roadside = without, v, true
+		}
+	}
+	if choices == nil {
+		return s.diagnose(p.DepartSoC)
+	}
+	if roadside {
+		plan.RoadsideS = p.Rest.LeastS
+	} else {
+		plan.RoadsideS = 0
+	}
+	s.replay(choices, p.DepartSoC, plan)
+	plan.Bound = math.Min(bound, plan.Value)
+	return nil
+}
+
+// onRoad tells whether a rest by the road fits in time on the last drive.
+func (s *Sweep) onRoad(choices []choice) bool {
+	r := &s.problem.Rest
+	if choices == nil || r.FromS == 0 && r.ToS == 0 {
+		return choices != nil
+	}
+	var plan Plan
+	s.replay(choices, s.problem.DepartSoC, &plan)
+	return plan.ArriveS >= r.FromS && plan.ArriveS-plan.DriveS <= r.ToS
+}
+
+// best searches, polishes the best sequences of stops and returns the best of
+// them.
+func (q *search) best() ([]choice, float64) {
+	var out []choice
+	value := math.Inf(1)
+	seen := make(map[string]bool)
+	for len(seen) < polished {
+		at, ok := q.next()
+		if !ok || q.labels[at].least >= value+q.w.perS*120 {
+			break
+		}
+		choices := q.trace(at)
+		key := stopSet(choices)
+		if seen[key] {
+			continue
+		}
+		seen[key] = true
+		o := polish{s: q.s, p: q.p, w: q.w}
+		if v := o.improve(choices); v < value {
+			out, value = choices, v
+		}
+	}
+	return out, value
 }
 
 // Plan reads the best plan for a departure with departSoC from the sweep.

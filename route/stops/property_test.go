@@ -74,3 +74,26 @@ func TestNeverWorseThanBruteForce(t *testing.T) {
 	}
 	t.Logf("%d instances or more", total)
 }
+
+// With limits that tie a stop's arrival to its departure the sweep is only a
+// bound; the search must still find what brute force finds.
+func TestCoupledNeverWorseThanBruteForce(t *testing.T) {
+	total := 100
+	if testdata.Slow() {
+		total = 2000
+	}
+	for seen := 0; seen < total; seen += 100 {
+		rapid.Check(t, func(t *rapid.T) {
+			n := rapid.IntRange(1, 5).Draw(t, "n")
+			f := features{
+				prices: rapid.Bool().Draw(t, "prices"), hills: rapid.Bool().Draw(t, "hills"),
+				stays: rapid.Bool().Draw(t, "stays"), idle: rapid.Bool().Draw(t, "idle"), detours: true,
+			}
+			seed := rapid.Uint64().Draw(t, "seed")
+			p := instance(seed, n, f)
+			if err := checkBrute(p, within(p)); err != nil {
+				t.Fatalf("seed %d, n %d, %+v: %v", seed, n, f, err)
+			}
+		})
+	}
+}

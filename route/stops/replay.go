@@ -5,7 +5,7 @@ import "math"
 // replay turns choices into a plan: every time, energy and price.
 func (m *model) replay(choices []choice, departSoC float64, plan *Plan) {
 	p := m.problem
-	*plan = Plan{Stops: plan.Stops[:0]}
+	*plan = Plan{Stops: plan.Stops[:0], RoadsideS: plan.RoadsideS}
 	clock, soc, from := p.DepartS, departSoC, 0
 	for _, c := range choices {
 		way := m.way(from, c.node, c.option)

@@ -34,6 +34,9 @@ type level struct {
 	bounds    []float64 // no more than the cost-to-go, by node and coarse cell
 }
 
+// rounding is how far from the reserve an arrival with just the reserve may be.
+const rounding = 1e-12
+
 // coarse is how many cells of SoC bound the cost-to-go of a node.
 const coarse = 32
 
@@ -158,7 +161,7 @@ func (o *offers) arc(a *arc, l *level) {
 	to := &o.nodes[a.to]
 	fixed := o.node.base + a.value
 	arrive := a.arrive(a.need)
-	if arrive <= to.reserve {
+	if arrive <= to.reserve+rounding {
 		o.offer(a, a.need, fixed+l.atReserve[a.to])
 	} else {
 		o.departure(a, l, a.need, fixed)
