@@ -10,7 +10,7 @@ import (
 // MaxJoinM is the widest gap between two routes that Join bridges.
 const MaxJoinM = 1000.0
 
-// Join drives routes one after the other. The name is that of the first, the
+// Join drives one or more routes one after the other. The name is that of the first, the
 // notes are those of all. The error is a *fault.Input where the end of one and
 // the start of the next are more than MaxJoinM apart.
 func Join(routes ...*Route) (*Route, error) {

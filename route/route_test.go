@@ -299,3 +299,34 @@ func TestNotesAreNotShared(t *testing.T) {
 		t.Errorf("notes %v, %v, %v", r.Notes, one.Notes, two.Notes)
 	}
 }
+
+func TestJoin(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := routes(t)
+		first, ok1 := r.Part(0, r.LengthM()/3)
+		second, ok2 := r.Part(r.LengthM()/3, r.LengthM())
+		if !ok1 || !ok2 {
+			t.Fatal("no part")
+		}
+		joined, err := route.Join(first.WithNote("one"), second.WithNote("two"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		// A straight piece in degrees is no geodesic: cut in two it is measured
+		// a little longer.
+		if d := joined.LengthM() - r.LengthM(); d < -0.01 || d > 0.01+2e-4*r.LengthM() {
+			t.Fatalf("%g m joined, whole %g m", joined.LengthM(), r.LengthM())
+		}
+		if d := cmp.Diff([]string{"one", "two"}, joined.Notes); d != "" {
+			t.Fatal(d)
+		}
+	})
+	_, err := route.Join(line(t, 45, 46), line(t, 46.1, 47))
+	if want := "line: found a start 11.1 km from the end of line: expected routes that follow each other"; err == nil || err.Error() != want {
+		t.Errorf("got  %v\nwant %s", err, want)
+	}
+	alone := line(t, 45, 46)
+	if same, err := route.Join(alone); err != nil || same != alone {
+		t.Errorf("one route joined is %v, %v", same, err)
+	}
+}

@@ -88,11 +88,11 @@ var handled = map[string]struct {
 	"bom.gpx":                {"bom", 3, 2724, ""},
 	"duplicates.gpx":         {"duplicates", 3, 2724, ""},
 	"latin1.gpx":             {"Küstenstraße", 3, 2724, ""},
-	"times-backwards.gpx":    {"times-backwards", 4, 4085, "times left out, as they run backwards: 1"},
-	"times-still.gpx":        {"times-still", 3, 2724, "not used for speeds, they stand still"},
+	"times-backwards.gpx":    {"times-backwards", 4, 4085, "Times left out on track 1 segment 1, as they run backwards: 1."},
+	"times-still.gpx":        {"times-still", 3, 2724, "not used for speeds: they stand still"},
 	"utf16be-no-bom.geojson": {"utf16be-no-bom", 3, 2724, ""},
 	"utf16le.gpx":            {"utf16le", 3, 2724, ""},
-	"void-elevation.gpx":     {"void-elevation", 3, 2724, "elevations taken as unknown, as they are below -1000 m or above 9000 m: 1"},
+	"void-elevation.gpx":     {"void-elevation", 3, 2724, "Elevations taken as unknown, as they are below -1000 m or above 9000 m: 1"},
 }
 
 func TestBrokenFiles(t *testing.T) {

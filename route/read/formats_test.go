@@ -70,7 +70,7 @@ func TestGPX(t *testing.T) {
 			`<gpx><rte><rtept lat="5" lon="7"/><rtept lat="6" lon="7"/></rte><trk><trkseg><trkpt lat="45.1" lon="7.1"/><trkpt lat="45.11" lon="7.1"/></trkseg></trk></gpx>`,
 			"file",
 			[]route.Point{{Lon: 7.1, Lat: 45.1, ElevationM: nan}, {Lon: 7.1, Lat: 45.11, ElevationM: nan}},
-			"routes left out, as the file has tracks too: 1",
+			"Routes left out, as the file has tracks too: 1.",
 		},
 		{
 			"tracks and segments that nearly meet",
@@ -78,7 +78,7 @@ func TestGPX(t *testing.T) {
 			<trk><trkseg><trkpt lat="45.112" lon="7.1"/><trkpt lat="45.12" lon="7.1"/></trkseg></trk></gpx>`,
 			"file",
 			[]route.Point{{Lon: 7.1, Lat: 45.1, ElevationM: nan}, {Lon: 7.1, Lat: 45.11, ElevationM: nan}, {Lon: 7.1, Lat: 45.112, ElevationM: nan}, {Lon: 7.1, Lat: 45.12, ElevationM: nan}},
-			"track 1 segment 1 and track 2 segment 1 joined across a gap of 222 m",
+			"Joined across a gap of 222 m: track 1 segment 1 and track 2 segment 1.",
 		},
 	} {
 		t.Run(test.name, func(t *testing.T) {

@@ -41,7 +41,7 @@ func (f *file) readGeoJSON(text []byte) *fault.Input {
 	}
 	for _, kind := range []string{"Point", "MultiPoint", "Polygon", "MultiPolygon", "no geometry"} {
 		if n := g.leftOut[kind]; n > 0 {
-			f.note("left out, as they are no lines: %d × %s", n, kind)
+			f.note("Left out, as they are no lines: %d × %s.", n, kind)
 		}
 	}
 	if len(f.parts) == 0 {

@@ -25,7 +25,7 @@ func (f *file) readGPX(text []byte) *fault.Input {
 	if len(g.tracks) == 0 {
 		f.parts = g.routes
 	} else if len(g.routes) > 0 {
-		f.note("routes left out, as the file has tracks too: %d", g.nRoutes)
+		f.note("Routes left out, as the file has tracks too: %d.", g.nRoutes)
 	}
 	if len(f.parts) == 0 {
 		return &fault.Input{Found: fmt.Sprintf("%d waypoints and no line", g.nWaypoints), Expected: "GPX with a track or a route"}

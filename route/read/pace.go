@@ -29,7 +29,7 @@ const (
 func (f *file) pace(p part) []sample {
 	backwards := clearBackwards(p.samples)
 	if backwards > 0 {
-		f.note("%s: times left out, as they run backwards: %d", p.place, backwards)
+		f.note("Times left out on %s, as they run backwards: %d.", p.place, backwards)
 	}
 	t := newTrack(p.samples)
 	if len(t.timed) < 2 {
@@ -37,20 +37,20 @@ func (f *file) pace(p part) []sample {
 	}
 	clean, spikes := t.withoutSpikes()
 	if reason := newTrack(clean).unusable(); reason != "" {
-		f.note("%s: its times are not used for speeds, %s", p.place, reason)
+		f.note("The times of %s are not used for speeds: %s.", p.place, reason)
 		return p.samples
 	}
 	if spikes > 0 {
-		f.note("%s: stray positions left out, as they would need more than %.0f m/s: %d", p.place, fastestMS, spikes)
+		f.note("Stray positions left out on %s, as they would need more than %.0f m/s: %d.", p.place, fastestMS, spikes)
 	}
 	moving, pauses, stoodS := newTrack(clean).withoutStanding()
 	driven := newTrack(moving)
 	if driven.lengthM() < (1-standingShare)*newTrack(clean).lengthM() {
-		f.note("%s: its times are not used for speeds, by them the car stands most of the way", p.place)
+		f.note("The times of %s are not used for speeds: by them the car stands most of the way.", p.place)
 		return p.samples
 	}
 	if pauses > 0 {
-		f.note("%s: pauses not counted as driving: %d, in all %.0f min", p.place, pauses, stoodS/60)
+		f.note("Pauses on %s not counted as driving: %d, in all %.0f min.", p.place, pauses, stoodS/60)
 	}
 	driven.setSpeeds()
 	return driven.samples

@@ -104,7 +104,7 @@ func TestPausesAreNotDriving(t *testing.T) {
 	if math.Abs(r.LengthM()/(1200*25)-1) > 0.01 {
 		t.Errorf("is %.0f m long, driven %d m", r.LengthM(), 1200*25)
 	}
-	if notes := strings.Join(r.Notes, "\n"); !strings.Contains(notes, "pauses not counted as driving: 1, in all 20 min") {
+	if notes := strings.Join(r.Notes, "\n"); !strings.Contains(notes, "Pauses on track 1 segment 1 not counted as driving: 1, in all 20 min") {
 		t.Errorf("notes %q", notes)
 	}
 }
@@ -160,7 +160,7 @@ func TestStrayPositionsAreLeftOut(t *testing.T) {
 			if r.LengthM() > 500*20 {
 				t.Errorf("%.0f m long, driven %d m", r.LengthM(), 500*20)
 			}
-			if notes := strings.Join(r.Notes, "\n"); !strings.Contains(notes, "stray positions left out, as they would need more than 70 m/s: 1") {
+			if notes := strings.Join(r.Notes, "\n"); !strings.Contains(notes, "Stray positions left out on track 1 segment 1, as they would need more than 70 m/s: 1") {
 				t.Errorf("notes %q", notes)
 			}
 		})
@@ -173,8 +173,8 @@ func TestUnusableTimes(t *testing.T) {
 		speedMS, stepS float64
 		want           string
 	}{
-		{"too fast", 300, 1, "not used for speeds, they would need 300 m/s"},
-		{"standing all the way", 0.5, 30, "not used for speeds, by them the car stands most of the way"},
+		{"too fast", 300, 1, "not used for speeds: they would need 300 m/s"},
+		{"standing all the way", 0.5, 30, "not used for speeds: by them the car stands most of the way"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			rec := newRecording()

@@ -35,6 +35,7 @@ type file struct {
 	strangeM  int // how many elevations were out of bounds
 }
 
+// note adds a sentence to the notes of the route.
 func (f *file) note(format string, args ...any) {
 	f.notes = append(f.notes, fmt.Sprintf(format, args...))
 }
@@ -119,7 +120,7 @@ func (f *file) route(fallbackName string, o Options) (*route.Route, *fault.Input
 		return nil, in
 	}
 	if f.strangeM > 0 {
-		f.note("elevations taken as unknown, as they are below %d m or above %d m: %d", lowestM, highestM, f.strangeM)
+		f.note("Elevations taken as unknown, as they are below %d m or above %d m: %d.", lowestM, highestM, f.strangeM)
 	}
 	f.noteLongest(r)
 	r.Notes = f.notes
@@ -163,7 +164,7 @@ func (f *file) join(parts []part, joinM float64) ([]route.Point, *fault.Input) {
 				}
 			}
 			if gapM > 1 {
-				f.note("%s and %s joined across a gap of %.0f m", parts[i-1].place, p.place, gapM)
+				f.note("Joined across a gap of %.0f m: %s and %s.", gapM, parts[i-1].place, p.place)
 			}
 		}
 		for k, s := range samples {
@@ -209,6 +210,6 @@ func (f *file) noteLongest(r *route.Route) {
 		}
 	}
 	if longestM > coarseM {
-		f.note("between points %d and %d the line runs straight for %.0f km; a road is longer than that", at, at+1, longestM/1000)
+		f.note("Between points %d and %d the line runs straight for %.0f km; a road is longer than that.", at, at+1, longestM/1000)
 	}
 }

@@ -28,7 +28,7 @@ func (f *file) readPolyline(text []byte, format Format, find bool) *fault.Input 
 	}
 	err = f.addPolylines(lines, Polyline5)
 	if err == nil {
-		f.note("read as an encoded polyline with 5 decimals, the usual number; with 6 the line would be a tenth of the size, near 0, 0")
+		f.note("Read as an encoded polyline with 5 decimals, the usual number; with 6 the line would be a tenth of the size, near 0, 0.")
 		return nil
 	}
 	if err.Field != "latitude" && err.Field != "longitude" {
@@ -39,7 +39,7 @@ func (f *file) readPolyline(text []byte, format Format, find bool) *fault.Input 
 		with6.Expected += " with 5 or with 6 decimals"
 		return with6
 	}
-	f.note("read as an encoded polyline with 6 decimals, as with 5 it would leave the earth")
+	f.note("Read as an encoded polyline with 6 decimals, as with 5 it would leave the earth.")
 	return nil
 }
 

@@ -98,27 +98,15 @@ func (r *Router) Route(ctx context.Context, places ...orb.Point) (*route.Route, 
 	if len(places) < 2 {
 		panic("router: Route needs two places")
 	}
-	if len(places) == 2 {
-		return r.leg(ctx, Pair{places[0], places[1]})
-	}
-	var points []route.Point
-	var notes []string
-	var name string
-	for i := 1; i < len(places); i++ {
-		leg, err := r.leg(ctx, Pair{places[i-1], places[i]})
+	legs := make([]*route.Route, len(places)-1)
+	for i := range legs {
+		leg, err := r.leg(ctx, Pair{places[i], places[i+1]})
 		if err != nil {
 			return nil, err
 		}
-		name = leg.Name
-		points = append(points, leg.Points()...)
-		notes = append(notes, leg.Notes...)
+		legs[i] = leg
 	}
-	whole, err := route.New(name, points)
-	if err != nil {
-		return nil, err
-	}
-	whole.Notes = notes
-	return whole, nil
+	return route.Join(legs...)
 }
 
 // Routes answers many questions, Options.Parallel at a time, in the order of
@@ -207,7 +195,7 @@ func (r *Router) snapped(leg *route.Route, pair Pair) (*route.Route, *fault.Inpu
 			return nil, in
 		}
 		if awayM > worthTellingM {
-			leg = leg.WithNote(fmt.Sprintf("the router's road %s %.0f m from the place asked for", end.name, awayM))
+			leg = leg.WithNote(fmt.Sprintf("The router's road %s %.0f m from the place asked for.", end.name, awayM))
 		}
 	}
 	return leg, nil
@@ -218,7 +206,7 @@ func withDuration(leg *route.Route, durationS float64) *route.Route {
 	speedMS := leg.LengthM() / durationS
 	const fastestMS = 70
 	if speedMS > fastestMS {
-		return leg.WithNote(fmt.Sprintf("the router's driving time of %.0f s is not used, it would need %.0f m/s", durationS, speedMS))
+		return leg.WithNote(fmt.Sprintf("The router's driving time of %.0f s is not used: it would need %.0f m/s.", durationS, speedMS))
 	}
 	return leg.WithSpeed(speedMS)
 }

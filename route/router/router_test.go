@@ -301,7 +301,7 @@ func TestNearbyEndsAndTooShortTimesAreNoted(t *testing.T) {
 		t.Fatal(err)
 	}
 	notes := strings.Join(way.Notes, "\n")
-	for _, want := range []string{"the router's road begins 788 m from the place asked for", "driving time of 60 s is not used"} {
+	for _, want := range []string{"The router's road begins 788 m from the place asked for", "driving time of 60 s is not used"} {
 		if !strings.Contains(notes, want) {
 			t.Errorf("notes %q, want %q", notes, want)
 		}

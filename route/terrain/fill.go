@@ -54,15 +54,15 @@ func (m *Model) Fill(r *route.Route, o Options) (*route.Route, error) {
 
 func noted(r *route.Route, unknown int) *route.Route {
 	if unknown > 0 {
-		r = r.WithNote(fmt.Sprintf("the height model knows no elevation for %d of %d points; they are filled along the road", unknown, r.Len()))
+		r = r.WithNote(fmt.Sprintf("The height model knows no elevation for %d of %d points; they are filled along the road.", unknown, r.Len()))
 	}
 	if !r.HasElevation() {
 		return r
 	}
 	raw, smooth := r.Climb(0), r.Climb(route.DefaultSmoothingM)
-	r = r.WithNote(fmt.Sprintf("elevations from the height model: ascent %.0f m, smoothed over %.0f m %.0f m", raw.AscentM, route.DefaultSmoothingM, smooth.AscentM))
+	r = r.WithNote(fmt.Sprintf("Elevations are from the height model: the ascent is %.0f m, and %.0f m after smoothing over %.0f m.", raw.AscentM, smooth.AscentM, route.DefaultSmoothingM))
 	if steepM := steepM(r); steepM > 0 {
-		r = r.WithNote(fmt.Sprintf("by the height model %.1f km are steeper than %.0f %%: likely tunnels or bridges, where it shows the ground above or below", steepM/1000, steepest*100))
+		r = r.WithNote(fmt.Sprintf("By the height model %.1f km are steeper than %.0f %%: likely tunnels or bridges, where it shows the ground above or below.", steepM/1000, steepest*100))
 	}
 	return r
 }
