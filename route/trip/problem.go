@@ -48,6 +48,9 @@ func (d *Drive) plannerCharger(c *Charger, g Goal, floorKWh float64) stops.Charg
 		ReserveSoC: g.ReserveSoC,
 		Price:      plannerPrice(c.Site.Price, d.passes(c, g), c.Charge.PowerKW(0.5), g.DefaultPricePerKWh),
 	}
+	if goal := g.Objective.Goal; goal == stops.LeastTime || goal == stops.FewestStops {
+		out.Price.IdlePerMinute = 0 // a fee that binds stays to arrivals, of no account here
+	}
 	switch {
 	case slices.Contains(g.Must, c.Site.ID):
 		out.Use = stops.MustStop

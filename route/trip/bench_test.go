@@ -1,0 +1,44 @@
+package trip_test
+
+import (
+	"testing"
+
+	"ampleway/route/trip"
+)
+
+func demoAsk() trip.Request {
+	ask := trip.NewRequest()
+	ask.TempC, ask.WindKMH, ask.WindFromDeg, ask.PayloadKg, ask.DestReservePct = 8, 25, 150, 160, 15
+	return ask
+}
+
+func BenchmarkNewDrive(b *testing.B) {
+	drive, _ := prepare(b, "pass", demoAsk())
+	for b.Loop() {
+		if _, err := trip.NewDrive(drive.Corridor, drive.Car, drive.Conditions, drive.Options); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkPlan(b *testing.B) {
+	drive, goal := prepare(b, "pass", demoAsk())
+	for b.Loop() {
+		if _, err := drive.Plan(nil, goal); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkAssure(b *testing.B) {
+	drive, goal := prepare(b, "pass", demoAsk())
+	for b.Loop() {
+		plan, err := drive.Plan(nil, goal)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if err := plan.Assure(nil, trip.AssureOptions{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
