@@ -8,6 +8,8 @@ import (
 
 	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/report"
+	"ampleway/energy"
+	"ampleway/route"
 	"ampleway/route/stops"
 	"ampleway/route/trip"
 	"ampleway/stations"
@@ -22,6 +24,7 @@ type tripOptions struct {
 	car              string
 	aliases          []string
 	reverse, legs    bool
+	visit            visitOptions
 	format, output   string
 	unit             unitsFlag
 	ask              trip.Request
@@ -61,6 +64,7 @@ func (o *tripOptions) addFlags(c *cobra.Command) {
 	f.StringVarP(&o.output, "output", "o", "", "write to this file; it appears only when complete")
 	f.BoolVar(&o.legs, "legs", false, "also list the legs, in the text")
 	o.unit.add(f)
+	o.visit.add(f)
 	requestFlags(f, &o.ask)
 }
 
@@ -72,6 +76,9 @@ func (o *tripOptions) run(c *cobra.Command) error {
 	units, err := o.unit.units()
 	if err != nil {
 		return err
+	}
+	if o.visit.given() {
+		return o.runVisit(c, units)
 	}
 	drive, goal, note, err := o.prepare(c)
 	if err != nil {
@@ -85,39 +92,55 @@ func (o *tripOptions) run(c *cobra.Command) error {
 	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return write(w, plan, ro) })
 }
 
-// prepare reads what the command line names.
+// inputs are the files that the command line names.
+type inputs struct {
+	routes []*route.Route
+	index  *stations.Index
+	car    *energy.Car
+	note   string
+}
+
+// prepare reads the inputs and drives the routes one after the other.
 func (o *tripOptions) prepare(c *cobra.Command) (*trip.Drive, trip.Goal, string, error) {
-	note, err := o.demo(c)
+	in, err := o.read(c)
 	if err != nil {
 		return nil, trip.Goal{}, "", err
 	}
-	reserveAlone(c.Flags(), &o.ask)
-	o.unit.toMetric(c.Flags(), &o.ask)
-	defer tell(c.ErrOrStderr(), "reading the route and the stations")()
-	r, err := load.Route(o.routes)
+	r, err := route.Join(in.routes...)
 	if err != nil {
 		return nil, trip.Goal{}, "", err
 	}
 	if o.reverse {
 		r = r.Reverse()
 	}
-	car, err := load.Car(o.car)
-	if err != nil {
-		return nil, trip.Goal{}, "", err
+	drive, goal, err := trip.Prepare(r, in.index, in.car, o.ask)
+	return drive, goal, in.note, err
+}
+
+// read reads what the command line names.
+func (o *tripOptions) read(c *cobra.Command) (in inputs, err error) {
+	if in.note, err = o.demo(c); err != nil {
+		return in, err
+	}
+	reserveAlone(c.Flags(), &o.ask)
+	o.unit.toMetric(c.Flags(), &o.ask)
+	defer tell(c.ErrOrStderr(), "reading the route and the stations")()
+	if in.routes, err = load.Routes(o.routes); err != nil {
+		return in, err
+	}
+	if in.car, err = load.Car(o.car); err != nil {
+		return in, err
 	}
 	aliases, err := stations.ParseAliases(o.aliases)
 	if err != nil {
-		return nil, trip.Goal{}, "", err
+		return in, err
 	}
 	index, notes, err := load.Stations(o.stations, open.Options{Aliases: aliases})
-	if err != nil {
-		return nil, trip.Goal{}, "", err
-	}
 	for _, n := range notes {
 		fmt.Fprintln(c.ErrOrStderr(), "ampleway: "+n)
 	}
-	drive, goal, err := trip.Prepare(r, index, car, o.ask)
-	return drive, goal, note, err
+	in.index = index
+	return in, err
 }
 
 // demo fills what is not given on the command line from the demo trip, where

@@ -31,25 +31,42 @@ func (u *unitsFlag) toMetric(f *pflag.FlagSet, r *trip.Request) {
 	if u.name != "us" {
 		return
 	}
-	const kmPerMile, kgPerLb = 1.609344, 0.45359237
+	const kgPerLb = 0.45359237
 	for name, field := range map[string]*float64{
 		"wind": &r.WindKMH, "speed-cap": &r.SpeedCapKMH, "unknown-speed": &r.DefaultKMH,
 		"half-width": &r.HalfWidthKM, "detour-speed": &r.DetourKMH,
 	} {
 		if f.Changed(name) {
-			*field *= kmPerMile
+			*field = u.speed(*field)
 		}
 	}
 	if f.Changed("payload") {
 		r.PayloadKg *= kgPerLb
 	}
 	if f.Changed("temp") {
-		r.TempC = celsius(r.TempC)
+		r.TempC = u.temp(r.TempC)
 	}
 	if f.Changed("battery-temp") {
-		c := celsius(*r.PackTempC)
+		c := u.temp(*r.PackTempC)
 		r.PackTempC = &c
 	}
+}
+
+// speed gives km/h, or km, of what was given.
+func (u *unitsFlag) speed(given float64) float64 {
+	if u.name != "us" {
+		return given
+	}
+	const kmPerMile = 1.609344
+	return given * kmPerMile
+}
+
+// temp gives °C of what was given.
+func (u *unitsFlag) temp(given float64) float64 {
+	if u.name != "us" {
+		return given
+	}
+	return celsius(given)
 }
 
 func celsius(f float64) float64 { return (f - 32) * 5 / 9 }

@@ -21,9 +21,9 @@ import (
 	"github.com/goccy/go-yaml"
 )
 
-// Route reads route files and drives them one after the other. "-" is standard
-// input, "demo:NAME" a corridor of the demo.
-func Route(paths []string) (*route.Route, error) {
+// Routes reads route files. "-" is standard input, "demo:NAME" a corridor of
+// the demo.
+func Routes(paths []string) ([]*route.Route, error) {
 	routes := make([]*route.Route, len(paths))
 	for i, path := range paths {
 		r, err := oneRoute(path)
@@ -31,6 +31,15 @@ func Route(paths []string) (*route.Route, error) {
 			return nil, err
 		}
 		routes[i] = r
+	}
+	return routes, nil
+}
+
+// Route reads route files and drives them one after the other.
+func Route(paths []string) (*route.Route, error) {
+	routes, err := Routes(paths)
+	if err != nil {
+		return nil, err
 	}
 	return route.Join(routes...)
 }

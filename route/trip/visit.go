@@ -1,0 +1,175 @@
+package trip
+
+import (
+	"errors"
+
+	"ampleway/energy/taper"
+	"ampleway/route/stops"
+)
+
+// Visit is several drives with a stay after each but the last, planned as one:
+// a stop on the way out may charge for the way back, and what is plugged in
+// during a stay counts for what follows. Its goal's reserve at the destination
+// holds at the end of every drive.
+type Visit struct {
+	Drives []*Drive
+	Stays  []Stay // one fewer than Drives
+	Goal   Goal
+}
+
+// VisitPlan is a plan for each drive and what happens in the stays.
+type VisitPlan struct {
+	Plans []*Plan
+	Stays []StayPlan
+}
+
+// StayPlan is what a stay does to the battery.
+type StayPlan struct {
+	Stay
+	At         string  // where, the name of the road that ends there
+	AfterS     float64 // after the departure of the visit, at the beginning
+	ArriveSoC  float64
+	LeaveSoC   float64
+	BatteryKWh float64
+}
+
+// Plan finds the best plan for the whole visit. Errors are those of
+// Drive.Plan; a *NoPlan is about the first drive that cannot be made.
+func (v *Visit) Plan(planner *stops.Planner) (*VisitPlan, error) {
+	if err := v.Goal.Validate(); err != nil {
+		return nil, err
+	}
+	if planner == nil {
+		planner = &stops.Planner{}
+	}
+	problem, err := v.problem()
+	if err != nil {
+		return nil, err
+	}
+	var exact stops.Plan
+	err = planner.Solve(problem, &exact)
+	var infeasible *stops.Infeasible
+	if errors.As(err, &infeasible) {
+		return nil, v.why(infeasible)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if err := stops.Verify(problem, &exact); err != nil {
+		return nil, err
+	}
+	return v.build(&exact)
+}
+
+// problem strings the drives' problems together; a stay is a charger that must
+// be stopped at, for as long as the stay.
+func (v *Visit) problem() (*stops.Problem, error) {
+	whole := v.Drives[0].Problem(v.goal(0, v.Goal.DepartSoC, 0))
+	for i, stay := range v.Stays {
+		charger, err := v.stayCharger(i, stay)
+		if err != nil {
+			return nil, err
+		}
+		next := v.Drives[i+1].Problem(v.goal(i+1, v.Goal.DepartSoC, 0))
+		whole.Chargers = append(append(whole.Chargers, charger), next.Chargers...)
+		whole.Road[0] = append(whole.Road[0], next.Road[0]...)
+		if whole.MostStops > 0 {
+			whole.MostStops++
+		}
+	}
+	return whole, nil
+}
+
+func (v *Visit) stayCharger(i int, stay Stay) (stops.Charger, error) {
+	d := v.Drives[i]
+	curve, err := stay.Plug.curve(d.Car, d.Conditions.TempC)
+	if err != nil {
+		return stops.Charger{}, err
+	}
+	power, err := taper.New(curve, d.Profile.CapacityKWh())
+	if err != nil {
+		return stops.Charger{}, err
+	}
+	return stops.Charger{
+		Power: power, Use: stops.MustStop, ReserveSoC: v.Goal.ArriveReserveSoC,
+		LeastStayS: stay.TimeS, MostStayS: stay.TimeS,
+	}, nil
+}
+
+// goal is that of drive i, which leaves with a state of charge, so many
+// seconds after the visit's departure.
+func (v *Visit) goal(i int, departSoC, afterS float64) Goal {
+	g := v.Goal
+	g.DepartSoC = departSoC
+	if !g.Depart.IsZero() {
+		g.Depart = g.Depart.Add(seconds(afterS))
+	}
+	if i > 0 {
+		g.Must = nil
+	}
+	return g
+}
+
+// build cuts the planner's answer at the stays.
+func (v *Visit) build(exact *stops.Plan) (*VisitPlan, error) {
+	out := &VisitPlan{}
+	departSoC, departS, first := v.Goal.DepartSoC, 0.0, 0
+	part := stops.Plan{}
+	for _, s := range exact.Stops {
+		drive := len(out.Plans)
+		if s.Charger < first+len(v.Drives[drive].Chargers) {
+			s.Charger -= first
+			part.Stops = append(part.Stops, s)
+			continue
+		}
+		part.TimeS, part.ArriveSoC = s.ArriveS-departS, s.ArriveSoC
+		if err := out.add(v, &part, departSoC, departS); err != nil {
+			return nil, err
+		}
+		d := v.Drives[drive]
+		out.Stays = append(out.Stays, StayPlan{
+			Stay: v.Stays[drive], At: d.Corridor.Route.Name, AfterS: s.ArriveS,
+			ArriveSoC: s.ArriveSoC, LeaveSoC: s.LeaveSoC, BatteryKWh: (s.LeaveSoC - s.ArriveSoC) * d.Profile.CapacityKWh(),
+		})
+		departSoC, departS, first = s.LeaveSoC, s.LeaveS, s.Charger+1
+		part = stops.Plan{}
+	}
+	part.TimeS, part.ArriveSoC = exact.ArriveS-departS, exact.ArriveSoC
+	return out, out.add(v, &part, departSoC, departS)
+}
+
+func (p *VisitPlan) add(v *Visit, part *stops.Plan, departSoC, departS float64) error {
+	i := len(p.Plans)
+	plan, err := v.Drives[i].build(v.goal(i, departSoC, departS), part)
+	if err != nil {
+		return err
+	}
+	p.Plans = append(p.Plans, plan)
+	return nil
+}
+
+// why finds the first drive that fails when everything before it is done to
+// leave as full as possible.
+func (v *Visit) why(e *stops.Infeasible) error {
+	departSoC := v.Goal.DepartSoC
+	for i, d := range v.Drives {
+		g := v.goal(i, departSoC, 0)
+		most, ok := least(0, 1-g.ArriveReserveSoC, func(lower float64) bool {
+			h := g
+			h.ArriveReserveSoC = 1 - lower
+			return d.possible(h)
+		})
+		if !ok && !d.possible(g) {
+			return d.why(g, e)
+		}
+		if i == len(v.Stays) {
+			break
+		}
+		charger, err := v.stayCharger(i, v.Stays[i])
+		if err != nil {
+			return err
+		}
+		departSoC = charger.Power.SoCAfter(1-most, v.Stays[i].TimeS)
+	}
+	return e
+}
