@@ -45,14 +45,16 @@ func (k *checker) orZero(path string, value, low, high float64) {
 	}
 }
 
+func blank(text quoted) bool { return strings.TrimSpace(string(text)) == "" }
+
 func digits(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
 
 // check returns the first value out of range, or nil. The ranges are wide:
 // they catch a wrong unit or a slipped decimal point, not an odd car.
 func (f *carFile) check() *misfit {
 	var k checker
-	if strings.TrimSpace(f.Name) == "" {
-		k.fail("name", strconv.Quote(f.Name), "a name")
+	if blank(f.Name) {
+		k.fail("name", strconv.Quote(string(f.Name)), "a name")
 	}
 	k.within("usable_kwh", f.UsableKWh, 1, 2000)
 	k.within("mass_kg", f.MassKg, 200, 60000)
@@ -165,17 +167,17 @@ func (f *carFile) checkPlugs(k *checker) {
 		k.fail("connectors", "none", "at least one, such as CCS2")
 	}
 	for i, name := range f.Connectors {
-		if strings.TrimSpace(name) == "" {
-			k.fail(fmt.Sprintf("connectors[%d]", i), strconv.Quote(name), "a connector's name")
+		if blank(name) {
+			k.fail(fmt.Sprintf("connectors[%d]", i), strconv.Quote(string(name)), "a connector's name")
 		}
 	}
 	for i, a := range f.Adapters {
 		path := fmt.Sprintf("adapters[%d]", i)
-		if strings.TrimSpace(a.Station) == "" {
-			k.fail(path+".station", strconv.Quote(a.Station), "the station's connector")
+		if blank(a.Station) {
+			k.fail(path+".station", strconv.Quote(string(a.Station)), "the station's connector")
 		}
 		if !slices.Contains(f.Connectors, a.Inlet) {
-			k.fail(path+".inlet", strconv.Quote(a.Inlet), "one of the car's connectors")
+			k.fail(path+".inlet", strconv.Quote(string(a.Inlet)), "one of the car's connectors")
 		}
 		k.orZero(path+".limit_kw", a.LimitKW, 0.5, 5000)
 		k.orZero(path+".limit_a", a.LimitA, 5, 5000)
@@ -183,11 +185,11 @@ func (f *carFile) checkPlugs(k *checker) {
 }
 
 func (f *carFile) checkExtras(k *checker) {
-	seen := map[string]bool{}
+	seen := map[quoted]bool{}
 	for i, e := range f.Extras {
 		path := fmt.Sprintf("extras[%d]", i)
-		if strings.TrimSpace(e.Name) == "" || seen[e.Name] {
-			k.fail(path+".name", strconv.Quote(e.Name), "a name of its own")
+		if blank(e.Name) || seen[e.Name] {
+			k.fail(path+".name", strconv.Quote(string(e.Name)), "a name of its own")
 		}
 		seen[e.Name] = true
 		k.within(path+".mass_kg", e.MassKg, 0, 20000)

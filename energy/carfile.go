@@ -1,14 +1,16 @@
 package energy
 
 import (
+	"encoding/json"
+
 	"ampleway/energy/taper"
 )
 
 // carFile is the form of a car on disk. Every key that has a unit carries it.
 // A pointer is a key that may be left out for a stated default.
 type carFile struct {
-	Name            string        `yaml:"name" json:"name"`
-	Note            string        `yaml:"note,omitempty" json:"note,omitempty"`
+	Name            quoted        `yaml:"name" json:"name"`
+	Note            quoted        `yaml:"note,omitempty" json:"note,omitempty"`
 	UsableKWh       float64       `yaml:"usable_kwh" json:"usable_kwh"`
 	MassKg          float64       `yaml:"mass_kg" json:"mass_kg"`
 	RotatingShare   *float64      `yaml:"rotating_share_pct,omitempty" json:"rotating_share_pct,omitempty"`
@@ -23,11 +25,18 @@ type carFile struct {
 	Taper           []taperFile   `yaml:"dc_taper" json:"dc_taper"`
 	Pack            []packFile    `yaml:"pack,omitempty" json:"pack,omitempty"`
 	AC              acFile        `yaml:"ac,omitempty" json:"ac,omitzero"`
-	Connectors      []string      `yaml:"connectors,flow" json:"connectors"`
+	Connectors      []quoted      `yaml:"connectors,flow" json:"connectors"`
 	Adapters        []adapterFile `yaml:"adapters,omitempty" json:"adapters,omitempty"`
 	Extras          []extraFile   `yaml:"extras,omitempty" json:"extras,omitempty"`
 	Spread          *spreadFile   `yaml:"spread,omitempty" json:"spread,omitempty"`
 }
+
+// quoted is free text, written in double quotes: the YAML library leaves some
+// text bare that it does not read back.
+type quoted string
+
+// MarshalYAML writes the text as JSON does, which YAML reads.
+func (q quoted) MarshalYAML() ([]byte, error) { return json.Marshal(string(q)) }
 
 type roadLoadFile struct {
 	RollingCoefficient float64        `yaml:"rolling_coefficient,omitempty" json:"rolling_coefficient,omitempty"`
@@ -75,14 +84,14 @@ type acFile struct {
 }
 
 type adapterFile struct {
-	Station string  `yaml:"station" json:"station"`
-	Inlet   string  `yaml:"inlet" json:"inlet"`
+	Station quoted  `yaml:"station" json:"station"`
+	Inlet   quoted  `yaml:"inlet" json:"inlet"`
 	LimitKW float64 `yaml:"limit_kw,omitempty" json:"limit_kw,omitempty"`
 	LimitA  float64 `yaml:"limit_a,omitempty" json:"limit_a,omitempty"`
 }
 
 type extraFile struct {
-	Name        string  `yaml:"name" json:"name"`
+	Name        quoted  `yaml:"name" json:"name"`
 	MassKg      float64 `yaml:"mass_kg,omitempty" json:"mass_kg,omitempty"`
 	DragAreaM2  float64 `yaml:"drag_area_m2,omitempty" json:"drag_area_m2,omitempty"`
 	TopSpeedKMH float64 `yaml:"top_speed_kmh,omitempty" json:"top_speed_kmh,omitempty"`
@@ -117,8 +126,8 @@ func scaledOr(p *float64, scale, otherwise float64) float64 {
 
 func (f *carFile) car() *Car {
 	c := &Car{
-		Name:            f.Name,
-		Note:            f.Note,
+		Name:            string(f.Name),
+		Note:            string(f.Note),
 		UsableKWh:       f.UsableKWh,
 		MassKg:          f.MassKg,
 		RotatingShare:   scaledOr(f.RotatingShare, 100, DefaultRotatingShare),
@@ -141,8 +150,7 @@ func (f *carFile) car() *Car {
 			CurrentA:   f.AC.CurrentA,
 			Efficiency: scaledOr(f.AC.EfficiencyPct, 100, DefaultACEfficiency),
 		},
-		Connectors: f.Connectors,
-		Spread:     Spread{DefaultTripSpread, DefaultLegSpread},
+		Spread: Spread{DefaultTripSpread, DefaultLegSpread},
 	}
 	if f.TopSpeedKMH == 0 {
 		c.TopSpeedMS = DefaultTopSpeedMS
@@ -162,11 +170,14 @@ func (f *carFile) car() *Car {
 	for _, p := range f.Pack {
 		c.Pack = append(c.Pack, PackPoint{SoC: p.SoCPct / 100, VoltageV: p.VoltageV})
 	}
+	for _, name := range f.Connectors {
+		c.Connectors = append(c.Connectors, string(name))
+	}
 	for _, a := range f.Adapters {
-		c.Adapters = append(c.Adapters, Adapter(a))
+		c.Adapters = append(c.Adapters, Adapter{string(a.Station), string(a.Inlet), a.LimitKW, a.LimitA})
 	}
 	for _, e := range f.Extras {
-		c.Extras = append(c.Extras, Extra{e.Name, e.MassKg, e.DragAreaM2, e.TopSpeedKMH * metreSPerKMH})
+		c.Extras = append(c.Extras, Extra{string(e.Name), e.MassKg, e.DragAreaM2, e.TopSpeedKMH * metreSPerKMH})
 	}
 	return c
 }

@@ -124,7 +124,7 @@ func anyCar() *rapid.Generator[*energy.Car] {
 		f := func(low, high float64, name string) float64 { return rapid.Float64Range(low, high).Draw(r, name) }
 		car := testCar()
 		car.Name = rapid.StringMatching(`[a-zA-Z0-9äß:#'"{}\[\],&*!|>%@ -]*[a-z]`).Draw(r, "name")
-		car.Note = rapid.StringMatching(`[ -~]{0,60}`).Draw(r, "note")
+		car.Note = rapid.StringMatching(`[\x00-ÿ]{0,60}`).Draw(r, "note")
 		car.UsableKWh, car.MassKg = f(10, 200, "usable"), f(900, 5000, "mass")
 		car.TractionFactor, car.RotatingShare = f(0.7, 1.5, "factor"), f(0, 0.1, "rotating")
 		car.DriveEfficiency, car.RegenEfficiency = f(0.6, 1, "drive"), f(0, 1, "regen")

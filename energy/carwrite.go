@@ -37,8 +37,8 @@ func tidyPointer(x float64) *float64 {
 
 func newCarFile(c *Car) *carFile {
 	f := &carFile{
-		Name:            c.Name,
-		Note:            c.Note,
+		Name:            quoted(c.Name),
+		Note:            quoted(c.Note),
 		UsableKWh:       tidy(c.UsableKWh),
 		MassKg:          tidy(c.MassKg),
 		RotatingShare:   tidyPointer(c.RotatingShare * 100),
@@ -61,8 +61,7 @@ func newCarFile(c *Car) *carFile {
 			CurrentA:      tidy(c.AC.CurrentA),
 			EfficiencyPct: tidyPointer(c.AC.Efficiency * 100),
 		},
-		Connectors: c.Connectors,
-		Spread:     &spreadFile{tidy(c.Spread.Trip * 100), tidy(c.Spread.Leg * 100)},
+		Spread: &spreadFile{tidy(c.Spread.Trip * 100), tidy(c.Spread.Leg * 100)},
 	}
 	if c.Climate.HeatPump {
 		f.Climate.Heater = heaterPump
@@ -73,11 +72,14 @@ func newCarFile(c *Car) *carFile {
 	for _, p := range c.Pack {
 		f.Pack = append(f.Pack, packFile{tidy(p.SoC * 100), tidy(p.VoltageV)})
 	}
+	for _, name := range c.Connectors {
+		f.Connectors = append(f.Connectors, quoted(name))
+	}
 	for _, a := range c.Adapters {
-		f.Adapters = append(f.Adapters, adapterFile(a))
+		f.Adapters = append(f.Adapters, adapterFile{quoted(a.Station), quoted(a.Inlet), tidy(a.LimitKW), tidy(a.LimitA)})
 	}
 	for _, e := range c.Extras {
-		f.Extras = append(f.Extras, extraFile{e.Name, e.MassKg, e.DragAreaM2, tidy(e.TopSpeedMS / metreSPerKMH)})
+		f.Extras = append(f.Extras, extraFile{quoted(e.Name), tidy(e.MassKg), tidy(e.DragAreaM2), tidy(e.TopSpeedMS / metreSPerKMH)})
 	}
 	return f
 }

@@ -8,7 +8,7 @@ import "slices"
 type Conditions struct {
 	TempC           float64 // air temperature along the road
 	SeaLevelHPa     float64 // air pressure reduced to sea level; 0: 1013.25
-	WindSpeedMS     float64 // wind at the car's height; forecasts are for 10 m and higher
+	WindSpeedMS     float64 // wind at the car's height: RoadWindMS of a forecast
 	WindFromDeg     float64 // direction the wind comes from, clockwise from north
 	SunWM2          float64 // sunshine on a level surface, 0 at night to 1,000
 	Surface         Surface // state of the road; "": dry
@@ -21,6 +21,7 @@ type Conditions struct {
 	CabinReady      bool     // the drive goes on from an earlier one: the cabin is at temperature already
 	StateOfHealth   float64  // usable energy left of a new battery, 0..1; 0: 1
 	UserFactor      float64  // multiplies traction energy; 0: 1
+	RegenShare      float64  // share of the car's regeneration limit that a cold battery takes, such as Battery.Derate; 0: 1
 	EveryMovement   bool     // the steps show every braking and acceleration: no stop-and-go allowance
 	AuxiliaryExtraW float64  // further electric load, such as a cool box
 }

@@ -33,7 +33,7 @@ func newDrive(car *Car, cond *Conditions) (*drive, error) {
 		massKg:        car.MassKg + cond.PayloadKg,
 		regenFactor:   car.RegenEfficiency,
 		driveFactor:   orOne(cond.UserFactor) * orOne(car.TractionFactor) / car.DriveEfficiency,
-		regenLimitW:   car.RegenLimitKW * 1000,
+		regenLimitW:   car.RegenLimitKW * 1000 * orOne(cond.RegenShare),
 		topSpeedMS:    car.TopSpeedMS,
 		windMS:        cond.WindSpeedMS,
 		windFromRad:   cond.WindFromDeg * math.Pi / 180,
@@ -123,6 +123,7 @@ func (c *Conditions) validate(car *Car) error {
 		{"speed_cap_m_per_s", c.SpeedCapMS, 0, 100, "0 to 100 m/s"},
 		{"state_of_health", orOne(c.StateOfHealth), 0.2, 1.1, "0.2 to 1.1"},
 		{"user_factor", orOne(c.UserFactor), 0.2, 5, "0.2 to 5"},
+		{"regen_share", c.RegenShare, 0, 1, "0 to 1"},
 		{"auxiliary_extra_w", c.AuxiliaryExtraW, 0, 20000, "0 to 20,000 W"},
 	} {
 		if !(r.value >= r.low && r.value <= r.high) {
