@@ -6,20 +6,24 @@ import (
 	"ampleway/energy/taper"
 )
 
-// class is one charging function with one worth of a second of charging: the
-// value of the time from a to b is end(b) − start(a).
+// rate is a charging function with the value of a second of charging.
+type rate struct {
+	power *taper.Func
+	perS  float64
+}
+
+// parted tells whether places without power cut the curve in two or more.
+func (r rate) parted() bool { return r.power.Stretches() > 1 }
+
+// class is a rate with what is tabled about it: the value of the time from a
+// to b is end(b) − start(a).
 type class struct {
-	key    classKey
-	parted bool           // places without power cut the curve in two or more
+	rate
+	cut    bool           // parted
 	low    [cells]float64 // no more than end in each cell of SoC
 	high   [cells]float64 // no less than start in each cell of SoC
 	least  float64        // the lowest reserve of the chargers of the class
 	versus []window       // against each class of the charger after
-}
-
-type classKey struct {
-	power *taper.Func
-	perS  float64 // value of a second of charging
 }
 
 // apart keeps the stretches of a parted curve from beating each other: it is
@@ -30,13 +34,13 @@ const apart = 1e9
 const cells = 256
 
 func (c *class) start(a float64) float64 {
-	t, stretch := c.key.power.StartS(a)
-	return c.key.perS*t + apart*float64(stretch)
+	t, stretch := c.power.StartS(a)
+	return c.perS*t + apart*float64(stretch)
 }
 
 func (c *class) end(b float64) float64 {
-	t, stretch := c.key.power.EndS(b)
-	return c.key.perS*t + apart*float64(stretch)
+	t, stretch := c.power.EndS(b)
+	return c.perS*t + apart*float64(stretch)
 }
 
 // bound returns a value no higher than end(b), without a logarithm.
@@ -51,8 +55,8 @@ func (c *class) bound(b float64) float64 {
 	return c.low[i]
 }
 
-func newClass(key classKey) class {
-	c := class{key: key, parted: key.power.Stretches() > 1, least: math.Inf(1)}
+func newClass(r rate) class {
+	c := class{rate: r, cut: r.parted(), least: math.Inf(1)}
 	for i := range cells {
 		from, to := float64(i)/cells, float64(i+1)/cells
 		c.low[i] = c.start(from)

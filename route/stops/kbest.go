@@ -135,7 +135,7 @@ func (s *Sweep) departures(node int, a *arc) []float64 {
 	out := []float64{a.need}
 	if to := &s.nodes[a.to]; to.class >= 0 {
 		high := min(s.nodes[node].ceiling, a.cost+min(a.cap, 1))
-		out = turns(out, &s.classes[s.nodes[node].class], &s.classes[to.class], s.nodes[node].perSoC-to.perSoC, a.cost, a.need, high, false)
+		out = turns(out, s.classes[s.nodes[node].class].rate, s.classes[to.class].rate, s.nodes[node].perSoC-to.perSoC, a.cost, a.need, high, false)
 	}
 	return out
 }
@@ -149,7 +149,7 @@ func (q *queue) arrive(child, from *prefix, a *arc, l *level, x float64) {
 		value := b.value + a.value
 		if from.node > 0 {
 			c := &s.classes[s.nodes[from.node].class]
-			if !(x > b.soc) || c.parted && math.IsInf(c.key.power.TimeS(b.soc, x), 1) {
+			if !(x > b.soc) || c.cut && math.IsInf(c.power.TimeS(b.soc, x), 1) {
 				continue
 			}
 			value += s.nodes[from.node].base + s.end(from.node, x) - s.start(from.node, b.soc)

@@ -1,6 +1,9 @@
 package stops
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // coupled tells whether a problem has limits that tie the arrival at a stop to
 // the departure from it, or any of them to the clock: then charging times no
@@ -52,7 +55,8 @@ type search struct {
 	known   []bool    // of atOnce, by node
 	arcs    []arc
 	socs    []float64
-	turns   []float64
+	rates   [][]tariff  // of each node, filled when asked for
+	onward  [][]float64 // of each node: what drives out of it need
 	starts  []float64
 }
 
@@ -72,6 +76,8 @@ func newSearch(s *Sweep, p *Problem, rest bool) *search {
 	q.fronts = make([][]int, s.n+2)
 	q.atOnce = make([]float64, (s.n+2)*coarse)
 	q.known = make([]bool, s.n+2)
+	q.rates = make([][]tariff, s.n+2)
+	q.onward = make([][]float64, s.n+2)
 	q.add(label{soc: p.DepartSoC, clock: p.DepartS, before: -1, rested: !rest})
 	return q
 }
@@ -243,8 +249,11 @@ func (q *search) stay(at int, l *label, c *Charger, do choice) {
 		if to := &q.s.nodes[a.to]; to.class >= 0 {
 			from := &q.s.nodes[l.node]
 			high := min(from.ceiling, a.cost+min(a.cap, 1))
-			q.turns = turns(q.turns[:0], &q.s.classes[from.class], &q.s.classes[to.class], from.perSoC-to.perSoC, a.cost, a.need, high, false)
-			q.socs = append(q.socs, q.turns...)
+			for _, here := range q.tariffs(l.node) {
+				for _, there := range q.tariffs(int(a.to)) {
+					q.socs = turns(q.socs, here.rate, there.rate, here.perSoC-there.perSoC, a.cost, a.need, high, false)
+				}
+			}
 			q.socs = q.onTime(q.socs, c, l, a, begins)
 		}
 		for _, x := range q.socs {
@@ -255,6 +264,38 @@ func (q *search) stay(at int, l *label, c *Charger, do choice) {
 			q.leave(at, l, c, a, do)
 		}
 	}
+}
+
+// tariff is what a little more charge is worth at some moment of a stay.
+type tariff struct {
+	rate
+	perSoC float64
+}
+
+// tariffs lists those of a charger: at each of its prices, before and after
+// the idle fee sets in.
+func (q *search) tariffs(node int) []tariff {
+	if q.rates[node] != nil {
+		return q.rates[node]
+	}
+	c := &q.p.Chargers[node-1]
+	var out []tariff
+	add := func(price *Price) {
+		perS := q.w.perS + q.w.perMoney*price.PerMinute/60
+		perSoC := q.w.perMoney * price.PerKWh * q.p.CapacityKWh
+		for _, idle := range [...]float64{0, price.IdlePerMinute} {
+			t := tariff{rate{c.Power, perS + q.w.perMoney*idle/60}, perSoC}
+			if !slices.Contains(out, t) {
+				out = append(out, t)
+			}
+		}
+	}
+	add(&c.Price)
+	for i := range c.Periods {
+		add(&c.Periods[i].Price)
+	}
+	q.rates[node] = out
+	return out
 }
 
 // thresholds lists the departure SoCs at which something about the stop
@@ -280,10 +321,16 @@ func (q *search) thresholds(c *Charger, l *label, begins, restS float64) []float
 	return out
 }
 
-// onTime appends the departure SoCs that lead to the next charger just when
-// one of its periods, or the time of the rest, begins or ends.
+// onTime appends the departure SoCs that lead to the next charger with just
+// enough for its longest stay to do, or just when one of its periods, or the
+// time of the rest, begins or ends.
 func (q *search) onTime(out []float64, c *Charger, l *label, a *arc, begins float64) []float64 {
 	next := &q.p.Chargers[a.to-1]
+	if next.MostStayS > 0 {
+		for _, need := range q.needsOf(int(a.to)) {
+			out = append(out, next.Power.SoCBefore(need, next.MostStayS)+a.cost)
+		}
+	}
 	driveS := q.s.driveS(l.node, int(a.to), int(a.option))
 	for i := range next.Periods {
 		out = q.chargeUntil(out, c, l, begins, next.Periods[i].FromS-driveS)
@@ -294,6 +341,17 @@ func (q *search) onTime(out []float64, c *Charger, l *label, a *arc, begins floa
 		out = q.chargeUntil(out, c, l, begins, r.ToS-driveS-next.OverheadS-queueS)
 	}
 	return out
+}
+
+// needsOf lists what the drives out of a charger need.
+func (q *search) needsOf(node int) []float64 {
+	if q.onward[node] == nil {
+		q.onward[node] = []float64{}
+		for _, a := range q.s.model.direct(node, q.s.nodes[node].ceiling, nil) {
+			q.onward[node] = append(q.onward[node], a.need)
+		}
+	}
+	return q.onward[node]
 }
 
 func (q *search) chargeUntil(out []float64, c *Charger, l *label, begins, until float64) []float64 {

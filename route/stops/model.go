@@ -68,7 +68,7 @@ type model struct {
 	whole   bool // no node pauses: some best plan charges at every stop
 
 	classes []class
-	classOf map[classKey]int32
+	classOf map[rate]int32
 	leasts  []float64
 }
 
@@ -110,7 +110,7 @@ func (m *model) loadCharger(i int) {
 	d.atRoad = d.least()
 	price := c.cheapest()
 	d.base = m.weights.perS*c.OverheadS + m.weights.perMoney*price.PerSession + m.weights.perStop
-	d.class = m.classFor(classKey{c.Power, m.weights.perS + m.weights.perMoney*price.PerMinute/60})
+	d.class = m.classFor(rate{c.Power, m.weights.perS + m.weights.perMoney*price.PerMinute/60})
 	d.perSoC = m.weights.perMoney * price.PerKWh * m.problem.CapacityKWh
 	k := &m.classes[d.class]
 	k.least = math.Min(k.least, d.reserve)
@@ -136,9 +136,9 @@ func (m *model) keepClasses() {
 	}
 }
 
-func (m *model) classFor(key classKey) int32 {
+func (m *model) classFor(key rate) int32 {
 	for i := range min(len(m.classes), 8) {
-		if m.classes[i].key == key {
+		if m.classes[i].rate == key {
 			return int32(i)
 		}
 	}
@@ -146,7 +146,7 @@ func (m *model) classFor(key classKey) int32 {
 		return at
 	}
 	if m.classOf == nil {
-		m.classOf = make(map[classKey]int32)
+		m.classOf = make(map[rate]int32)
 	}
 	at := int32(len(m.classes))
 	m.classes = append(m.classes, newClass(key))

@@ -92,7 +92,7 @@ func (q *search) best() ([]choice, float64) {
 	seen := make(map[string]bool)
 	for len(seen) < polished {
 		at, ok := q.next()
-		if !ok || q.labels[at].least >= value+q.w.perS*120 {
+		if !ok || q.labels[at].least >= value+q.coarseness() {
 			break
 		}
 		choices := q.trace(at)
@@ -101,12 +101,25 @@ func (q *search) best() ([]choice, float64) {
 			continue
 		}
 		seen[key] = true
+		q.lattice(choices)
 		o := polish{s: q.s, p: q.p, w: q.w}
 		if v := o.improve(choices); v < value {
 			out, value = choices, v
 		}
 	}
 	return out, value
+}
+
+// coarseness is what the grid of departures may hide at one stop: two minutes
+// of charging and two steps of energy, at the dearest charger.
+func (q *search) coarseness() float64 {
+	perS, perSoC := q.w.perS, 0.0
+	for node := 1; node <= q.s.n; node++ {
+		for _, t := range q.tariffs(node) {
+			perS, perSoC = math.Max(perS, t.perS), math.Max(perSoC, t.perSoC)
+		}
+	}
+	return 120*perS + 2*perSoC/gridSteps
 }
 
 // Plan reads the best plan for a departure with departSoC from the sweep.

@@ -193,7 +193,7 @@ func (o *offers) arc(a *arc, l *level) {
 		return
 	}
 	low := max(a.need, w.from)
-	o.turns = turns(o.turns[:0], o.class, &o.classes[to.class], o.node.perSoC-to.perSoC, a.cost, low, min(w.to, high), low > a.need)
+	o.turns = turns(o.turns[:0], o.class.rate, o.classes[to.class].rate, o.node.perSoC-to.perSoC, a.cost, low, min(w.to, high), low > a.need)
 	for _, x := range o.turns {
 		o.departure(a, l, x, fixed)
 	}
@@ -285,7 +285,7 @@ func (s *Sweep) stepFrom(l *level, k int, a float64) *step {
 	}
 	e := &own[low-1]
 	c := &s.classes[s.nodes[k].class]
-	if c.parted && math.IsInf(c.key.power.TimeS(a, e.soc), 1) {
+	if c.cut && math.IsInf(c.power.TimeS(a, e.soc), 1) {
 		return nil
 	}
 	return e

@@ -17,11 +17,12 @@ import (
 // and a minimum is where f turns from − to +: at most once a piece, or at a
 // corner. Where power at k is cut off below some SoC, arriving just above it
 // counts as well. dearer is what a full battery costs more at j than at k.
-func turns(out []float64, j, k *class, dearer, cost, low, high float64, falling bool) []float64 {
+func turns(out []float64, j, k rate, dearer, cost, low, high float64, falling bool) []float64 {
 	if !(low < high) {
 		return out
 	}
-	pj, pk := j.key.power.Pieces(), k.key.power.Pieces()
+	pj, pk := j.power.Pieces(), k.power.Pieces()
+	parted := k.parted()
 	a, b := pieceAt(pj, low), pieceAt(pk, low-cost)
 	for x := low; x < high; {
 		next := math.Min(high, math.Min(pj[a].ToSoC, upTo(pk, b, cost)))
@@ -31,7 +32,7 @@ func turns(out []float64, j, k *class, dearer, cost, low, high float64, falling 
 			if f.at(0) >= 0 && falling {
 				out = append(out, x)
 			}
-			if k.parted && x > low && there.FromSoC+cost == x {
+			if parted && x > low && there.FromSoC+cost == x {
 				out = append(out, math.Min(x+1e-12, high))
 			}
 			if u, ok := f.upwards(next - x); ok {
@@ -95,17 +96,17 @@ func (q quadratic) upwards(width float64) (float64, bool) {
 }
 
 // difference is f of turns, as a function of u = departure SoC − x.
-func difference(here, there taper.Piece, j, k *class, dearer, x, cost float64) quadratic {
+func difference(here, there taper.Piece, j, k rate, dearer, x, cost float64) quadratic {
 	slopeJ := (here.ToKW - here.FromKW) / (here.ToSoC - here.FromSoC)
 	slopeK := (there.ToKW - there.FromKW) / (there.ToSoC - there.FromSoC)
 	pj := here.FromKW + slopeJ*(x-here.FromSoC)
 	pk := there.FromKW + slopeK*(x-cost-there.FromSoC)
 	// Seconds of charging are worth perS × 3600 E / p, energy perSoC: divide by
 	// the common factor.
-	b := dearer / (3600 * j.key.power.CapacityKWh())
+	b := dearer / (3600 * j.power.CapacityKWh())
 	return quadratic{
-		j.key.perS*pk - k.key.perS*pj + b*pj*pk,
-		j.key.perS*slopeK - k.key.perS*slopeJ + b*(pj*slopeK+pk*slopeJ),
+		j.perS*pk - k.perS*pj + b*pj*pk,
+		j.perS*slopeK - k.perS*slopeJ + b*(pj*slopeK+pk*slopeJ),
 		b * slopeJ * slopeK,
 	}
 }

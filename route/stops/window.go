@@ -31,22 +31,22 @@ func (w window) priced(here, there float64) window {
 // charge at x never pays if g_k(y) ≤ g_j(x) for every arrival y ≤ x, and
 // always pays if g_k(y) ≥ g_j(x) for every such y.
 func windowBetween(j, k *class) window {
-	if j.parted || k.parted {
+	if j.cut || k.cut {
 		return anywhere
 	}
 	// Powers are compared per worth of charging time.
-	pj, pk := j.key.power.Pieces(), k.key.power.Pieces()
+	pj, pk := j.power.Pieces(), k.power.Pieces()
 	w := window{true, 1, 0}
 	lowest, highest := math.Inf(1), 0.0 // of the power at k on arrivals so far
-	slack := 1e-10 * j.key.perS * k.key.perS * 1000
+	slack := 1e-10 * j.perS * k.perS * 1000
 	for x, a, b := 0.0, 0, 0; x < 1; {
 		next := math.Min(pj[a].ToSoC, pk[b].ToSoC)
 		if x < k.least && k.least < next {
 			next = k.least
 		}
 		if next > k.least {
-			here := line{x, next, pj[a].PowerKW(x) * k.key.perS, pj[a].PowerKW(next) * k.key.perS}
-			there := line{x, next, pk[b].PowerKW(x) * j.key.perS, pk[b].PowerKW(next) * j.key.perS}
+			here := line{x, next, pj[a].PowerKW(x) * k.perS, pj[a].PowerKW(next) * k.perS}
+			there := line{x, next, pk[b].PowerKW(x) * j.perS, pk[b].PowerKW(next) * j.perS}
 			lowest, highest = math.Min(lowest, there.y0), math.Max(highest, there.y0)
 			w.to = math.Max(w.to, math.Max(here.minus(lowest).last(slack), here.minusLine(there).last(slack)))
 			w.from = math.Min(w.from, math.Min(here.minus(highest).flip().first(slack), there.minusLine(here).first(slack)))

@@ -1,0 +1,205 @@
+package stops
+
+import (
+	"math"
+	"slices"
+)
+
+// knot is one way to arrive at a stop of a fixed sequence.
+type knot struct {
+	soc, clock, value float64
+	left              float64 // SoC on leaving the stop before
+	from              int     // knot at the stop before
+}
+
+const (
+	latticeSteps  = 100 // of the first, coarsest lattice
+	latticeRounds = 4   // each ten times finer, around the best of the one before
+)
+
+// lattice plays a fixed sequence of stops over many departure SoCs of each:
+// everything at which something changes at this stop, at the next or at those
+// tied to it, and a grid. It leaves the best in the choices and returns their
+// value, +Inf where none keeps every limit.
+func (q *search) lattice(choices []choice) float64 {
+	stops := len(choices) - 1
+	windows := make([][]float64, stops)
+	for i := range windows {
+		for k := 1; k <= latticeSteps; k++ {
+			windows[i] = append(windows[i], float64(k)/latticeSteps)
+		}
+	}
+	exact := q.exact(choices)
+	best := math.Inf(1)
+	step := 1.0 / latticeSteps
+	for range latticeRounds {
+		for i := range windows {
+			windows[i] = append(windows[i], exact[i]...)
+		}
+		value := q.play(choices, windows)
+		if !(value <= best) {
+			return best
+		}
+		best = value
+		for i := range windows {
+			x := choices[i].leaveSoC
+			windows[i] = windows[i][:0]
+			for k := -10; k <= 10; k++ {
+				windows[i] = append(windows[i], x+float64(k)*step/10)
+			}
+		}
+		step /= 10
+	}
+	return best
+}
+
+// exact lists, for each stop, the departures that only just do for the next
+// drive, for those after it where a stay is as short or long as it may be, and
+// where power here falls to what it is at the next stop.
+func (q *search) exact(choices []choice) [][]float64 {
+	const most = 64
+	out := make([][]float64, len(choices)-1)
+	for i := len(out) - 1; i >= 0; i-- {
+		from, to := choices[i].node, choices[i+1]
+		way := q.s.way(from, to.node, to.option)
+		need := math.Max(way.need, way.cost+q.s.nodes[to.node].reserve)
+		out[i] = append(out[i], need, need+rounding)
+		if i+1 == len(out) {
+			continue
+		}
+		next := &q.p.Chargers[to.node-1]
+		for _, t := range next.stays(q.p.Rest.LeastS) {
+			for _, y := range out[i+1] {
+				if len(out[i]) < most {
+					out[i] = append(out[i], next.Power.SoCBefore(y, t)+way.cost)
+				}
+			}
+		}
+		high := math.Min(q.s.nodes[from].ceiling, way.cost+math.Min(way.cap, 1))
+		for _, here := range q.tariffs(from) {
+			for _, there := range q.tariffs(to.node) {
+				out[i] = turns(out[i], here.rate, there.rate, here.perSoC-there.perSoC, way.cost, need, high, false)
+			}
+		}
+	}
+	return out
+}
+
+// stays lists the charging times at which something about a stop changes.
+func (c *Charger) stays(restS float64) []float64 {
+	var out []float64
+	for _, t := range [...]float64{c.LeastStayS, c.MostStayS, c.Price.IdleAfterS, restS} {
+		if t > 0 {
+			out = append(out, t)
+		}
+	}
+	for i := range c.Periods {
+		if t := c.Periods[i].Price.IdleAfterS; t > 0 {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// play finds the best departures from the windows.
+func (q *search) play(choices []choice, windows [][]float64) float64 {
+	stages := make([][]knot, len(choices))
+	stages[0] = q.reachNext(nil, knot{soc: q.p.DepartSoC, clock: q.p.DepartS, from: -1}, 0, choices, 0)
+	for i := range windows {
+		c := &q.p.Chargers[choices[i].node-1]
+		top := c.ceiling()
+		ties := c.stays(choices[i].stayS)
+		for at, k := range stages[i] {
+			try := func(x float64) {
+				if x < k.soc || x > math.Max(k.soc, top) {
+					return
+				}
+				do := choices[i]
+				do.leaveSoC = x
+				clock, money, ok := q.p.stop(c, k.clock, k.soc, &do)
+				if !ok || !q.restInTime(c, &do, k.clock) {
+					return
+				}
+				value := k.value + q.w.perS*(clock-k.clock) + q.w.perMoney*money + q.w.perStop
+				stages[i+1] = q.reachNext(stages[i+1], knot{x, clock, value, x, at}, choices[i].node, choices, i+1)
+			}
+			for _, x := range windows[i] {
+				try(x)
+			}
+			try(k.soc)
+			for _, t := range ties {
+				try(c.Power.SoCAfter(k.soc, t))
+			}
+		}
+		stages[i+1] = q.thin(stages[i+1])
+	}
+	return q.readBack(choices, stages)
+}
+
+func (q *search) restInTime(c *Charger, do *choice, clock float64) bool {
+	r := &q.p.Rest
+	if !do.rest || r.FromS == 0 && r.ToS == 0 {
+		return true
+	}
+	queueS, _ := c.at(clock + do.waitS)
+	begins := clock + do.waitS + queueS + c.OverheadS
+	return begins >= r.FromS-1e-6 && begins <= r.ToS
+}
+
+// reachNext appends the arrival that follows from a departure, if the drive
+// can be made.
+func (q *search) reachNext(out []knot, k knot, from int, choices []choice, i int) []knot {
+	to := choices[i]
+	way := q.s.way(from, to.node, to.option)
+	reserve := q.s.nodes[to.node].reserve
+	if k.soc < math.Max(way.need, way.cost+reserve)-rounding || way.cap < reserve {
+		return out
+	}
+	driveS := q.s.driveS(from, to.node, to.option)
+	k.soc, k.clock, k.value = way.arrive(k.soc), k.clock+driveS, k.value+q.w.perS*driveS
+	return append(out, k)
+}
+
+// thin drops the knots that another beats in every respect.
+func (q *search) thin(in []knot) []knot {
+	slices.SortFunc(in, func(a, b knot) int {
+		switch {
+		case a.soc != b.soc && a.soc > b.soc, a.soc == b.soc && a.value < b.value:
+			return -1
+		case a == b:
+			return 0
+		}
+		return 1
+	})
+	out := in[:0]
+	for _, k := range in {
+		beaten := false
+		for i := len(out) - 1; i >= 0 && !beaten; i-- {
+			beaten = out[i].value <= k.value && (!q.clocked || out[i].clock <= k.clock)
+		}
+		if !beaten {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+// readBack writes the departures of the best arrival into the choices.
+func (q *search) readBack(choices []choice, stages [][]knot) float64 {
+	last := stages[len(stages)-1]
+	if len(last) == 0 {
+		return math.Inf(1)
+	}
+	best := 0
+	for i := range last {
+		if last[i].value < last[best].value {
+			best = i
+		}
+	}
+	value := last[best].value
+	for i := len(stages) - 1; i > 0; i-- {
+		k := stages[i][best]
+		choices[i-1].leaveSoC, best = k.left, k.from
+	}
+	return value
+}
