@@ -32,3 +32,17 @@ func TestColdBatteryTakesLessFromBraking(t *testing.T) {
 		t.Errorf("warm battery %v kWh back, cold %v", back, less)
 	}
 }
+
+// Standing for an hour is what a drive cycle of an hour at rest takes.
+func TestStandingDrawsWhatAnHourAtRestTakes(t *testing.T) {
+	c := energy.Conditions{TempC: -7, CabinReady: true}
+	kW, err := energy.StandingKW(testCar(), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	run, err := energy.Drive(testCar(), c, []energy.Moment{{}, {TimeS: 3600}}, 30)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "kWh", run.BatteryKWh, kW, 1e-9)
+}
