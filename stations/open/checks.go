@@ -59,16 +59,18 @@ func (c *collector) checkPositions() {
 	near := c.usualBox()
 	for i := range c.sites {
 		s := &c.sites[i]
-		position := fmt.Sprintf("%g, %g", s.Lon, s.Lat)
+		var reason string
 		switch {
 		case math.Abs(s.Lon) < 0.01 && math.Abs(s.Lat) < 0.01:
-			c.suspect(c.places[i], "position", position, "longitude 0, latitude 0 is in the open sea")
+			reason = "longitude 0, latitude 0 is in the open sea"
 		case near.has(s.Lon, s.Lat):
+			continue
 		case near.has(s.Lat, s.Lon):
-			c.suspect(c.places[i], "position", position, "far from the others, but not with longitude and latitude exchanged")
+			reason = "far from the others, but not with longitude and latitude exchanged"
 		default:
-			c.suspect(c.places[i], "position", position, "far from the others")
+			reason = "far from the others"
 		}
+		c.suspect(c.places[i], "position", fmt.Sprintf("%g, %g", s.Lon, s.Lat), reason)
 	}
 }
 

@@ -26,19 +26,24 @@ func (a at) String() string {
 
 // collector takes what the readers find.
 type collector struct {
-	o      Options
-	limits Limits
-	report *Report
-	sites  []stations.Site
-	places []at
-	stalls int
-	osm    *osmPlaces // of an OpenStreetMap file
-	words  map[string]string
-	hours  map[string]string // what is wrong with each expression
+	o       Options
+	limits  Limits
+	report  *Report
+	found   siteList
+	sites   []stations.Site // those found that hold, when all is read
+	places  []at            // of the sites
+	stalls  int
+	osm     *osmPlaces // of an OpenStreetMap file
+	words   map[string]string
+	buf     []byte
+	usWords map[string]usWords
+	usPlugs map[usKey][3][]stations.Connector
+	lists   map[stations.Connector][]stations.Connector
+	hours   map[string]string // what is wrong with each expression
 }
 
 func newCollector(name string, o Options) *collector {
-	return &collector{o: o, limits: o.Limits, report: newReport(name, o.Limits.Listed), words: map[string]string{}, hours: map[string]string{}}
+	return &collector{o: o, limits: o.Limits, report: newReport(name, o.Limits.Listed), words: map[string]string{}, hours: map[string]string{}, lists: map[stations.Connector][]stations.Connector{}, usWords: map[string]usWords{}, usPlugs: map[usKey][3][]stations.Connector{}}
 }
 
 // record counts a record of the file.
@@ -53,19 +58,37 @@ func (c *collector) tooMany(what string) error {
 	return &fault.Input{Expected: fmt.Sprintf("at most %d %s", c.limits.Records, what), Err: ErrTooMany}
 }
 
-// add takes a site, or rejects it where its position or figures are none.
+// add takes a site.
 func (c *collector) add(s stations.Site, where at) error {
-	c.complete(&s)
-	if err := s.Validate(); err != nil {
-		c.rejectError(where, err)
-		return nil
+	if c.found.n >= c.limits.Records {
+		return c.tooMany("sites")
 	}
-	if c.stalls += len(s.Stalls); c.stalls > c.limits.Records {
+	c.complete(&s)
+	c.found.add(s, where)
+	return c.counted(len(s.Stalls))
+}
+
+// counted keeps the number of stalls within its limit.
+func (c *collector) counted(stalls int) error {
+	if c.stalls += stalls; c.stalls > c.limits.Records {
 		return c.tooMany("stalls")
 	}
-	c.sites = append(c.sites, s)
-	c.places = append(c.places, where)
 	return nil
+}
+
+// settle takes the sites that hold and rejects those whose position or figures
+// are none.
+func (c *collector) settle() {
+	c.sites = make([]stations.Site, 0, c.found.n)
+	c.places = make([]at, 0, c.found.n)
+	c.found.drain(func(f *foundSite) {
+		if err := f.site.Validate(); err != nil {
+			c.rejectError(f.where, err)
+			return
+		}
+		c.sites = append(c.sites, f.site)
+		c.places = append(c.places, f.where)
+	})
 }
 
 // complete fills what holds for the whole file.
@@ -108,6 +131,7 @@ func (c *collector) mend(where at, field, found, reason string) {
 
 // finish looks at the sites together and fills the report.
 func (c *collector) finish() error {
+	c.settle()
 	if len(c.sites) == 0 {
 		return c.nothing()
 	}
@@ -144,8 +168,20 @@ func (c *collector) word(s string) string {
 	return s
 }
 
-// text returns a copy of a text that hardly repeats.
-func text(s string) string { return strings.Clone(strings.TrimSpace(s)) }
+// keep gives a site one copy of its own of the texts that hardly repeat, so
+// that it does not hold on to the record they were cut from.
+func (c *collector) keep(s *stations.Site) {
+	c.buf = c.buf[:0]
+	texts := [...]*string{&s.ID, &s.Name, &s.Address, &s.Note}
+	for _, t := range texts {
+		c.buf = append(c.buf, *t...)
+	}
+	all := string(c.buf)
+	for _, t := range texts {
+		n := len(*t)
+		*t, all = all[:n], all[n:]
+	}
+}
 
 func valid(fields []string) int {
 	for i, f := range fields {

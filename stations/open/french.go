@@ -45,7 +45,7 @@ func (c *collector) readFrench(t *table) error {
 	for {
 		fields, where, err := t.next()
 		if err == io.EOF {
-			return sites.flush()
+			return nil
 		}
 		if err != nil {
 			return err
@@ -85,8 +85,8 @@ func (c *collector) frenchRow(sites *grouping, points map[string]at, f *frenchCo
 		key = positionID(lon, lat)
 	}
 	site := stations.Site{
-		ID: text(key), Lon: lon, Lat: lat, Name: text(get(f.name)), Operator: c.word(firstText(get(f.operator), get(f.owner))), Network: c.word(get(f.brand)),
-		Address: text(get(f.address)), Country: "FR", Hours: c.word(get(f.hours)), Access: frenchAccess(get(f.access), get(f.place)), Zone: "Europe/Paris",
+		ID: key, Lon: lon, Lat: lat, Name: get(f.name), Operator: c.word(firstText(get(f.operator), get(f.owner))), Network: c.word(get(f.brand)),
+		Address: get(f.address), Country: "FR", Hours: c.word(get(f.hours)), Access: frenchAccess(get(f.access), get(f.place)), Zone: "Europe/Paris",
 		Price: frenchPrice(get(f.free), get(f.price)), Note: c.word(get(f.price)), Source: "schema-irve", Licence: "Licence Ouverte 2.0",
 	}
 	if lon < -30 || lon > 20 || lat < 35 {
@@ -97,11 +97,11 @@ func (c *collector) frenchRow(sites *grouping, points map[string]at, f *frenchCo
 			c.suspect(where, "date_maj", v, "not a date: left out")
 		}
 	}
-	s, err := sites.site(key, site, where)
+	s, err := sites.site("", &site, where)
 	if err != nil {
 		return err
 	}
-	return sites.stalls(key, s, stations.Stall{ID: text(point)}, c.frenchPlugsOf(f, get, where), 1)
+	return sites.stalls(s, stations.Stall{ID: point}, c.frenchPlugsOf(f, get, where), 1)
 }
 
 func (c *collector) frenchPlugsOf(f *frenchColumns, get func(int) string, where at) []stations.Connector {

@@ -41,15 +41,16 @@ func (c *collector) readMapped(in *bufio.Reader) error {
 		return err
 	}
 	sites := newGrouping(c)
+	var row ownRow
 	for {
 		fields, where, err := t.next()
 		if err == io.EOF {
-			return sites.flush()
+			return nil
 		}
 		if err != nil {
 			return err
 		}
-		row := ownRow{}
+		row = ownRow{}
 		column, err := row.fillMapped(c, columns, fields, where)
 		if err != nil {
 			c.rejectColumn(where, column, err)
@@ -169,7 +170,6 @@ func (r *ownRow) fillMapped(c *collector, columns []mappedColumn, fields []strin
 			c.suspect(where, col.own, value, "not understood: left out")
 		}
 	}
-	r.finish()
 	r.site.Source = firstText(r.site.Source, m.Source)
 	r.site.Licence = firstText(r.site.Licence, m.Licence)
 	return "", nil
@@ -181,20 +181,23 @@ func (c *collector) addMapped(sites *grouping, r *ownRow, stalls []mappedStall, 
 	if r.site.ID == "" {
 		r.site.ID = key
 	}
-	s, err := sites.site(key, r.site, where)
+	if !sites.known(key) {
+		r.finish()
+	}
+	s, err := sites.site(key, &r.site, where)
 	if err != nil {
 		return err
 	}
 	if r.token != "" {
 		plug := c.ownPlug(r.token, r.current, r.powerKW, where)
-		return sites.stalls(key, s, stations.Stall{ID: r.stall}, []stations.Connector{plug}, max(1, r.stalls))
+		return sites.stalls(s, stations.Stall{ID: r.stall}, c.single(plug), max(1, r.stalls))
 	}
 	for _, b := range stalls {
 		plugs, n, ok := c.mappedPlugs(b, fields, where)
 		if !ok {
 			continue
 		}
-		if err := sites.stalls(key, s, stations.Stall{}, plugs, n); err != nil {
+		if err := sites.stalls(s, stations.Stall{}, plugs, n); err != nil {
 			return err
 		}
 	}

@@ -73,7 +73,7 @@ func (c *collector) addOSM(id string, lon, lat float64, tags osmTags, updated ti
 		return nil
 	}
 	s := stations.Site{
-		ID: id, Lon: lon, Lat: lat, Name: text(tags.get("name")), Operator: c.word(tags.get("operator")),
+		ID: id, Lon: lon, Lat: lat, Name: tags.get("name"), Operator: c.word(tags.get("operator")),
 		Network: c.word(firstOf(tags, "network", "brand")), Hours: c.word(tags.get("opening_hours")),
 		Address: osmAddress(tags), Country: c.word(tags.get("addr:country")), Status: status, Access: c.osmAccess(tags, where),
 		Updated: updated, Source: "OpenStreetMap", Licence: "ODbL-1.0", Note: osmNote(tags),
@@ -82,6 +82,7 @@ func (c *collector) addOSM(id string, lon, lat float64, tags osmTags, updated ti
 		s.Status = osmWorking(tags)
 	}
 	s.Stalls = c.osmStalls(tags, where)
+	c.keep(&s)
 	return c.add(s, where)
 }
 
@@ -96,7 +97,7 @@ func firstOf(tags osmTags, keys ...string) string {
 
 func osmAddress(tags osmTags) string {
 	street := joined(" ", tags.get("addr:street"), tags.get("addr:housenumber"))
-	return text(joined(", ", street, joined(" ", tags.get("addr:postcode"), tags.get("addr:city"))))
+	return joined(", ", street, joined(" ", tags.get("addr:postcode"), tags.get("addr:city")))
 }
 
 // osmNote keeps what has no place of its own.
@@ -107,7 +108,7 @@ func osmNote(tags osmTags) string {
 			parts = append(parts, k+"="+v)
 		}
 	}
-	return text(strings.Join(parts, "; "))
+	return strings.Join(parts, "; ")
 }
 
 func (c *collector) osmAccess(tags osmTags, where at) stations.Access {

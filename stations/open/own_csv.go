@@ -32,17 +32,17 @@ type ownRow struct {
 
 // ownColumns says where each column of the own CSV goes.
 var ownColumns = map[string]func(*ownRow, *collector, string) error{
-	"id":         func(r *ownRow, c *collector, s string) error { r.site.ID = text(s); return nil },
-	"name":       func(r *ownRow, c *collector, s string) error { r.site.Name = text(s); return nil },
+	"id":         func(r *ownRow, c *collector, s string) error { r.site.ID = s; return nil },
+	"name":       func(r *ownRow, c *collector, s string) error { r.site.Name = s; return nil },
 	"operator":   func(r *ownRow, c *collector, s string) error { r.site.Operator = c.word(s); return nil },
 	"network":    func(r *ownRow, c *collector, s string) error { r.site.Network = c.word(s); return nil },
-	"address":    func(r *ownRow, c *collector, s string) error { r.site.Address = text(s); return nil },
+	"address":    func(r *ownRow, c *collector, s string) error { r.site.Address = s; return nil },
 	"country":    func(r *ownRow, c *collector, s string) error { r.site.Country = c.word(s); return nil },
 	"zone":       func(r *ownRow, c *collector, s string) error { r.site.Zone = c.word(s); return zoneName(s) },
 	"hours":      func(r *ownRow, c *collector, s string) error { r.site.Hours = c.word(s); return nil },
 	"source":     func(r *ownRow, c *collector, s string) error { r.site.Source = c.word(s); return nil },
 	"licence":    func(r *ownRow, c *collector, s string) error { r.site.Licence = c.word(s); return nil },
-	"note":       func(r *ownRow, c *collector, s string) error { r.site.Note = text(s); return nil },
+	"note":       func(r *ownRow, c *collector, s string) error { r.site.Note = s; return nil },
 	"access":     func(r *ownRow, c *collector, s string) error { return r.site.Access.UnmarshalText([]byte(s)) },
 	"status":     func(r *ownRow, c *collector, s string) error { return r.site.Status.UnmarshalText([]byte(s)) },
 	"reach":      func(r *ownRow, c *collector, s string) error { return r.site.Reach.UnmarshalText([]byte(s)) },
@@ -50,7 +50,7 @@ var ownColumns = map[string]func(*ownRow, *collector, string) error{
 	"updated":    func(r *ownRow, c *collector, s string) error { return date(&r.site.Updated, s) },
 	"connector":  func(r *ownRow, c *collector, s string) error { r.token = s; return nil },
 	"current":    func(r *ownRow, c *collector, s string) error { r.current = strings.ToLower(s); return current(s) },
-	"stall":      func(r *ownRow, c *collector, s string) error { r.stall = text(s); return nil },
+	"stall":      func(r *ownRow, c *collector, s string) error { r.stall = s; return nil },
 	"currency":   func(r *ownRow, c *collector, s string) error { r.price.Currency = c.word(s); return nil },
 	"lon":        func(r *ownRow, c *collector, s string) error { return degrees(&r.site.Lon, s, 180) },
 	"lat":        func(r *ownRow, c *collector, s string) error { return degrees(&r.site.Lat, s, 90) },
@@ -103,15 +103,16 @@ func (c *collector) readOwnCSV(t *table) error {
 		columns = append(columns, boundColumn{i, folded, set})
 	}
 	sites := newGrouping(c)
+	var row ownRow
 	for {
 		fields, where, err := t.next()
 		if err == io.EOF {
-			return sites.flush()
+			return nil
 		}
 		if err != nil {
 			return err
 		}
-		row := ownRow{stalls: 1}
+		row = ownRow{stalls: 1}
 		if column, err := row.fill(columns, fields, c); err != nil {
 			c.rejectColumn(where, column, err)
 			continue
@@ -135,7 +136,6 @@ func (r *ownRow) fill(columns []boundColumn, fields []string, c *collector) (str
 			return col.name, err
 		}
 	}
-	r.finish()
 	return "", nil
 }
 
@@ -161,19 +161,22 @@ func (c *collector) rejectColumn(where at, column string, err error) {
 
 // addOwnRow joins a row to the site it belongs to.
 func (c *collector) addOwnRow(sites *grouping, r *ownRow, where at) error {
-	key := r.site.ID
-	if key == "" {
+	key := ""
+	if r.site.ID == "" {
 		r.site.ID = positionID(r.site.Lon, r.site.Lat)
 		key = r.site.Name + "\x00" + r.site.ID
 	}
-	s, err := sites.site(key, r.site, where)
+	if !sites.known(firstText(key, r.site.ID)) {
+		r.finish()
+	}
+	s, err := sites.site(key, &r.site, where)
 	if err != nil || r.token == "" {
 		return err
 	}
 	plug := c.ownPlug(r.token, r.current, r.powerKW, where)
 	plug.MaxA, plug.MaxV, plug.Phases = r.maxA, r.maxV, r.phases
 	stall := stations.Stall{ID: r.stall, Group: r.group, GroupKW: r.groupKW}
-	return sites.stalls(key, s, stall, []stations.Connector{plug}, r.stalls)
+	return sites.stalls(s, stall, c.single(plug), r.stalls)
 }
 
 // ownPlug makes a connector of the own forms and checks its power.

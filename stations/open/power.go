@@ -114,3 +114,18 @@ func (c *collector) plug(token string, kw float64) stations.Connector {
 	}
 	return con
 }
+
+// maxLists bounds the table of connector lists.
+const maxLists = 1 << 14
+
+// single is the list of one connector. Equal ones share it.
+func (c *collector) single(plug stations.Connector) []stations.Connector {
+	if list, ok := c.lists[plug]; ok {
+		return list
+	}
+	list := []stations.Connector{plug}
+	if len(c.lists) < maxLists {
+		c.lists[plug] = list
+	}
+	return list
+}

@@ -32,23 +32,53 @@ func DefaultAssumedKW() map[stations.ConnectorType]float64 {
 // level1KW is what a J1772 plug gives at level 1: 12 A at 120 V.
 const level1KW = 1.4
 
-// usRecord is one row of the table, by the names of its CSV columns.
-type usRecord func(column string) string
+// usField is a column of the table that is used.
+type usField int
 
-// usColumns are the columns that are used, each with its name in JSON and
-// GeoJSON.
-var usColumns = map[string]string{
-	"Fuel Type Code": "fuel_type_code", "Station Name": "station_name", "Street Address": "street_address", "City": "city", "State": "state", "ZIP": "zip",
-	"Status Code": "status_code", "Access Days Time": "access_days_time", "Access Code": "access_code", "Restricted Access": "restricted_access", "Groups With Access Code": "groups_with_access_code",
-	"EV Level1 EVSE Num": "ev_level1_evse_num", "EV Level2 EVSE Num": "ev_level2_evse_num", "EV DC Fast Count": "ev_dc_fast_num", "EV Network": "ev_network",
-	"EV Connector Types": "ev_connector_types", "EV Pricing": "ev_pricing", "Latitude": "latitude", "Longitude": "longitude", "ID": "id", "Updated At": "updated_at",
-	"Country": "country", "Facility Type": "facility_type",
+const (
+	usFuel usField = iota
+	usName
+	usStreet
+	usCity
+	usState
+	usZIP
+	usStatus
+	usDays
+	usCode
+	usRestricted
+	usLevel1
+	usLevel2
+	usDC
+	usNetwork
+	usTypes
+	usPricing
+	usLat
+	usLon
+	usID
+	usUpdated
+	usCountry
+	usFacility
+	usFields
+)
+
+// usNames are the columns' names in CSV and in JSON and GeoJSON.
+var usNames = [usFields]struct{ csv, json string }{
+	usFuel: {"Fuel Type Code", "fuel_type_code"}, usName: {"Station Name", "station_name"}, usStreet: {"Street Address", "street_address"},
+	usCity: {"City", "city"}, usState: {"State", "state"}, usZIP: {"ZIP", "zip"}, usStatus: {"Status Code", "status_code"},
+	usDays: {"Access Days Time", "access_days_time"}, usCode: {"Access Code", "access_code"}, usRestricted: {"Restricted Access", "restricted_access"},
+	usLevel1: {"EV Level1 EVSE Num", "ev_level1_evse_num"}, usLevel2: {"EV Level2 EVSE Num", "ev_level2_evse_num"}, usDC: {"EV DC Fast Count", "ev_dc_fast_num"},
+	usNetwork: {"EV Network", "ev_network"}, usTypes: {"EV Connector Types", "ev_connector_types"}, usPricing: {"EV Pricing", "ev_pricing"},
+	usLat: {"Latitude", "latitude"}, usLon: {"Longitude", "longitude"}, usID: {"ID", "id"}, usUpdated: {"Updated At", "updated_at"},
+	usCountry: {"Country", "country"}, usFacility: {"Facility Type", "facility_type"},
 }
 
+// usRecord is one record of the table.
+type usRecord [usFields]string
+
 func (c *collector) readUS(t *table) error {
-	columns := make(map[string]int, len(usColumns))
-	for name := range usColumns {
-		columns[name] = t.at(name)
+	var columns [usFields]int
+	for i, name := range usNames {
+		columns[i] = t.at(name.csv)
 	}
 	for {
 		fields, where, err := t.next()
@@ -58,17 +88,20 @@ func (c *collector) readUS(t *table) error {
 		if err != nil {
 			return err
 		}
-		row := func(column string) string { return cell(fields, columns[column]) }
+		var row usRecord
+		for i, column := range columns {
+			row[i] = cell(fields, column)
+		}
 		var lon, lat float64
-		if err := degrees(&lon, row("Longitude"), 180); err != nil {
-			c.rejectColumn(where, "Longitude", err)
+		if err := degrees(&lon, row[usLon], 180); err != nil {
+			c.rejectColumn(where, usNames[usLon].csv, err)
 			continue
 		}
-		if err := degrees(&lat, row("Latitude"), 90); err != nil {
-			c.rejectColumn(where, "Latitude", err)
+		if err := degrees(&lat, row[usLat], 90); err != nil {
+			c.rejectColumn(where, usNames[usLat].csv, err)
 			continue
 		}
-		if err := c.addUS(row, lon, lat, where); err != nil {
+		if err := c.addUS(&row, lon, lat, where); err != nil {
 			return err
 		}
 	}
@@ -81,17 +114,19 @@ func (c *collector) readUSFeature(raw []byte, lon, lat float64, where at) error 
 		c.rejectJSON(where, err)
 		return nil
 	}
-	return c.addUS(func(column string) string {
-		raw := properties[usColumns[column]]
+	var row usRecord
+	for i, name := range usNames {
+		raw := properties[name.json]
 		var list []string
-		if json.Unmarshal(raw, &list) == nil {
-			return strings.Join(list, " ")
+		switch {
+		case len(raw) == 0 || string(raw) == "null":
+		case json.Unmarshal(raw, &list) == nil:
+			row[i] = strings.Join(list, " ")
+		default:
+			row[i] = strings.TrimSpace(plainText(raw))
 		}
-		if text := plainText(raw); text != "null" {
-			return text
-		}
-		return ""
-	}, lon, lat, where)
+	}
+	return c.addUS(&row, lon, lat, where)
 }
 
 // readUSObject reads a record of the JSON form, which has its position among
@@ -113,29 +148,31 @@ func (c *collector) readUSObject(raw []byte, where at) error {
 	return c.readUSFeature(raw, *position.Longitude, *position.Latitude, where)
 }
 
-func (c *collector) addUS(row usRecord, lon, lat float64, where at) error {
-	if fuel := row("Fuel Type Code"); fuel != "ELEC" {
+func (c *collector) addUS(row *usRecord, lon, lat float64, where at) error {
+	if row[usFuel] != "ELEC" {
 		c.report.Ignored++
 		return nil
 	}
+	words := c.usWordsOf(row[usDays])
 	s := stations.Site{
-		ID: text(row("ID")), Name: text(row("Station Name")), Network: c.word(row("EV Network")), Lon: lon, Lat: lat,
-		Address: text(joined(", ", row("Street Address"), joined(" ", row("City"), row("State"), row("ZIP")))),
-		Country: c.word(row("Country")), Source: "US DOE alternative fuel stations", Licence: "public domain",
-		Hours: c.word(usHours(row("Access Days Time"))), Access: usAccess(row), Price: priceOf(row("EV Pricing"), "USD"), Note: usNote(row),
+		ID: row[usID], Name: row[usName], Network: c.word(row[usNetwork]), Lon: lon, Lat: lat,
+		Address: joined(", ", row[usStreet], joined(" ", row[usCity], row[usState], row[usZIP])),
+		Country: c.word(row[usCountry]), Source: "US DOE alternative fuel stations", Licence: "public domain",
+		Hours: words.hours, Access: usAccess(row, words.limited), Price: priceOf(row[usPricing], "USD"), Note: usNote(row),
 	}
 	if strings.EqualFold(s.Network, "Non-Networked") {
 		s.Network = ""
 	}
-	if facility := row("Facility Type"); facility != "" {
-		s.Amenities = []string{c.word(strings.ToLower(facility))}
+	if row[usFacility] != "" {
+		s.Amenities = []string{c.word(strings.ToLower(row[usFacility]))}
 	}
 	for _, layout := range []string{"2006-01-02 15:04:05 MST", time.RFC3339} {
-		if t, err := time.Parse(layout, row("Updated At")); err == nil {
+		if t, err := time.Parse(layout, row[usUpdated]); err == nil {
 			s.Updated = t.UTC()
+			break
 		}
 	}
-	switch code := row("Status Code"); code {
+	switch row[usStatus] {
 	case "E":
 		s.Status = stations.StatusOperating
 	case "P":
@@ -143,30 +180,46 @@ func (c *collector) addUS(row usRecord, lon, lat float64, where at) error {
 	case "T":
 		s.Status = stations.StatusOutOfOrder
 	default:
-		c.suspect(where, "Status Code", code, "expected E, P or T: counted as unknown")
+		c.suspect(where, usNames[usStatus].csv, row[usStatus], "expected E, P or T: counted as unknown")
 	}
 	var ok bool
 	if s.Stalls, ok = c.usStalls(row, where); !ok {
 		return nil
 	}
+	c.keep(&s)
 	return c.add(s, where)
 }
 
 // usNote keeps the words of the source where their meaning is only partly read.
-func usNote(row usRecord) string {
-	return text(joined("; ", row("Access Days Time"), row("EV Pricing")))
-}
+func usNote(row *usRecord) string { return joined("; ", row[usDays], row[usPricing]) }
 
 // onlyFor finds limits to who may charge among the words on access.
 var onlyFor = regexp.MustCompile(`(?i)\b(only|guests?|customers?|employees?|residents?|tenants?|members?|patrons?|permit)\b`)
 
-func usAccess(row usRecord) stations.Access {
+// usWords is what the words on hours and access say.
+type usWords struct {
+	hours   string
+	limited bool // to some people
+}
+
+func (c *collector) usWordsOf(days string) usWords {
+	if w, ok := c.usWords[days]; ok {
+		return w
+	}
+	w := usWords{usHours(days), onlyFor.MatchString(days)}
+	if len(c.usWords) < maxWords {
+		c.usWords[strings.Clone(days)] = w
+	}
+	return w
+}
+
+func usAccess(row *usRecord, limited bool) stations.Access {
 	switch {
-	case row("Access Code") == "private":
+	case row[usCode] == "private":
 		return stations.AccessPrivate
-	case row("Restricted Access") == "true", onlyFor.MatchString(row("Access Days Time")):
+	case row[usRestricted] == "true", limited:
 		return stations.AccessCustomers
-	case row("Access Code") == "public":
+	case row[usCode] == "public":
 		return stations.AccessPublic
 	}
 	return stations.AccessUnknown
@@ -175,25 +228,26 @@ func usAccess(row usRecord) stations.Access {
 // usStalls makes stalls of the three counts and the list of plugs. The table
 // does not say which stall has which plug: every stall of direct current gets
 // every DC plug of the list, level 2 and level 1 stalls the AC plugs.
-func (c *collector) usStalls(row usRecord, where at) ([]stations.Stall, bool) {
+func (c *collector) usStalls(row *usRecord, where at) ([]stations.Stall, bool) {
 	var counts [3]int
-	columns := [3]string{"EV DC Fast Count", "EV Level2 EVSE Num", "EV Level1 EVSE Num"}
+	columns := [3]usField{usDC, usLevel2, usLevel1}
 	for i, column := range columns {
-		if v := row(column); v != "" {
+		if v := row[column]; v != "" {
 			if err := whole(&counts[i], v, 0, maxStalls); err != nil {
-				c.rejectColumn(where, column, err)
+				c.rejectColumn(where, usNames[column].csv, err)
 				return nil, false
 			}
 		}
 	}
-	dc, level2, level1 := c.usPlugs(strings.Fields(row("EV Connector Types")), counts)
-	var out []stations.Stall
-	for i, plugs := range [3][]stations.Connector{dc, level2, level1} {
+	lists := c.usLists(row[usTypes], counts)
+	out := make([]stations.Stall, 0, counts[0]+counts[1]+counts[2])
+	for i, plugs := range lists {
+		name := usNames[columns[i]].csv
 		if counts[i] > 0 && len(plugs) == 0 {
-			c.suspect(where, columns[i], strconv.Itoa(counts[i]), "no plug of the list can be meant: stalls without a plug")
+			c.suspect(where, name, strconv.Itoa(counts[i]), "no plug of the list can be meant: stalls without a plug")
 		}
 		if counts[i] == 0 && len(plugs) > 0 && i < 2 {
-			c.suspect(where, columns[i], "none", "the list has such a plug: left out")
+			c.suspect(where, name, "none", "the list has such a plug: left out")
 			continue
 		}
 		for range counts[i] {
@@ -203,9 +257,31 @@ func (c *collector) usStalls(row usRecord, where at) ([]stations.Stall, bool) {
 	return out, true
 }
 
-// usPlugs sorts the list of plugs. A token that is not known stands for DC
+// usKey is what the plugs of a record depend on.
+type usKey struct {
+	types              string
+	dc, level2, level1 bool
+}
+
+// usLists gives the plugs of a DC, a level 2 and a level 1 stall. Equal records
+// share them.
+func (c *collector) usLists(types string, counts [3]int) [3][]stations.Connector {
+	key := usKey{types, counts[0] > 0, counts[1] > 0, counts[2] > 0}
+	if lists, ok := c.usPlugs[key]; ok {
+		return lists
+	}
+	var lists [3][]stations.Connector
+	lists[0], lists[1], lists[2] = c.usSorted(strings.Fields(types), counts)
+	if len(c.usPlugs) < maxWords {
+		key.types = strings.Clone(types)
+		c.usPlugs[key] = lists
+	}
+	return lists
+}
+
+// usSorted sorts the list of plugs. A token that is not known stands for DC
 // where DC stalls are counted, because only the counts say what it carries.
-func (c *collector) usPlugs(tokens []string, counts [3]int) (dc, level2, level1 []stations.Connector) {
+func (c *collector) usSorted(tokens []string, counts [3]int) (dc, level2, level1 []stations.Connector) {
 	for _, token := range tokens {
 		plug := c.plug(token, 0)
 		plug.DC = plug.DC || plug.Type.Current() == stations.CurrentUnknown && counts[0] > 0
@@ -213,11 +289,10 @@ func (c *collector) usPlugs(tokens []string, counts [3]int) (dc, level2, level1 
 			plug.PowerKW, plug.Assumed = kw, true
 			c.report.note("the source has no power: %s counts with %g kW, an assumption (AssumedKW)", plug.Type, kw)
 		}
-		outlet := plug.Type == "Domestic B" || plug.Type == "NEMA 5-20"
 		switch {
 		case plug.DC:
 			dc = append(dc, plug)
-		case outlet:
+		case plug.Type == "Domestic B" || plug.Type == "NEMA 5-20":
 			level1 = append(level1, plug)
 		default:
 			level2 = append(level2, plug)
