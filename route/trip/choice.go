@@ -1,15 +1,258 @@
 package trip
 
-import "ampleway/route/stops"
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"ampleway/route/stops"
+)
 
 // Choice is another plan worth knowing, and what it gains and costs over the
 // plan at hand.
 type Choice struct {
-	Name     string // what is different, in a few words
+	Kind     ChoiceKind
 	Plan     *Plan
-	MoreS    float64 // longer than the plan; negative: shorter
+	MoreS    float64 // longer than the plan at hand; negative: shorter
 	Stops    int     // more stops; negative: fewer
 	Headroom float64 // more headroom, as a share; negative: less
+	Cost     float64 // dearer, in Currency; negative: cheaper
+	Currency string  // empty where the costs cannot be compared
 }
 
-func (p *Plan) choose(planner *stops.Planner) error { return nil }
+// ChoiceKind says what a choice is for.
+type ChoiceKind uint8
+
+// The kinds of choices, in the order they are given.
+const (
+	Slower     ChoiceKind = iota // drive slower where that pays
+	FewerStops                   // as few stops as the trip allows
+	Cheaper                      // the cheapest that is not much later
+	Roomier                      // more headroom on every leg
+	OtherStops                   // the next best set of stops
+)
+
+const (
+	mostChoices  = 5
+	roomierShare = 0.10      // more headroom than the plan at hand
+	mostLaterS   = 30 * 60.0 // a cheaper plan may be
+	leastSaving  = 0.03      // share of the cost
+	leastGainS   = 60.0      // a slower drive must be worth
+	nextBest     = 4         // sets of stops looked at
+)
+
+// choose fills p.Choices.
+func (p *Plan) choose(planner *stops.Planner) error {
+	p.Choices = nil
+	for _, find := range []func(*stops.Planner) (ChoiceKind, *Plan, error){p.slower, p.fewerStops, p.cheaper, p.roomier, p.otherStops} {
+		kind, plan, err := find(planner)
+		if err != nil {
+			return err
+		}
+		if plan != nil && len(p.Choices) < mostChoices && !p.known(plan) {
+			p.Choices = append(p.Choices, p.choice(kind, plan))
+		}
+	}
+	return nil
+}
+
+// known reports whether a plan stops where the plan at hand or one of its
+// choices does, at the same speed and for about as long.
+func (p *Plan) known(other *Plan) bool {
+	if p.alike(other) {
+		return true
+	}
+	return slices.ContainsFunc(p.Choices, func(c Choice) bool { return c.Plan.alike(other) })
+}
+
+func (p *Plan) alike(other *Plan) bool {
+	return slices.EqualFunc(p.Stops, other.Stops, func(a, b Stop) bool {
+		return a.Charger.Site == b.Charger.Site && math.Abs(a.LeaveSoC-b.LeaveSoC) < 0.01
+	}) && math.Abs(p.DriveS-other.DriveS) < leastGainS
+}
+
+func (p *Plan) choice(kind ChoiceKind, other *Plan) Choice {
+	c := Choice{
+		Kind: kind, Plan: other,
+		MoreS: other.TimeS - p.TimeS, Stops: len(other.Stops) - len(p.Stops), Headroom: other.Headroom - p.Headroom,
+	}
+	if a, b, ok := comparable(p, other); ok {
+		c.Cost, c.Currency = b-a, p.Costs[0].Currency
+	}
+	return c
+}
+
+// comparable returns the costs of two plans that are known to the last stop
+// and in one currency.
+func comparable(p, q *Plan) (a, b float64, ok bool) {
+	if p.Unpriced+q.Unpriced > 0 || len(p.Costs) != 1 || len(q.Costs) != 1 || p.Costs[0].Currency != q.Costs[0].Currency {
+		return 0, 0, false
+	}
+	return p.Costs[0].Float(), q.Costs[0].Float(), true
+}
+
+func (p *Plan) fewerStops(planner *stops.Planner) (ChoiceKind, *Plan, error) {
+	g := p.Goal
+	g.Objective = stops.Objective{Goal: stops.FewestStops}
+	plan, err := p.Drive.Plan(planner, g)
+	if err != nil || len(plan.Stops) >= len(p.Stops) {
+		return FewerStops, nil, err
+	}
+	return FewerStops, plan, nil
+}
+
+// roomier plans as if every drive took more by the headroom there is and
+// another tenth.
+func (p *Plan) roomier(planner *stops.Planner) (ChoiceKind, *Plan, error) {
+	g := p.Goal
+	g.Confidence, g.Excess = 0, math.Max(p.Headroom, 0)+roomierShare
+	plan, err := p.Drive.Plan(planner, g)
+	if err != nil || plan.Headroom < p.Headroom+roomierShare/2 {
+		return Roomier, nil, nil // no charger is far enough from the next
+	}
+	return Roomier, plan, nil
+}
+
+// cheaper takes, from the trade-off of time against money, the cheapest plan
+// that is not much later.
+func (p *Plan) cheaper(planner *stops.Planner) (ChoiceKind, *Plan, error) {
+	g := p.Goal
+	if g.DefaultPricePerKWh == 0 {
+		g.DefaultPricePerKWh = 2 * p.Drive.dearestPerKWh(g)
+	}
+	problem := p.Drive.Problem(g)
+	if !uncoupled(problem) {
+		return Cheaper, nil, nil
+	}
+	points, err := planner.Pareto(problem, stops.ParetoOptions{WithinMoney: 0.5})
+	if err != nil {
+		return Cheaper, nil, err
+	}
+	var best *Plan
+	least := math.Inf(1)
+	for i := range points {
+		if points[i].Plan.TimeS > p.Exact.TimeS+mostLaterS || points[i].Plan.Money >= least {
+			continue
+		}
+		plan, err := p.Drive.realise(p.Goal, &points[i].Plan)
+		if err != nil {
+			return Cheaper, nil, err
+		}
+		if a, b, ok := comparable(p, plan); ok && b <= a*(1-leastSaving) {
+			best, least = plan, points[i].Plan.Money
+		}
+	}
+	return Cheaper, best, nil
+}
+
+func (d *Drive) dearestPerKWh(g Goal) float64 {
+	dearest := 0.0
+	for i := range d.Chargers {
+		if price := d.Chargers[i].Site.Price; price != nil {
+			dearest = max(dearest, price.At(d.passes(&d.Chargers[i], g)).PerKWh)
+		}
+	}
+	return dearest
+}
+
+// uncoupled makes a problem one that the sweep answers alone: idle fees aside,
+// and without a clock, stays or rests. It reports whether that can be.
+func uncoupled(problem *stops.Problem) bool {
+	for i := range problem.Chargers {
+		c := &problem.Chargers[i]
+		c.Price.IdlePerMinute = 0
+		if c.LeastStayS > 0 || c.MostStayS > 0 || len(c.Periods) > 0 {
+			return false
+		}
+	}
+	return problem.Rest.LeastS == 0
+}
+
+// otherStops is the best plan with another set of stops.
+func (p *Plan) otherStops(planner *stops.Planner) (ChoiceKind, *Plan, error) {
+	problem := p.Drive.Problem(p.Goal)
+	if !uncoupled(problem) {
+		return OtherStops, nil, nil
+	}
+	others, err := planner.Best(problem, nextBest)
+	if err != nil {
+		return OtherStops, nil, err
+	}
+	for i := range others {
+		plan, err := p.Drive.realise(p.Goal, &others[i].Plan)
+		if err != nil {
+			return OtherStops, nil, err
+		}
+		if !p.known(plan) {
+			return OtherStops, plan, nil
+		}
+	}
+	return OtherStops, nil, nil
+}
+
+// realise turns an answer of the planner into a plan with just these stops
+// and departures.
+func (d *Drive) realise(g Goal, exact *stops.Plan) (*Plan, error) {
+	estimate := g
+	estimate.Excess = 0
+	problem := d.Problem(estimate)
+	f := follower{d: d, problem: problem, exact: &stops.Plan{}, clockS: problem.DepartS, soc: g.DepartSoC}
+	f.keep(exact)
+	f.finish()
+	return d.build(g, f.exact)
+}
+
+func (p *Plan) slower(planner *stops.Planner) (ChoiceKind, *Plan, error) {
+	return Slower, nil, nil
+}
+
+// Text gives a choice in one line: what is different, gained and paid.
+func (c *Choice) Text(u Units, base *Plan) string {
+	return c.what(u, base) + ": " + strings.Join(c.differences(), ", ") + "."
+}
+
+func (c *Choice) what(u Units, base *Plan) string {
+	switch c.Kind {
+	case FewerStops:
+		return "Fewer stops (" + c.names() + ")"
+	case Cheaper:
+		return "Cheaper (" + c.names() + ")"
+	case Roomier:
+		return "More headroom (" + c.names() + ")"
+	}
+	return "Other stops (" + c.names() + ")"
+}
+
+func (c *Choice) names() string {
+	if len(c.Plan.Stops) == 0 {
+		return "no stop"
+	}
+	var names []string
+	for i := range c.Plan.Stops {
+		names = append(names, SiteName(c.Plan.Stops[i].Charger.Site))
+	}
+	return strings.Join(names, ", ")
+}
+
+func (c *Choice) differences() []string {
+	out := []string{"arrives at the same time"}
+	if minutes := math.Round(math.Abs(c.MoreS) / 60); minutes >= 1 {
+		out[0] = fmt.Sprintf("arrives %.0f min %s", minutes, pick(c.MoreS < 0, "earlier", "later"))
+	}
+	if c.Stops != 0 {
+		n := max(c.Stops, -c.Stops)
+		out = append(out, fmt.Sprintf("%d %s %s", n, pick(n == 1, "stop", "stops"), pick(c.Stops < 0, "fewer", "more")))
+	}
+	if c.Currency != "" && math.Abs(c.Cost) >= 0.005 {
+		out = append(out, fmt.Sprintf("%.2f %s %s", math.Abs(c.Cost), c.Currency, pick(c.Cost < 0, "less", "more")))
+	}
+	return append(out, fmt.Sprintf("headroom %.0f %%", math.Floor(100*c.Plan.Headroom+1e-6)))
+}
+
+func pick(first bool, a, b string) string {
+	if first {
+		return a
+	}
+	return b
+}

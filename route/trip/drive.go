@@ -15,6 +15,10 @@ import (
 // park, plug in, pay, unplug. Five minutes, common practice.
 const DefaultOverheadS = 300.0
 
+// FastRoadMS is the speed, 70 km/h, from which a road leaves a driver the
+// choice to go faster or slower.
+const FastRoadMS = 70 / 3.6
+
 // DriveOptions says which chargers a car may use and how. The zero value uses
 // every public fast charger that fits the car.
 type DriveOptions struct {
@@ -26,6 +30,7 @@ type DriveOptions struct {
 	PackTempKnown  bool            // false: the battery is as warm as the air
 	Precondition   bool            // the car warms its battery on the way to a charger
 	AssumeShared   bool            // every stall of a shared cabinet or site is in use
+	FasterMS       float64         // added to the road's speed where that is FastRoadMS or more, down to FastRoadMS where negative
 	DefaultSpeedMS float64         // speed where the route does not say; 0: route.DefaultSpeedMS
 	SmoothingM     float64         // as in route.StepOptions
 }
@@ -134,6 +139,9 @@ func smoothingM(o DriveOptions) float64 {
 func steps(r *route.Route, o DriveOptions) []energy.Step {
 	out := make([]energy.Step, 0, r.Len()-1)
 	for _, s := range r.Steps(route.StepOptions{SmoothingM: o.SmoothingM, DefaultSpeedMS: o.DefaultSpeedMS}) {
+		if s.SpeedMS >= FastRoadMS {
+			s.SpeedMS = max(s.SpeedMS+o.FasterMS, FastRoadMS)
+		}
 		out = append(out, energy.Step(s))
 	}
 	return out

@@ -1,17 +1,211 @@
 package trip
 
-import "ampleway/route/stops"
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
 
-// Stress is one thing that makes the trip harder than estimated, and what
-// comes of it.
+	"ampleway/energy"
+	"ampleway/route/earth"
+	"ampleway/route/stops"
+)
+
+// Hardship is something that takes more than was estimated.
+type Hardship uint8
+
+// The hardships every plan is tried with.
+const (
+	Colder   Hardship = iota // by 10 °C
+	Headwind                 // 20 km/h more against the line from start to destination
+	Faster                   // by 10 km/h wherever the road allows FastRoadMS
+	RoofBox                  // the car's own where its file has one, else one typical of a car
+	Worn                     // a tenth of the battery's energy is gone
+)
+
+const (
+	colderC      = 10.0
+	headwindMS   = 20 / 3.6
+	fasterMS     = 10 / 3.6
+	wornShare    = 0.10
+	boxMassKg    = 60.0 // common practice: the box and what is in it
+	boxDragM2    = 0.20 // added drag area, common practice
+	roofExtra    = "roof"
+	roofBoxExtra = "roof box"
+)
+
+// Stress is a hardship and what comes of it.
 type Stress struct {
-	Name      string
-	Known     bool    // false: this car or day cannot be judged for it
+	Hardship
 	ArriveSoC float64 // at the destination, with the same stops left with the same states of charge; below 0: not reached
-	LeastSoC  float64 // lowest on the way
-	Holds     bool    // every reserve is kept
-	BreaksLeg int     // the first leg that breaks one; −1: none
+	LeastSoC  float64 // lowest on the way; below 0: the battery is empty before that
+	BreaksLeg int     // the first leg that breaks a reserve; −1: every reserve is kept
 	Plan      *Plan   // the best plan then, where a reserve breaks; nil where there is none
 }
 
-func (p *Plan) stress(planner *stops.Planner) error { return nil }
+// Holds reports whether every reserve is kept with the plan as it is.
+func (s *Stress) Holds() bool { return s.BreaksLeg < 0 }
+
+// Text names the hardship.
+func (h Hardship) Text(u Units) string {
+	switch h {
+	case Colder:
+		if u == US {
+			return fmt.Sprintf("%.0f °F colder", colderC*9/5)
+		}
+		return fmt.Sprintf("%.0f °C colder", colderC)
+	case Headwind:
+		return u.Speed(headwindMS) + " more headwind"
+	case Faster:
+		return u.Speed(fasterMS) + " faster"
+	case RoofBox:
+		return "a roof box"
+	}
+	return fmt.Sprintf("battery worn by %.0f %%", 100*wornShare)
+}
+
+// trial is a drive that may be made harder.
+type trial struct {
+	corridor *Corridor
+	car      *energy.Car
+	cond     energy.Conditions
+	options  DriveOptions
+}
+
+// apply makes a trial harder. It reports false where the hardship is there
+// already, or more than the model covers.
+func (h Hardship) apply(t *trial) bool {
+	switch h {
+	case Colder:
+		t.cond.TempC -= colderC
+	case Headwind:
+		t.headwind()
+	case Faster:
+		t.options.FasterMS += fasterMS
+		if t.cond.SpeedCapMS > 0 {
+			t.cond.SpeedCapMS += fasterMS
+		}
+	case RoofBox:
+		return t.roofBox()
+	case Worn:
+		if t.cond.StateOfHealth == 0 {
+			t.cond.StateOfHealth = 1
+		}
+		t.cond.StateOfHealth *= 1 - wornShare
+	}
+	return true
+}
+
+// headwind adds to the wind, as a vector, a wind from where the destination
+// lies.
+func (t *trial) headwind() {
+	r := t.corridor.Route
+	start, end := r.Point(0), r.Point(r.Len()-1)
+	ahead := earth.BearingDeg(start.Lon, start.Lat, end.Lon, end.Lat) * math.Pi / 180
+	from := t.cond.WindFromDeg * math.Pi / 180
+	north := t.cond.WindSpeedMS*math.Cos(from) + headwindMS*math.Cos(ahead)
+	east := t.cond.WindSpeedMS*math.Sin(from) + headwindMS*math.Sin(ahead)
+	t.cond.WindSpeedMS = math.Hypot(north, east)
+	t.cond.WindFromDeg = math.Mod(math.Atan2(east, north)*180/math.Pi+360, 360)
+}
+
+func (t *trial) roofBox() bool {
+	onRoof := func(name string) bool { return strings.Contains(name, roofExtra) }
+	if slices.ContainsFunc(t.cond.Extras, onRoof) {
+		return false
+	}
+	for _, e := range t.car.Extras {
+		if onRoof(e.Name) {
+			t.cond = t.cond.WithExtras(e.Name)
+			return true
+		}
+	}
+	car := *t.car
+	car.Extras = append(slices.Clone(car.Extras), energy.Extra{Name: roofBoxExtra, MassKg: boxMassKg, DragAreaM2: boxDragM2})
+	t.car, t.cond = &car, t.cond.WithExtras(roofBoxExtra)
+	return true
+}
+
+// stress fills p.Stresses.
+func (p *Plan) stress(planner *stops.Planner) error {
+	d := p.Drive
+	p.Stresses = nil
+	for h := Colder; h <= Worn; h++ {
+		t := trial{d.Corridor, d.Car, d.Conditions, d.Options}
+		if !h.apply(&t) {
+			continue
+		}
+		profile, err := energy.NewProfile(t.car, t.cond, steps(t.corridor.Route, t.options))
+		if err != nil {
+			continue // beyond what the model covers, such as −65 °C
+		}
+		off, err := offRoad(t.car, t.cond, t.corridor)
+		if err != nil {
+			return err
+		}
+		s := p.same(profile, off)
+		s.Hardship = h
+		if !s.Holds() {
+			s.Plan = t.plan(planner, p.Goal)
+		}
+		p.Stresses = append(p.Stresses, s)
+	}
+	return nil
+}
+
+// plan is the best plan of a trial, nil where there is none.
+func (t *trial) plan(planner *stops.Planner, g Goal) *Plan {
+	drive, err := NewDrive(t.corridor, t.car, t.cond, t.options)
+	if err != nil {
+		return nil
+	}
+	plan, err := drive.Plan(planner, g)
+	if err != nil {
+		return nil
+	}
+	return plan
+}
+
+// same drives the plan's stops and departures on another profile.
+func (p *Plan) same(profile *energy.Profile, off perMetre) Stress {
+	const slackSoC = 1e-6
+	capacity := profile.CapacityKWh()
+	s := Stress{LeastSoC: p.Goal.DepartSoC, BreaksLeg: -1}
+	fromM, kWh := 0.0, p.Goal.DepartSoC*capacity
+	way := energy.Leg{CapKWh: capacity}
+	for i := range p.Legs {
+		toM, reserve := profile.LengthM(), p.Goal.ArriveReserveSoC
+		if i < len(p.Stops) {
+			toM, reserve = p.Stops[i].Charger.ChainageM, p.Goal.ReserveSoC
+		}
+		way = way.Then(profile.Leg(fromM, toM))
+		if i < len(p.Stops) {
+			way = way.Then(off.into(p.Stops[i].Charger, capacity))
+		}
+		low := (kWh - way.NeedKWh) / capacity
+		kWh = math.Min(kWh-way.CostKWh, way.CapKWh)
+		soc := kWh / capacity
+		s.LeastSoC = min(s.LeastSoC, low, soc)
+		if s.BreaksLeg < 0 && (low < p.Goal.floorSoC()-slackSoC || soc < reserve-slackSoC) {
+			s.BreaksLeg = i
+		}
+		if i < len(p.Stops) {
+			kWh = math.Max(soc, p.Stops[i].LeaveSoC) * capacity
+			way = off.leg(p.Stops[i].Charger.Pass, capacity)
+			fromM = toM
+		}
+	}
+	s.ArriveSoC = kWh / capacity
+	return s
+}
+
+// into is the way from the road to a charger, with what warming the battery
+// takes.
+func (m perMetre) into(c *Charger, capacityKWh float64) energy.Leg {
+	leg := m.leg(c.Pass, capacityKWh)
+	heat := c.In.CostKWh - c.Out.CostKWh
+	if heat <= 0 {
+		return leg
+	}
+	return leg.Then(energy.Leg{NeedKWh: heat, CostKWh: heat, CapKWh: capacityKWh - heat})
+}
