@@ -97,12 +97,17 @@ func (c *Car) load(cond *Conditions) load {
 	return l
 }
 
-// energyJ returns what is drawn from the start until timeS. After 30 time
-// constants the start energy is spent to the last bit that matters.
+// energyJ returns what is drawn from the start until timeS. The start energy
+// is spent after startEnds time constants.
 func (l *load) energyJ(timeS float64) float64 {
 	spent := l.startJ
-	if timeS < 30*startTimeS {
-		spent *= 1 - math.Exp(-timeS/startTimeS)
+	if timeS < startEnds*startTimeS && l.startJ != 0 {
+		spent *= (1 - math.Exp(-timeS/startTimeS)) * startAll
 	}
 	return l.steadyW*timeS + spent
 }
+
+const startEnds = 12.0
+
+// startAll makes the decay whole at startEnds.
+var startAll = 1 / (1 - math.Exp(-startEnds))
