@@ -126,7 +126,7 @@ func leg(km, kmh, use, loose, kWh float64, hills bool) stops.Leg {
 	l := stops.Leg{TimeS: km / kmh * 3600, CostKWh: km * use, NeedKWh: max(0, km*use)}
 	if hills {
 		l.NeedKWh += loose * km * 0.2
-		l.CapKWh = kWh - max(0, l.CostKWh)*loose
+		l.CapKWh = max(0.3*kWh, kWh-max(0, l.CostKWh)*loose)
 	}
 	return l
 }
