@@ -183,6 +183,9 @@ func TestStepsSumToTheRoute(t *testing.T) {
 			if want == 0 {
 				want = 20
 			}
+			if smooth := r.Elevations(route.DefaultSmoothingM); r.HasElevation() && math.Abs(s.ElevationM-(smooth[i]+smooth[i+1])/2) > 1e-9 {
+				t.Fatalf("step %d: mean elevation %g", i, s.ElevationM)
+			}
 			if s.SpeedMS != want || s.BearingDeg != r.BearingDeg(i) || !(s.LengthM > 0) {
 				t.Fatalf("step %d: %+v", i, s)
 			}

@@ -105,6 +105,12 @@ func TestParts(t *testing.T) {
 	if err == nil {
 		t.Error("part -1 is taken")
 	}
+	const near = `{"type":"MultiLineString","coordinates":[[[7,45],[7,45.01]],[[7,45.012],[7,45.02]]]}`
+	if r := parse(t, near, read.Options{JoinM: 223}); r.Len() != 4 {
+		t.Errorf("joined across 222 m: %d points", r.Len())
+	}
+	_, err = read.Read(strings.NewReader(near), "f", read.Options{JoinM: 222})
+	wantFault(t, err, "f", "line 1 to line 2: found a gap of 222 m between the 2 parts of the line: expected parts in driving order with gaps up to 222 m (choose one part, or allow a wider gap)")
 	const meeting = `{"type":"MultiLineString","coordinates":[[[7,45],[7,45.01]],[[7,45.01],[7,45.02]],[[7,45.0201],[7,45.03]]]}`
 	_, err = read.Read(strings.NewReader(meeting), "f", read.Options{JoinM: -1})
 	wantFault(t, err, "f", "line 2 to line 3: found a gap of 11 m between the 3 parts of the line: expected parts in driving order with gaps up to 0 m (choose one part, or allow a wider gap)")

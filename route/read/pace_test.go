@@ -121,6 +121,40 @@ func TestPauseBetweenTwoSamples(t *testing.T) {
 	}
 }
 
+// Speeds that change all the time, and noise, leave the driving time what it
+// was.
+func TestDrivingTimeIsKept(t *testing.T) {
+	rec := newRecording()
+	for i := range 60 {
+		rec.drive(13, 8+float64(i*7%30), 1, 0.7)
+	}
+	r := rec.read(t)
+	if got := drivingS(t, r); math.Abs(got-(60*13-1)) > 1e-6 {
+		t.Errorf("takes %.6f s, recorded %d s", got, 60*13-1)
+	}
+}
+
+// A tight circle at 6 m/s comes back to where it was within 20 s, but is
+// driving.
+func TestCirclingIsDriving(t *testing.T) {
+	rec := newRecording()
+	rec.drive(60, 15, 1, 0)
+	const radiusM, circlingMS = 10.0, 6.0
+	for i := range 100 {
+		angle := float64(i) * circlingMS / radiusM
+		rec.sample(radiusM*(1-math.Cos(angle)), radiusM*math.Sin(angle))
+		rec.atS++
+	}
+	rec.drive(60, 15, 1, 0)
+	r := rec.read(t)
+	if notes := strings.Join(r.Notes, "\n"); strings.Contains(notes, "Pauses") {
+		t.Errorf("notes %q", notes)
+	}
+	if r.LengthM() < 2*59*15+100*circlingMS*0.9 {
+		t.Errorf("%.0f m long", r.LengthM())
+	}
+}
+
 // Noise of 1 m either way on positions taken every second makes single
 // speeds wrong by 1.4 m/s (standard deviation); the mean over 10 s is right
 // within 1 m/s.
