@@ -50,16 +50,17 @@ func bySite(hits []Hit) []Hit {
 
 // drawLine draws a line that goes on, doubles back, stands still and jumps.
 func drawLine(t *rapid.T, lon, lat float64) (orb.LineString, []float64) {
-	n := rapid.IntRange(1, 300).Draw(t, "points")
+	n := rapid.SampledFrom([]int{1, 2, 5, 40, 120, 300}).Draw(t, "points")
 	stepM := rapid.SampledFrom([]float64{5, 50, 500, 20000}).Draw(t, "step")
 	line := make(orb.LineString, n)
 	chainageM := make([]float64, n)
 	line[0] = orb.Point{lon, lat}
 	heading := rapid.Float64Range(0, 2*math.Pi).Draw(t, "heading")
-	turns := rapid.SliceOfN(rapid.Float64Range(-0.3, 0.3), n, n).Draw(t, "turns")
-	back := rapid.IntRange(0, 300).Draw(t, "back")
+	bend := rapid.SampledFrom([]float64{0, 0.02, 0.3}).Draw(t, "bend")
+	turns := rapid.SliceOfN(rapid.IntRange(-10, 10), n, n).Draw(t, "turns")
+	back := rapid.SampledFrom([]int{0, n / 4, n / 2, 3 * n / 4}).Draw(t, "back")
 	for k := 1; k < n; k++ {
-		heading += turns[k]
+		heading += bend * float64(turns[k]) / 10
 		if k == back {
 			heading += math.Pi
 		}
@@ -88,8 +89,8 @@ func sitesNear(t *rapid.T, line orb.LineString, halfWidthM float64) Sites {
 	for i := range sites {
 		p := line[rapid.IntRange(0, len(line)-1).Draw(t, "at")]
 		perLon, perLat := earth.DegreeM(p[1])
-		east := rapid.Float64Range(-2, 2).Draw(t, "east") * halfWidthM / perLon
-		north := rapid.Float64Range(-2, 2).Draw(t, "north") * halfWidthM / perLat
+		east := rapid.Float64Range(-2, 2).Draw(t, "east") * 0.73 * halfWidthM / perLon
+		north := rapid.Float64Range(-2, 2).Draw(t, "north") * 0.73 * halfWidthM / perLat
 		sites[i].Lon = earth.LonDelta(0, p[0]+east)
 		sites[i].Lat = math.Max(-88, math.Min(88, p[1]+north))
 	}
@@ -101,6 +102,9 @@ func TestCorridorFindsWhatEverySegmentFinds(t *testing.T) {
 		lon, lat := drawPlace(t)
 		line, chainageM := drawLine(t, lon, lat)
 		halfWidthM := rapid.SampledFrom([]float64{100, 1000, 5000, 40000}).Draw(t, "half width")
+		if rapid.Bool().Draw(t, "narrow") {
+			halfWidthM = max(10, min(50000, chainageM[len(chainageM)-1]/20))
+		}
 		sites := sitesNear(t, line, halfWidthM)
 		got := inside(bySite(NewIndex(sites).Corridor(line, chainageM, halfWidthM)), halfWidthM)
 		want := inside(wholeWalk(sites, line, chainageM, halfWidthM), halfWidthM)
