@@ -28,18 +28,17 @@ type ChoiceKind uint8
 const (
 	Slower     ChoiceKind = iota // drive slower where that pays
 	FewerStops                   // as few stops as the trip allows
-	Cheaper                      // the cheapest that is not much later
+	Cheaper                      // cheaper by what the time it takes is worth
 	Roomier                      // more headroom on every leg
 	OtherStops                   // the next best set of stops
 )
 
 const (
 	mostChoices  = 5
-	roomierShare = 0.10      // more headroom than the plan at hand
-	mostLaterS   = 30 * 60.0 // a cheaper plan may be
-	leastSaving  = 0.03      // share of the cost
-	leastGainS   = 60.0      // a slower drive must be worth
-	nextBest     = 4         // sets of stops looked at
+	roomierShare = 0.10 // more headroom than the plan at hand
+	leastSaving  = 0.03 // share of the cost
+	leastGainS   = 60.0 // a slower drive must be worth
+	nextBest     = 4    // sets of stops looked at
 )
 
 // choose fills p.Choices.
@@ -114,10 +113,14 @@ func (p *Plan) roomier(planner *stops.Planner) (ChoiceKind, *Plan, error) {
 	return Roomier, plan, nil
 }
 
-// cheaper takes, from the trade-off of time against money, the cheapest plan
-// that is not much later.
+// cheaper takes the point of the trade-off of time against money at which an
+// hour is worth half the cost of the plan at hand.
 func (p *Plan) cheaper(planner *stops.Planner) (ChoiceKind, *Plan, error) {
+	if p.Unpriced > 0 || len(p.Costs) != 1 {
+		return Cheaper, nil, nil
+	}
 	g := p.Goal
+	g.Objective = stops.Objective{Goal: stops.TimeAndMoney, MoneyPerHour: p.Costs[0].Float() / 2}
 	if g.DefaultPricePerKWh == 0 {
 		g.DefaultPricePerKWh = 2 * p.Drive.dearestPerKWh(g)
 	}
@@ -125,25 +128,18 @@ func (p *Plan) cheaper(planner *stops.Planner) (ChoiceKind, *Plan, error) {
 	if !uncoupled(problem) {
 		return Cheaper, nil, nil
 	}
-	points, err := planner.Pareto(problem, stops.ParetoOptions{WithinMoney: 0.5})
+	var exact stops.Plan
+	if err := planner.Solve(problem, &exact); err != nil {
+		return Cheaper, nil, err
+	}
+	plan, err := p.Drive.realise(p.Goal, &exact)
 	if err != nil {
 		return Cheaper, nil, err
 	}
-	var best *Plan
-	least := math.Inf(1)
-	for i := range points {
-		if points[i].Plan.TimeS > p.Exact.TimeS+mostLaterS || points[i].Plan.Money >= least {
-			continue
-		}
-		plan, err := p.Drive.realise(p.Goal, &points[i].Plan)
-		if err != nil {
-			return Cheaper, nil, err
-		}
-		if a, b, ok := comparable(p, plan); ok && b <= a*(1-leastSaving) {
-			best, least = plan, points[i].Plan.Money
-		}
+	if a, b, ok := comparable(p, plan); !ok || b > a*(1-leastSaving) {
+		return Cheaper, nil, nil
 	}
-	return Cheaper, best, nil
+	return Cheaper, plan, nil
 }
 
 func (d *Drive) dearestPerKWh(g Goal) float64 {

@@ -107,6 +107,9 @@ func (c *curves) arriveTempC(pass Pass) float64 {
 
 // heatKWh is what warming the battery on the way to a pass takes.
 func (c *curves) heatKWh(pass Pass) float64 {
+	if !c.drive.Options.Precondition {
+		return 0
+	}
 	_, heat := c.arrive(pass)
 	return heat
 }

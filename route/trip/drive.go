@@ -96,9 +96,7 @@ func NewDrive(c *Corridor, car *energy.Car, cond energy.Conditions, o DriveOptio
 	d.Climb = c.Route.Climb(smoothingM(o))
 	d.Options.Filter = filterFor(car, o)
 	curves := newCurves(d)
-	d.fullPower = sync.OnceValue(func() *taper.Func { return must(taper.New(car.Taper, profile.CapacityKWh())) })
-	d.drawn = sync.OnceValue(func() drawn { return newDrawn(d) })
-	d.reversed = sync.OnceValue(d.reverse)
+	d.prepare()
 	for _, pass := range c.Passes {
 		offer, verdict := d.judge(pass.Site)
 		if verdict != stations.Taken {
@@ -116,6 +114,13 @@ func NewDrive(c *Corridor, car *energy.Car, cond energy.Conditions, o DriveOptio
 		d.Chargers = append(d.Chargers, charger)
 	}
 	return d, nil
+}
+
+// prepare sets up what is worked out only when it is asked for.
+func (d *Drive) prepare() {
+	d.fullPower = sync.OnceValue(func() *taper.Func { return must(taper.New(d.Car.Taper, d.Profile.CapacityKWh())) })
+	d.drawn = sync.OnceValue(func() drawn { return newDrawn(d) })
+	d.reversed = sync.OnceValue(d.reverse)
 }
 
 func (d *Drive) judge(site *stations.Site) (stations.Offer, stations.Verdict) {

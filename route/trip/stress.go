@@ -81,10 +81,7 @@ func (h Hardship) apply(t *trial) bool {
 	case Headwind:
 		t.headwind()
 	case Faster:
-		t.options.FasterMS += fasterMS
-		if t.cond.SpeedCapMS > 0 {
-			t.cond.SpeedCapMS += fasterMS
-		}
+		t.faster(fasterMS)
 	case RoofBox:
 		return t.roofBox()
 	case Worn:
@@ -94,6 +91,14 @@ func (h Hardship) apply(t *trial) bool {
 		t.cond.StateOfHealth *= 1 - wornShare
 	}
 	return true
+}
+
+// faster changes the speed on fast roads, and the driver's own cap with it.
+func (t *trial) faster(byMS float64) {
+	t.options.FasterMS += byMS
+	if t.cond.SpeedCapMS > 0 {
+		t.cond.SpeedCapMS = max(t.cond.SpeedCapMS+byMS, FastRoadMS)
+	}
 }
 
 // headwind adds to the wind, as a vector, a wind from where the destination
@@ -130,12 +135,17 @@ func (t *trial) roofBox() bool {
 func (p *Plan) stress(planner *stops.Planner) error {
 	d := p.Drive
 	p.Stresses = nil
+	road := steps(d.Corridor.Route, d.Options)
 	for h := Colder; h <= Worn; h++ {
 		t := trial{d.Corridor, d.Car, d.Conditions, d.Options}
 		if !h.apply(&t) {
 			continue
 		}
-		profile, err := energy.NewProfile(t.car, t.cond, steps(t.corridor.Route, t.options))
+		at := road
+		if h == Faster {
+			at = steps(t.corridor.Route, t.options)
+		}
+		profile, err := energy.NewProfile(t.car, t.cond, at)
 		if err != nil {
 			continue // beyond what the model covers, such as −65 °C
 		}
@@ -146,24 +156,43 @@ func (p *Plan) stress(planner *stops.Planner) error {
 		s := p.same(profile, off)
 		s.Hardship = h
 		if !s.Holds() {
-			s.Plan = t.plan(planner, p.Goal)
+			s.Plan = t.plan(planner, p, profile, off)
 		}
 		p.Stresses = append(p.Stresses, s)
 	}
 	return nil
 }
 
-// plan is the best plan of a trial, nil where there is none.
-func (t *trial) plan(planner *stops.Planner, g Goal) *Plan {
-	drive, err := NewDrive(t.corridor, t.car, t.cond, t.options)
-	if err != nil {
-		return nil
+// plan is the best plan of a trial, nil where there is none. Where air and
+// battery are those of the plan at hand, so is the power at each charger.
+func (t *trial) plan(planner *stops.Planner, p *Plan, profile *energy.Profile, off perMetre) *Plan {
+	var drive *Drive
+	if t.cond.TempC == p.Drive.Conditions.TempC && profile.CapacityKWh() == p.Drive.Profile.CapacityKWh() {
+		drive = p.Drive.on(t, profile, off)
+	} else {
+		var err error
+		if drive, err = NewDrive(t.corridor, t.car, t.cond, t.options); err != nil {
+			return nil
+		}
 	}
-	plan, err := drive.Plan(planner, g)
+	plan, err := drive.Plan(planner, p.Goal)
 	if err != nil {
 		return nil
 	}
 	return plan
+}
+
+// on is the drive with another profile, at the same chargers.
+func (d *Drive) on(t *trial, profile *energy.Profile, off perMetre) *Drive {
+	other := *d
+	other.Car, other.Conditions, other.Options, other.Profile = t.car, t.cond, t.options, profile
+	other.Chargers = slices.Clone(d.Chargers)
+	for i := range other.Chargers {
+		c := &other.Chargers[i]
+		c.In, c.Out = off.into(&d.Chargers[i], profile.CapacityKWh()), off.leg(c.Pass, profile.CapacityKWh())
+	}
+	other.prepare()
+	return &other
 }
 
 // same drives the plan's stops and departures on another profile.
