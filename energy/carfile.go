@@ -2,6 +2,7 @@ package energy
 
 import (
 	"encoding/json"
+	"fmt"
 
 	"ampleway/energy/taper"
 )
@@ -37,6 +38,21 @@ type quoted string
 
 // MarshalYAML writes the text as JSON does, which YAML reads.
 func (q quoted) MarshalYAML() ([]byte, error) { return json.Marshal(string(q)) }
+
+// MarshalYAML writes a point on one line, as a person would.
+func (p powerFile) MarshalYAML() ([]byte, error) {
+	return fmt.Appendf(nil, "{temp_c: %s, power_kw: %s}", digits(p.TempC), digits(p.PowerKW)), nil
+}
+
+// MarshalYAML writes a point on one line, as a person would.
+func (p taperFile) MarshalYAML() ([]byte, error) {
+	return fmt.Appendf(nil, "{soc_pct: %s, power_kw: %s}", digits(p.SoCPct), digits(p.PowerKW)), nil
+}
+
+// MarshalYAML writes a point on one line, as a person would.
+func (p packFile) MarshalYAML() ([]byte, error) {
+	return fmt.Appendf(nil, "{soc_pct: %s, voltage_v: %s}", digits(p.SoCPct), digits(p.VoltageV)), nil
+}
 
 type roadLoadFile struct {
 	RollingCoefficient float64        `yaml:"rolling_coefficient,omitempty" json:"rolling_coefficient,omitempty"`

@@ -132,20 +132,13 @@ func ExampleWriteCarYAML() {
 	//   heater: resistive
 	// top_speed_kmh: 150.0
 	// dc_taper:
-	//   - soc_pct: 0.0
-	//     power_kw: 72.0
-	//   - soc_pct: 10.0
-	//     power_kw: 80.0
-	//   - soc_pct: 40.0
-	//     power_kw: 75.0
-	//   - soc_pct: 60.0
-	//     power_kw: 55.0
-	//   - soc_pct: 80.0
-	//     power_kw: 30.0
-	//   - soc_pct: 90.0
-	//     power_kw: 16.0
-	//   - soc_pct: 100.0
-	//     power_kw: 4.0
+	//   - {soc_pct: 0, power_kw: 72}
+	//   - {soc_pct: 10, power_kw: 80}
+	//   - {soc_pct: 40, power_kw: 75}
+	//   - {soc_pct: 60, power_kw: 55}
+	//   - {soc_pct: 80, power_kw: 30}
+	//   - {soc_pct: 90, power_kw: 16}
+	//   - {soc_pct: 100, power_kw: 4}
 	// ac:
 	//   power_kw: 7.4
 	//   phases: 1
