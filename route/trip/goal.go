@@ -64,3 +64,8 @@ func (g Goal) Validate() error {
 
 // floorSoC is the least SoC anywhere on the road.
 func (g Goal) floorSoC() float64 { return min(g.ReserveSoC, g.ArriveReserveSoC) }
+
+func (g Goal) withoutFallback() Goal {
+	g.Fallback = false
+	return g
+}

@@ -28,6 +28,9 @@ type Request struct {
 	Best               string  `json:"best" yaml:"best"`                       // time, cost, balance or fewest-stops
 	HourWorth          float64 `json:"hour_worth,omitempty" yaml:"hour_worth"` // money, for balance
 	UnknownPricePerKWh float64 `json:"unknown_price_per_kwh,omitempty" yaml:"unknown_price_per_kwh"`
+	ConfidencePct      float64 `json:"confidence_pct,omitempty" yaml:"confidence_pct"`         // that every reserve holds although consumption strays; 0: by the estimate alone
+	Fallback           string  `json:"fallback,omitempty" yaml:"fallback"`                     // "required": reach every stop with enough for another station
+	FallbackFloorPct   float64 `json:"fallback_floor_pct,omitempty" yaml:"fallback_floor_pct"` // least on reaching that one; 0: the default
 
 	TempC          float64  `json:"temp_c" yaml:"temp_c"`
 	WindKMH        float64  `json:"wind_kmh" yaml:"wind_kmh"`
@@ -69,6 +72,12 @@ func NewRequest() Request {
 		CeilingPct: 100, Best: "time", TempC: 20, Surface: string(energy.Dry), HalfWidthKM: DefaultHalfWidthM / 1000,
 	}
 }
+
+// What Request.Fallback can be; empty is fallbackShown.
+const (
+	fallbackShown    = "shown"
+	fallbackRequired = "required"
+)
 
 var goals = map[string]stops.Goal{
 	"time": stops.LeastTime, "cost": stops.LeastMoney, "balance": stops.TimeAndMoney, "fewest-stops": stops.FewestStops,
@@ -154,6 +163,10 @@ func (r *Request) Goal() (Goal, error) {
 		CeilingSoC: r.CeilingPct / 100, MostStops: r.MostStops, Must: r.Must,
 		Objective:          stops.Objective{Goal: goal, MoneyPerHour: r.HourWorth},
 		DefaultPricePerKWh: r.UnknownPricePerKWh,
+		Confidence:         r.ConfidencePct / 100, Fallback: r.Fallback == fallbackRequired, FallbackFloorSoC: r.FallbackFloorPct / 100,
+	}
+	if r.Fallback != "" && r.Fallback != fallbackRequired && r.Fallback != fallbackShown {
+		return Goal{}, &fault.Input{Field: "fallback", Found: r.Fallback, Expected: fallbackShown + " or " + fallbackRequired}
 	}
 	err := firstFault(
 		within("hour_worth", r.HourWorth, 0, 1e6, ""),

@@ -265,3 +265,32 @@ func (f *follower) finish() {
 		e.Value = e.TimeS
 	}
 }
+
+// leastConfidence is a probability below which no promise is made.
+const leastConfidence = 0.5
+
+// surest is the highest confidence with which a trip can be made that cannot
+// be made with the one asked for.
+func (d *Drive) surest(g Goal) (float64, bool) {
+	top := g.Excess
+	less, ok := least(0, top, func(less float64) bool {
+		h := g
+		h.Excess = top - less
+		return d.possible(h)
+	})
+	if !ok {
+		return 0, false
+	}
+	g.Excess = top - less
+	plan, err := stops.Solve(d.Problem(g))
+	if err != nil {
+		return 0, false
+	}
+	return newSpread(d.Car.Spread).holding(g.Excess, len(plan.Stops)+1), true
+}
+
+// holding is the probability that no leg of so many takes a factor above
+// 1+excess.
+func (s spread) holding(excess float64, legs int) float64 {
+	return s.within(math.Log1p(excess)+(s.trip*s.trip+s.leg*s.leg)/2, legs)
+}

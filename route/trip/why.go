@@ -34,7 +34,10 @@ type Remedy struct {
 	SpeedCapMS float64 // drive no faster
 	StationM   float64 // a station at this chainage; with Station
 	Station    bool
-	Unlimited  bool // allow more stops
+	Unlimited  bool    // allow more stops
+	NoFallback bool    // do without a fallback at every stop
+	Confidence float64 // settle for this probability, 0..1; with Surely
+	Surely     bool
 }
 
 // Unwrap returns stops.ErrNoPlan.
@@ -65,6 +68,12 @@ func (r Remedy) Text(u Units) string {
 		return "drive no faster than " + u.Speed(r.SpeedCapMS)
 	case r.Station:
 		return "a fast charger near " + at(r.StationM, u) + " along the route"
+	case r.NoFallback:
+		return "do without enough for another station at every stop"
+	case r.Surely && r.Confidence < leastConfidence:
+		return "plan by the estimate alone"
+	case r.Surely:
+		return fmt.Sprintf("accept a confidence of %.0f %%", math.Floor(100*r.Confidence+1e-6))
 	}
 	return "allow more stops"
 }
@@ -87,6 +96,9 @@ func (d *Drive) why(g Goal, e *stops.Infeasible) error {
 	gap, ok := d.firstGap(g)
 	if !ok {
 		n.Limit = e.Why
+		if g.Fallback && n.Limit == "" {
+			n.Limit = "not every stop can be reached with enough left for another station"
+		}
 		gap = stretch{from: -1, to: len(d.Chargers)}
 	}
 	n.FromCharger, n.FromM = d.node(gap.from)
@@ -155,13 +167,13 @@ func (d *Drive) missing(g Goal, from, to int) float64 {
 		if g.CeilingSoC > 0 {
 			has = min(has, g.CeilingSoC)
 		}
-		extra += a.Out.CostKWh
+		extra += strayedOff(a.Out, g.Excess).CostKWh
 	}
 	if b != nil {
 		reserve = g.ReserveSoC
-		extra += b.In.CostKWh
+		extra += strayedOff(b.In, g.Excess).CostKWh
 	}
-	leg := d.Profile.Leg(fromM, toM)
+	leg := d.roadLeg(fromM, toM, g.Excess)
 	takes := leg.CostKWh + reserve*capacity
 	if !math.IsInf(leg.NeedKWh, 1) {
 		takes = max(takes, leg.NeedKWh+g.floorSoC()*capacity)
@@ -194,6 +206,12 @@ func (d *Drive) remedies(g Goal, n *NoPlan) []Remedy {
 	}
 	if at, ok := d.stationAt(g, n); ok {
 		out = append(out, Remedy{Station: true, StationM: at})
+	}
+	if g.Fallback && d.possible(g.withoutFallback()) {
+		out = append(out, Remedy{NoFallback: true})
+	}
+	if confidence, ok := d.surest(g); ok {
+		out = append(out, Remedy{Surely: true, Confidence: confidence})
 	}
 	unlimited := g
 	unlimited.MostStops = 0
