@@ -189,10 +189,13 @@ func solvers(t *testing.T) []solver {
 			}
 			return proof{r.Status == "Optimal", r.Value, time.Duration(r.Ms * 1e6)}
 		}},
+		// CBC 2.10.8 with preprocessing calls a value optimal, on a trip of this
+		// series, that is 696 s above a plan which keeps every limit and which
+		// the other two and CBC without it agree on. So it runs without.
 		{"CBC", func(t *testing.T, file string, limit time.Duration) proof {
 			answer := file + ".cbc"
 			start := time.Now()
-			exec.Command(cbc, file, "ratio", "0", "allow", "0", "integerTolerance", "1e-9", "primalTolerance", "1e-9", "sec", fmt.Sprint(limit.Seconds()), "solve", "solution", answer).Run()
+			exec.Command(cbc, file, "preprocess", "off", "ratio", "0", "allow", "0", "integerTolerance", "1e-9", "primalTolerance", "1e-9", "sec", fmt.Sprint(limit.Seconds()), "solve", "solution", answer).Run()
 			took := time.Since(start)
 			text, _ := os.ReadFile(answer)
 			m := regexp.MustCompile(`^Optimal - objective value\s+(\S+)`).FindSubmatch(text)
@@ -252,6 +255,9 @@ func TestSolvers(t *testing.T) {
 				continue
 			}
 			trips++
+			if err := stops.Verify(p, plan); err != nil {
+				t.Errorf("n %d, seed %d: %v", n, seed, err)
+			}
 			file := filepath.Join(t.TempDir(), "trip.lp")
 			if err := os.WriteFile(file, []byte(program(p)), 0o600); err != nil {
 				t.Fatal(err)
