@@ -20,6 +20,8 @@ Exit codes: 0 done; 1 failed; 2 the command line or an input is wrong;
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
 	root.AddCommand(newCarCommand())
+	root.AddCommand(newStationsCommand())
+	root.AddCommand(newServeCommand())
 	root.AddCommand(newTripCommand())
 	return root
 }

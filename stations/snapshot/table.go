@@ -84,6 +84,16 @@ func (t *Table) Site(i int) stations.Site {
 	return s
 }
 
+// Rename gives connectors the user's meaning. It must come before the table is
+// shared.
+func (t *Table) Rename(aliases stations.Aliases) {
+	for n, stalls := range t.stalls.means {
+		site := stations.Site{Stalls: stalls}
+		aliases.Apply(&site)
+		t.stalls.means[n] = site.Stalls
+	}
+}
+
 // stallNames returns the names of a site's stalls, nil where they have none.
 func (t *Table) stallNames(i int) []string {
 	if m := t.rest.at(i); m != nil && m.StallIDs != nil {
