@@ -1,6 +1,7 @@
 package trip
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -19,6 +20,7 @@ type Choice struct {
 	Headroom float64 // more headroom, as a share; negative: less
 	Cost     float64 // dearer, in Currency; negative: cheaper
 	Currency string  // empty where the costs cannot be compared
+	Slow     SlowDrive
 }
 
 // ChoiceKind says what a choice is for.
@@ -29,22 +31,24 @@ const (
 	Slower     ChoiceKind = iota // drive slower where that pays
 	FewerStops                   // as few stops as the trip allows
 	Cheaper                      // cheaper by what the time it takes is worth
-	Roomier                      // more headroom on every leg
+	Surer                        // the reserve holds with SureConfidence
 	OtherStops                   // the next best set of stops
 )
 
+// SureConfidence is the confidence of the choice Surer.
+const SureConfidence = 0.95
+
 const (
-	mostChoices  = 5
-	roomierShare = 0.10 // more headroom than the plan at hand
-	leastSaving  = 0.03 // share of the cost
-	leastGainS   = 60.0 // a slower drive must be worth
-	nextBest     = 4    // sets of stops looked at
+	mostChoices = 5
+	leastSaving = 0.03 // share of the cost
+	leastGainS  = 60.0 // a slower drive must be worth
+	nextBest    = 4    // sets of stops looked at
 )
 
 // choose fills p.Choices.
 func (p *Plan) choose(planner *stops.Planner) error {
 	p.Choices = nil
-	for _, find := range []func(*stops.Planner) (ChoiceKind, *Plan, error){p.slower, p.fewerStops, p.cheaper, p.roomier, p.otherStops} {
+	for _, find := range []func(*stops.Planner) (ChoiceKind, *Plan, error){p.slower, p.fewerStops, p.surer, p.cheaper, p.otherStops} {
 		kind, plan, err := find(planner)
 		if err != nil {
 			return err
@@ -73,7 +77,7 @@ func (p *Plan) alike(other *Plan) bool {
 
 func (p *Plan) choice(kind ChoiceKind, other *Plan) Choice {
 	c := Choice{
-		Kind: kind, Plan: other,
+		Kind: kind, Plan: other, Slow: other.Drive.Slow,
 		MoreS: other.TimeS - p.TimeS, Stops: len(other.Stops) - len(p.Stops), Headroom: other.Headroom - p.Headroom,
 	}
 	if a, b, ok := comparable(p, other); ok {
@@ -101,16 +105,20 @@ func (p *Plan) fewerStops(planner *stops.Planner) (ChoiceKind, *Plan, error) {
 	return FewerStops, plan, nil
 }
 
-// roomier plans as if every drive took more by the headroom there is and
-// another tenth.
-func (p *Plan) roomier(planner *stops.Planner) (ChoiceKind, *Plan, error) {
+// surer keeps the reserve with SureConfidence, where that can be had and is
+// more than the plan at hand gives.
+func (p *Plan) surer(planner *stops.Planner) (ChoiceKind, *Plan, error) {
 	g := p.Goal
-	g.Confidence, g.Excess = 0, math.Max(p.Headroom, 0)+roomierShare
-	plan, err := p.Drive.Plan(planner, g)
-	if err != nil || plan.Headroom < p.Headroom+roomierShare/2 {
-		return Roomier, nil, nil // no charger is far enough from the next
+	s := newSpread(p.Drive.Car.Spread)
+	if g.Confidence >= SureConfidence || p.Headroom >= s.excess(SureConfidence, len(p.Legs)) {
+		return Surer, nil, nil
 	}
-	return Roomier, plan, nil
+	g.Confidence = SureConfidence
+	plan, err := p.Drive.Plan(planner, g)
+	if errors.Is(err, stops.ErrNoPlan) {
+		return Surer, nil, nil
+	}
+	return Surer, plan, err
 }
 
 // cheaper takes the point of the trade-off of time against money at which an
@@ -199,10 +207,6 @@ func (d *Drive) realise(g Goal, exact *stops.Plan) (*Plan, error) {
 	return d.build(g, f.exact)
 }
 
-func (p *Plan) slower(planner *stops.Planner) (ChoiceKind, *Plan, error) {
-	return Slower, nil, nil
-}
-
 // Text gives a choice in one line: what is different, gained and paid.
 func (c *Choice) Text(u Units, base *Plan) string {
 	return c.what(u, base) + ": " + strings.Join(c.differences(), ", ") + "."
@@ -214,8 +218,10 @@ func (c *Choice) what(u Units, base *Plan) string {
 		return "Fewer stops (" + c.names() + ")"
 	case Cheaper:
 		return "Cheaper (" + c.names() + ")"
-	case Roomier:
-		return "More headroom (" + c.names() + ")"
+	case Surer:
+		return fmt.Sprintf("Reserve %.0f %% sure (%s)", 100*SureConfidence, c.names())
+	case Slower:
+		return fmt.Sprintf("%s (%s)", c.Slow.text(u), c.names())
 	}
 	return "Other stops (" + c.names() + ")"
 }

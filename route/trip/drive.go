@@ -52,6 +52,7 @@ type Drive struct {
 	Profile    *energy.Profile
 	Climb      route.Climb // after smoothing
 	Chargers   []Charger   // usable passes, in order of chainage
+	Slow       SlowDrive   // where the driver goes slower than the road allows; empty: nowhere
 	Refused    []Refusal   // passes that this car or driver does not use, and why
 
 	fullPower func() *taper.Func // the car's own taper, nothing else limiting

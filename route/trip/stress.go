@@ -72,6 +72,8 @@ type trial struct {
 	options  DriveOptions
 }
 
+func (d *Drive) trial() trial { return trial{d.Corridor, d.Car, d.Conditions, d.Options} }
+
 // apply makes a trial harder. It reports false where the hardship is there
 // already, or more than the model covers.
 func (h Hardship) apply(t *trial) bool {
@@ -137,7 +139,7 @@ func (p *Plan) stress(planner *stops.Planner) error {
 	p.Stresses = nil
 	road := steps(d.Corridor.Route, d.Options)
 	for h := Colder; h <= Worn; h++ {
-		t := trial{d.Corridor, d.Car, d.Conditions, d.Options}
+		t := d.trial()
 		if !h.apply(&t) {
 			continue
 		}

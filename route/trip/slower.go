@@ -1,0 +1,123 @@
+package trip
+
+import (
+	"errors"
+	"slices"
+
+	"ampleway/energy"
+	"ampleway/route/stops"
+)
+
+// SlowDrive is how much slower than the road allows each stretch of a plan is
+// driven, wherever the road allows FastRoadMS.
+type SlowDrive []SlowStretch
+
+// SlowStretch is a part of the road, and by how much it is driven slower.
+type SlowStretch struct {
+	FromM, ToM float64
+	From, To   string
+	ByMS       float64 // 0: as fast as the road allows
+}
+
+// text is "10 km/h slower from start to Whinfield".
+func (s SlowDrive) text(u Units) string {
+	everywhere := !slices.ContainsFunc(s, func(x SlowStretch) bool { return x.ByMS != s[0].ByMS })
+	if everywhere {
+		return u.Speed(s[0].ByMS) + " slower"
+	}
+	text := ""
+	for _, stretch := range s {
+		if stretch.ByMS > 0 {
+			if text != "" {
+				text += ", "
+			}
+			text += u.Speed(stretch.ByMS) + " slower from " + stretch.From + " to " + stretch.To
+		}
+	}
+	return text
+}
+
+// slowerMS are the speeds tried below what the road allows.
+var slowerMS = [...]float64{0, 10 / 3.6, 20 / 3.6}
+
+// slower lets the planner choose the speed of every drive between two stops
+// together with the stops.
+func (p *Plan) slower(planner *stops.Planner) (ChoiceKind, *Plan, error) {
+	g := p.Goal
+	g.Objective = stops.Objective{}
+	problem := p.Drive.Problem(g)
+	g.Fallback = false // the road is the same without
+	speeds := [][]energy.Step{steps(p.Drive.Corridor.Route, p.Drive.Options)}
+	for _, byMS := range slowerMS[1:] {
+		t := p.Drive.trial()
+		t.faster(-byMS)
+		speeds = append(speeds, steps(t.corridor.Route, t.options))
+		drive, err := p.Drive.at(&t, speeds[len(speeds)-1])
+		if err != nil {
+			return Slower, nil, err
+		}
+		problem.Road = append(problem.Road, drive.Problem(g).Road[0])
+	}
+	var exact stops.Plan
+	if err := planner.Solve(problem, &exact); err != nil {
+		return Slower, nil, err
+	}
+	if exact.TimeS > p.Exact.TimeS-leastGainS {
+		return Slower, nil, nil
+	}
+	slow := p.Drive.slowDrive(&exact)
+	t := p.Drive.trial()
+	drive, err := p.Drive.at(&t, slow.mix(speeds))
+	if err != nil {
+		return Slower, nil, err
+	}
+	drive.Slow = slow
+	plan, err := drive.Plan(planner, p.Goal)
+	if errors.Is(err, stops.ErrNoPlan) {
+		return Slower, nil, nil
+	}
+	if err != nil || plan.TimeS > p.TimeS-leastGainS {
+		return Slower, nil, err
+	}
+	return Slower, plan, nil
+}
+
+// at is the drive at other speeds.
+func (d *Drive) at(t *trial, road []energy.Step) (*Drive, error) {
+	profile, err := energy.NewProfile(t.car, t.cond, road)
+	if err != nil {
+		return nil, err
+	}
+	off, err := offRoad(t.car, t.cond, t.corridor)
+	if err != nil {
+		return nil, err
+	}
+	return d.on(t, profile, off), nil
+}
+
+// slowDrive reads the speed of each drive from a plan with speed options.
+func (d *Drive) slowDrive(exact *stops.Plan) SlowDrive {
+	var out SlowDrive
+	from, fromM := d.placeName(nil, true), 0.0
+	for i := range exact.Stops {
+		c := &d.Chargers[exact.Stops[i].Charger]
+		out = append(out, SlowStretch{fromM, c.ChainageM, from, SiteName(c.Site), slowerMS[exact.Stops[i].Option]})
+		from, fromM = SiteName(c.Site), c.ChainageM
+	}
+	return append(out, SlowStretch{fromM, d.Profile.LengthM(), from, d.placeName(nil, false), slowerMS[exact.Option]})
+}
+
+// mix takes each step at the speed of its stretch.
+func (s SlowDrive) mix(speeds [][]energy.Step) []energy.Step {
+	out := slices.Clone(speeds[0])
+	atM, stretch := 0.0, 0
+	for i := range out {
+		middleM := atM + out[i].LengthM/2
+		for stretch+1 < len(s) && middleM > s[stretch].ToM {
+			stretch++
+		}
+		out[i] = speeds[slices.Index(slowerMS[:], s[stretch].ByMS)][i]
+		atM += out[i].LengthM
+	}
+	return out
+}
