@@ -129,7 +129,7 @@ func applyCabin(car *energy.Car, fit cabinFit) (*energy.Car, error) {
 	c := *car
 	c.Climate.Curve = nil
 	for _, tempC := range curveTemps {
-		c.Climate.Curve = append(c.Climate.Curve, energy.ClimatePoint{TempC: tempC, PowerKW: fit.steady * car.Climate.PowerKW(tempC, 0)})
+		c.Climate.Curve = append(c.Climate.Curve, energy.ClimatePoint{TempC: tempC, PowerKW: round(fit.steady * car.Climate.PowerKW(tempC, 0))})
 	}
 	cold, err := newCabin(car, -10)
 	if err != nil {
@@ -139,7 +139,7 @@ func applyCabin(car *energy.Car, fit cabinFit) (*energy.Car, error) {
 	if err != nil {
 		return nil, err
 	}
-	c.Climate.StartWhPerK = max(fit.start*1000*(colder.wholeKWh-cold.wholeKWh), leastStartWhPerK)
+	c.Climate.StartWhPerK = max(round(fit.start*1000*(colder.wholeKWh-cold.wholeKWh)), leastStartWhPerK)
 	return &c, nil
 }
 

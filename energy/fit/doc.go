@@ -42,8 +42,8 @@
 // figures and odd stretches count little.
 //
 // Everything one drive shares (wind, traffic, load, tyre pressure) is unknown,
-// so drives, not seconds, are the sample: intervals and the shown errors come
-// from fitting again without each drive in turn.
+// so drives, not seconds, are the sample: intervals count each drive once, and
+// the shown errors come from fitting again without each drive in turn.
 //
 // The fitted car is an estimate from the drives it has seen. Other weather,
 // loads and roads move consumption by tens of percent: keep a reserve and

@@ -2,9 +2,13 @@ package fit_test
 
 import (
 	"bytes"
-	"os"
+	"math"
 	"path/filepath"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+	"gonum.org/v1/gonum/mat"
 
 	"ampleway/data/cars"
 	"ampleway/energy"
@@ -25,44 +29,184 @@ func builtIn(t testing.TB, name string) *energy.Car {
 	return car
 }
 
+// drives reads the real drives of one small car: Steinstraeter, Buberger,
+// Trifonov, "Battery and Heating Data in Real Driving Cycles", IEEE DataPort
+// 2020, doi 10.21227/6jr9-5235, CC BY 4.0. Set a is summer, set b winter.
 func drives(t testing.TB, pattern string) []*fit.Log {
 	t.Helper()
 	paths, err := filepath.Glob(filepath.Join(testdata.OpenData(t, "drives"), pattern))
 	if err != nil || len(paths) == 0 {
 		t.Fatalf("%v, %d files", err, len(paths))
 	}
-	var logs []*fit.Log
-	for _, p := range paths {
-		f, err := os.Open(p)
-		if err != nil {
-			t.Fatal(err)
-		}
-		l, err := fit.ReadLog(f, filepath.Base(p), fit.LogOptions{})
-		f.Close()
-		if err != nil {
-			t.Fatal(err)
-		}
-		logs = append(logs, l)
+	logs, err := fit.ReadFiles(paths, fit.LogOptions{})
+	if err != nil {
+		t.Fatal(err)
 	}
 	return logs
 }
 
+// Every drive is predicted by the fit to the others of its set. The bounds are
+// below what plain regressions give on the same drives (also shown), which
+// see the same climate.
 func TestRealDrives(t *testing.T) {
-	for _, set := range []string{"a*.csv", "b*.csv", "*.csv"} {
-		r, err := fit.Fit(drives(t, set), builtIn(t, "small-hatch"), fit.Options{})
-		if err != nil {
-			t.Fatal(err)
+	for _, c := range []struct {
+		set                       string
+		recorded, total, modelled float64
+	}{
+		{"a*.csv", 5.0, 2, 9},
+		{"b*.csv", 4.0, 2, 9},
+		{"*.csv", 5.0, 2, 9},
+	} {
+		t.Run(c.set, func(t *testing.T) {
+			logs := drives(t, c.set)
+			r, err := fit.Fit(logs, builtIn(t, "small-hatch"), fit.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if r.Detail != fit.Full || len(r.Trips) != len(logs) {
+				t.Errorf("%q, %d drives", r.Detail, len(r.Trips))
+			}
+			plain := plainRegression(r, logs)
+			t.Logf("%-9s %6s %9s %6s %7s %9s", "drive", "kWh", "predicted", "%", "plain %", "modelled %")
+			for i, x := range r.Trips {
+				t.Logf("%-9s %6.2f %9.2f %+6.1f %+7.1f %+9.1f", x.Name, x.MeasuredKWh, x.PredictedKWh, x.ErrorPct, plain[i], x.ModelledPct)
+			}
+			t.Logf("%s: mean absolute error %.2f %%, plain regression %.2f %%, climate modelled %.2f %%; total %+.2f %%, %+.2f %% modelled",
+				c.set, r.Recorded.MeanAbsolutePct, meanAbsolute(plain), r.Modelled.MeanAbsolutePct, r.Recorded.TotalPct, r.Modelled.TotalPct)
+			if r.Recorded.MeanAbsolutePct > c.recorded || r.Recorded.MeanAbsolutePct >= meanAbsolute(plain) {
+				t.Errorf("mean absolute error %.2f %%: want at most %.1f and less than the plain regression", r.Recorded.MeanAbsolutePct, c.recorded)
+			}
+			if math.Abs(r.Recorded.TotalPct) > c.total {
+				t.Errorf("total off by %.2f %%: want at most %.1f", r.Recorded.TotalPct, c.total)
+			}
+			if r.Modelled.MeanAbsolutePct > c.modelled {
+				t.Errorf("climate modelled: %.2f %%: want at most %.1f", r.Modelled.MeanAbsolutePct, c.modelled)
+			}
+			plausible(t, r)
+		})
+	}
+}
+
+// plainRegression leaves each drive out of a least squares fit of battery less
+// climate energy by time, distance and the integral of speed cubed, and
+// returns the errors in %. Climate and measured energy are those of the fit.
+func plainRegression(r *fit.Result, logs []*fit.Log) []float64 {
+	n := len(logs)
+	x, y := mat.NewDense(n, 3, nil), mat.NewVecDense(n, nil)
+	for i, l := range logs {
+		for k := 1; k < len(l.Samples); k++ {
+			a, b := l.Samples[k-1], l.Samples[k]
+			if v, s := (a.SpeedMS+b.SpeedMS)/2, b.TimeS-a.TimeS; v >= 0 {
+				x.Set(i, 0, x.At(i, 0)+s/3600)
+				x.Set(i, 1, x.At(i, 1)+v*s/1000)
+				x.Set(i, 2, x.At(i, 2)+v*v*v*s/1e6)
+			}
 		}
-		t.Log(r.Detail, r.Warnings)
-		for _, x := range r.Trips {
-			t.Logf("%+v", x)
+		// Time that the fit leaves out as filled in is left out here in share.
+		share := r.Trips[i].TimeMin * 60 / (x.At(i, 0) * 3600)
+		for k := range 3 {
+			x.Set(i, k, x.At(i, k)*share)
 		}
-		for _, x := range r.Estimates {
-			t.Logf("%+v", x)
+		y.SetVec(i, r.Trips[i].MeasuredKWh-r.Trips[i].ClimateKWh)
+	}
+	out := make([]float64, n)
+	for i := range n {
+		var a mat.Dense
+		var b, c mat.VecDense
+		a.CloneFrom(x)
+		b.CloneFromVec(y)
+		for k := range 3 {
+			a.Set(i, k, 0)
 		}
-		for _, x := range r.Bands {
-			t.Logf("%+v", x)
+		b.SetVec(i, 0)
+		if err := c.SolveVec(&a, &b); err != nil {
+			panic(err)
 		}
-		t.Logf("%s %+v %+v %+v %+v", set, r.Recorded, r.Modelled, r.Climate, r.Spread)
+		out[i] = 100 * ((mat.Dot(x.RowView(i), &c)+r.Trips[i].ClimateKWh)/r.Trips[i].MeasuredKWh - 1)
+	}
+	return out
+}
+
+func meanAbsolute(x []float64) float64 {
+	var sum float64
+	for _, v := range x {
+		sum += math.Abs(v)
+	}
+	return sum / float64(len(x))
+}
+
+// plausible holds the fitted car to what a small car can be: rolling
+// resistance within the range of TRB Special Report 286 (0.007 to 0.017), drag
+// area 0.4 to 0.8 m² and mass 1,200 to 1,700 kg (common practice for small
+// cars with their passengers).
+func plausible(t *testing.T, r *fit.Result) {
+	t.Helper()
+	car := r.Car
+	for _, c := range []struct {
+		name         string
+		x, low, high float64
+	}{
+		{"rolling coefficient", car.RoadLoad.RollingCoefficient, 0.007, 0.017},
+		{"drag area", car.RoadLoad.CdAM2(), 0.4, 0.8},
+		{"mass", car.MassKg, 1200, 1700},
+		{"auxiliaries", car.AuxiliaryW, 200, 800},
+		{"regeneration", car.RegenEfficiency, 0.6, 0.95},
+	} {
+		if !(c.x >= c.low && c.x <= c.high) {
+			t.Errorf("%s %g: want %g to %g", c.name, c.x, c.low, c.high)
+		}
+	}
+	for _, e := range r.Estimates {
+		if !(e.Low < e.Value && e.Value < e.High) {
+			t.Errorf("%s: %g in %g to %g", e.Name, e.Value, e.Low, e.High)
+		}
+	}
+}
+
+// The wrong figures in the real drives are found: two heaters that hang, and a
+// stretch of one drive that was filled in with straight lines.
+func TestRealFaultsFound(t *testing.T) {
+	r, err := fit.Fit(drives(t, "*.csv"), builtIn(t, "small-hatch"), fit.Options{Detail: fit.Factor})
+	if err != nil {
+		t.Fatal(err)
+	}
+	hangs, filled := 0, 0
+	for _, w := range r.Warnings {
+		if bytes.Contains([]byte(w), []byte("hangs")) {
+			hangs++
+		}
+		if bytes.Contains([]byte(w), []byte("filled in")) {
+			filled++
+		}
+	}
+	if hangs != 2 || filled != 1 {
+		t.Errorf("%d hanging heaters and %d filled stretches, want 2 and 1: %q", hangs, filled, r.Warnings)
+	}
+}
+
+// A car file that the fit writes says the same as the fit.
+func TestWrittenCar(t *testing.T) {
+	r, err := fit.Fit(drives(t, "b*.csv"), builtIn(t, "small-hatch"), fit.Options{Name: "ours"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var file bytes.Buffer
+	if err := energy.WriteCarYAML(&file, r.Car); err != nil {
+		t.Fatal(err)
+	}
+	back, err := energy.ReadCar(&file, "ours.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(r.Car, back, cmpopts.EquateApprox(1e-9, 0), cmpopts.EquateEmpty()); diff != "" {
+		t.Errorf("the car reads back otherwise (- fitted, + read):\n%s", diff)
+	}
+	again, err := fit.Fit(drives(t, "b*.csv"), back, fit.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	// A car file does not hold what a cold battery refuses, hence the tolerance.
+	if x := again.Estimates[0]; math.Abs(x.Value-1) > 0.03 {
+		t.Errorf("the fitted car needs a factor of %.3f on its own drives", x.Value)
 	}
 }

@@ -7,6 +7,10 @@ import "math"
 // and keeps the climb from start to end.
 const smoothM = 300.0
 
+// leastHalfM is the half width below which a value stays as it is: the window
+// would hold rounding only.
+const leastHalfM = 0.1
+
 // smoothElevation smooths elevation over distance; the window narrows towards
 // both ends, so the first and the last value stay. Unknown values are filled
 // from their neighbours; all unknown gives a level road and false.
@@ -54,7 +58,7 @@ func runningMean(x, y []float64) {
 	lo, hi := 0, 0
 	for i := range x {
 		half := min(smoothM, x[i]-x[0], x[last]-x[i])
-		if half <= 0 {
+		if half < leastHalfM {
 			out[i] = y[i]
 			continue
 		}

@@ -22,15 +22,8 @@ const (
 // windows' residuals, over the noise expected of each, are least (iteratively reweighted Gauss-Newton with
 // Levenberg's damping). false: it did not settle, or the windows do not
 // determine the parameters.
-func solve(drives []*drive, th theta, free []int) (theta, bool) {
-	var observed []float64
-	var at []place
-	for _, d := range drives {
-		for i := range d.windows {
-			observed = append(observed, d.windows[i].measuredKWh-d.windows[i].climateKWh)
-			at = append(at, place{d, &d.windows[i]})
-		}
-	}
+func solve(drives []*drive, th theta, free []int, bounds *bounds) (theta, bool) {
+	at, observed := places(drives)
 	if len(observed) < 3*len(free) {
 		return th, false
 	}
@@ -46,7 +39,7 @@ func solve(drives []*drive, th theta, free []int) (theta, bool) {
 		next := th
 		moved := 0.0
 		for k, p := range free {
-			next[p] = min(max(th[p]+step[k], limits[p][0]), limits[p][1])
+			next[p] = min(max(th[p]+step[k], bounds[p][0]), bounds[p][1])
 			moved = max(moved, math.Abs(next[p]-th[p])/math.Max(math.Abs(th[p]), 0.05))
 		}
 		trial := make([]float64, len(at))
@@ -69,6 +62,17 @@ func solve(drives []*drive, th theta, free []int) (theta, bool) {
 type place struct {
 	d *drive
 	w *window
+}
+
+// places lists all windows and the energy each has apart from climate.
+func places(drives []*drive) (at []place, observed []float64) {
+	for _, d := range drives {
+		for i := range d.windows {
+			observed = append(observed, d.windows[i].measuredKWh-d.windows[i].climateKWh)
+			at = append(at, place{d, &d.windows[i]})
+		}
+	}
+	return at, observed
 }
 
 func residuals(out, observed []float64, at []place, th *theta) {

@@ -4,43 +4,105 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
 const confidence = 0.95
 
-// interval returns the 95 % interval of a figure computed from the fitted
-// parameters, by the jackknife over groups (Efron and Stein, Ann. Stat. 1981;
-// 9:586): with θᵢ the figure without group i, its variance is (g−1)/g Σ(θᵢ −
-// mean)², and Student's t gives the width. What one drive shares (wind,
-// traffic, load) is left out together, so it counts once, not once a second.
+// influences says how far each group (a drive, or a part of one) pulls the
+// fitted parameters: one vector a group. The sum of their outer products is the
+// parameters' covariance, robust to whatever the seconds of one drive share
+// (wind, traffic, load): each drive counts once.
 //
-// The degrees of freedom are those of the effective number of groups 1/Σγᵢ²,
-// γᵢ the share of group i in what is known of the figure (Carter, Schnepel and
-// Steigerwald, Rev. Econ. Stat. 2017; 99:698): ten drives of which two hold all
-// the motorway say as much about drag as two or three.
-func (f *driveFit) interval(figure func(*theta) float64) (low, high float64) {
-	value := figure(&f.th)
-	left := make([]float64, len(f.left))
-	for i := range f.left {
-		left[i] = figure(&f.left[i])
+// It is the bias-reduced sandwich CR2 (Bell and McCaffrey, Survey Methodology
+// 2002; 28:169) for Huber's estimator: with H the sum of the groups' matrices
+// Hᵢ = JᵢᵀΨ'Jᵢ and sᵢ = JᵢᵀWrᵢ,
+//
+//	tᵢ = H^−½ (1 − H^−½ Hᵢ H^−½)^−½ H^−½ sᵢ
+//
+// false when the windows do not determine the parameters.
+func influences(groups []*drive, th *theta, free []int) ([]*mat.VecDense, bool) {
+	n := len(free)
+	whole := mat.NewSymDense(n, nil)
+	matrices, scores := groupEquations(groups, th, free)
+	for _, h := range matrices {
+		whole.AddSym(whole, h)
 	}
-	g := float64(len(left))
-	mean := stat.Mean(left, nil)
-	var squares float64
-	for _, x := range left {
-		squares += (x - mean) * (x - mean)
+	root, ok := power(whole, func(x float64) float64 { return 1 / math.Sqrt(x) })
+	if !ok {
+		return nil, false
 	}
-	half := student(f.effectiveGroups(figure)-1) * math.Sqrt((g-1)/g*squares)
-	return value - half, value + half
+	out := make([]*mat.VecDense, len(groups))
+	for i, h := range matrices {
+		var share mat.Dense
+		share.Product(root, h, root)
+		rest := mat.NewSymDense(n, nil)
+		for a := range n {
+			for b := a; b < n; b++ {
+				rest.SetSym(a, b, -(share.At(a, b)+share.At(b, a))/2)
+			}
+			rest.SetSym(a, a, rest.At(a, a)+1)
+		}
+		lift, ok := power(rest, func(x float64) float64 { return 1 / math.Sqrt(max(x, leastRest)) })
+		if !ok {
+			return nil, false
+		}
+		var chain mat.Dense
+		chain.Product(root, lift, root)
+		out[i] = mat.NewVecDense(n, nil)
+		out[i].MulVec(&chain, scores[i])
+	}
+	return out, true
 }
 
-// effectiveGroups is 1/Σγᵢ² with γᵢ = cᵀH⁻¹HᵢH⁻¹c / cᵀH⁻¹c, c the gradient of the
-// figure, Hᵢ the normal matrix of group i and H their sum. At least 2.
-func (f *driveFit) effectiveGroups(figure func(*theta) float64) float64 {
-	n := len(f.free)
-	gradient := mat.NewVecDense(n, nil)
+// leastRest is the least that the other groups must know of a parameter for
+// one group's pull on it to be told.
+const leastRest = 1e-3
+
+// groupEquations returns JᵀΨ'J and JᵀWr of every group.
+func groupEquations(groups []*drive, th *theta, free []int) ([]*mat.SymDense, []*mat.VecDense) {
+	at, observed := places(groups)
+	residual, weight, core := make([]float64, len(at)), make([]float64, len(at)), make([]float64, len(at))
+	residuals(residual, observed, at, th)
+	scale := weigh(weight, residual)
+	for i, r := range residual {
+		if math.Abs(r) <= huberK*scale {
+			core[i] = 1
+		}
+	}
+	matrices, scores := make([]*mat.SymDense, len(groups)), make([]*mat.VecDense, len(groups))
+	from := 0
+	for i, d := range groups {
+		to := from + len(d.windows)
+		matrices[i], _ = normalEquations(at[from:to], residual[from:to], core[from:to], th, free)
+		_, scores[i] = normalEquations(at[from:to], residual[from:to], weight[from:to], th, free)
+		from = to
+	}
+	return matrices, scores
+}
+
+// power applies f to the eigenvalues of a symmetric matrix.
+func power(m *mat.SymDense, f func(float64) float64) (*mat.Dense, bool) {
+	var e mat.EigenSym
+	if !e.Factorize(m, true) {
+		return nil, false
+	}
+	values := e.Values(nil)
+	var vectors, out mat.Dense
+	e.VectorsTo(&vectors)
+	for i, x := range values {
+		if values[i] = f(x); math.IsNaN(values[i]) || math.IsInf(values[i], 0) {
+			return nil, false
+		}
+	}
+	out.Product(&vectors, mat.NewDiagDense(len(values), values), vectors.T())
+	return &out, true
+}
+
+// interval returns the 95 % interval of a figure computed from the fitted
+// parameters, with Student's t for the number of groups less one.
+func (f *driveFit) interval(figure func(*theta) float64) (low, high float64) {
+	gradient := mat.NewVecDense(len(f.free), nil)
 	for k, p := range f.free {
 		h := derivativeStep(f.th[p])
 		up, down := f.th, f.th
@@ -48,41 +110,14 @@ func (f *driveFit) effectiveGroups(figure func(*theta) float64) float64 {
 		down[p] -= h
 		gradient.SetVec(k, (figure(&up)-figure(&down))/(2*h))
 	}
-	whole := mat.NewSymDense(n, nil)
-	for _, h := range f.normals {
-		whole.AddSym(whole, h)
+	var variance float64
+	for _, t := range f.influence {
+		pull := mat.Dot(gradient, t)
+		variance += pull * pull
 	}
-	var chol mat.Cholesky
-	var c mat.VecDense
-	if !chol.Factorize(whole) || chol.SolveVecTo(&c, gradient) != nil {
-		return leastEffective
-	}
-	var squares float64
-	all := mat.Inner(&c, whole, &c)
-	for _, h := range f.normals {
-		share := mat.Inner(&c, h, &c) / all
-		squares += share * share
-	}
-	return max(1/squares, leastEffective)
-}
-
-const leastEffective = 2.0
-
-// groupNormals are the normal matrices of the groups at the fitted parameters.
-func (f *driveFit) groupNormals() []*mat.SymDense {
-	out := make([]*mat.SymDense, len(f.groups))
-	for i, d := range f.groups {
-		var at []place
-		for k := range d.windows {
-			at = append(at, place{d, &d.windows[k]})
-		}
-		weight := make([]float64, len(at))
-		for k := range weight {
-			weight[k] = 1
-		}
-		out[i], _ = normalEquations(at, make([]float64, len(at)), weight, &f.th, f.free)
-	}
-	return out
+	half := student(float64(len(f.groups)-1)) * math.Sqrt(variance)
+	value := figure(&f.th)
+	return value - half, value + half
 }
 
 // factorInterval is the interval of a figure proportional to traction energy.

@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"strconv"
 
 	"ampleway/energy"
 )
@@ -20,8 +21,11 @@ const (
 
 type theta [parameters]float64
 
+// bounds are the least and the most of every parameter.
+type bounds [parameters][2]float64
+
 // limits are what a car can be; a fit that ends on one has not found a car.
-var limits = [parameters][2]float64{
+var limits = bounds{
 	pFactor: {0.4, 2.5}, pAux: {0, 3}, pRolling: {0.3, 3}, pDrag: {0.3, 2.5}, pMass: {0.6, 1.8}, pRegen: {0.3, 1}, pCold: {0.2, 60},
 }
 
@@ -143,10 +147,32 @@ func apply(car *energy.Car, th *theta) *energy.Car {
 		c.RoadLoad.CoastDown = &scaled
 		return &c
 	}
-	c.RoadLoad.RollingCoefficient *= th[pRolling] / th[pMass]
-	c.RoadLoad.FrontalAreaM2 *= th[pDrag]
-	c.RoadLoad.DragAreaM2 *= th[pDrag]
+	c.RoadLoad = energy.RoadLoad{
+		RollingCoefficient: car.RoadLoad.RollingCoefficient * th[pRolling] / th[pMass],
+		DragAreaM2:         car.RoadLoad.CdAM2() * th[pDrag],
+	}
 	return &c
+}
+
+// tidied rounds what a fit has found to what it can mean, for a car file.
+func tidied(car *energy.Car) *energy.Car {
+	c := *car
+	c.AuxiliaryW = max(c.AuxiliaryW, 0)
+	for _, x := range []*float64{
+		&c.TractionFactor, &c.AuxiliaryW, &c.RegenEfficiency, &c.MassKg, &c.RoadLoad.RollingCoefficient, &c.RoadLoad.DragAreaM2,
+	} {
+		*x = round(*x)
+	}
+	return &c
+}
+
+// round keeps four significant digits.
+func round(x float64) float64 {
+	out, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 4, 64), 64)
+	if err != nil {
+		return x
+	}
+	return out
 }
 
 func orOne(x float64) float64 {

@@ -40,7 +40,7 @@ type Estimate struct {
 	Value float64 `json:"value"`
 	Low   float64 `json:"low_95"`
 	High  float64 `json:"high_95"`
-	Given float64 `json:"given"` // the figure of the car that was given
+	Given float64 `json:"given,omitempty"` // the figure of the car that was given, 0: it has none
 }
 
 // Climate is the climate model fitted to recorded heating and cooling.
@@ -96,6 +96,7 @@ func (f *driveFit) report(r *Result) error {
 		return err
 	}
 	r.Bands = f.bands()
+	r.warn("rolling resistance is that of the tyres and roads driven: do not count winter tyres or rain again on top")
 	if !f.byTrip {
 		r.warn("%d drives only: intervals come from parts of them, widened by the car's own spread between trips, and no drive was left out", len(f.drives))
 	}
@@ -124,13 +125,14 @@ func (f *driveFit) estimates(r *Result) {
 	add("regenerative efficiency", "%", 100, f.interval, func(th *theta) float64 { return th[pRegen] })
 	if slices.Contains(f.free, pCold) {
 		add("regeneration of a cold battery above 10 kW", "kW/K", 1, f.interval, func(th *theta) float64 { return th[pCold] })
+		r.Estimates[len(r.Estimates)-1].Given = 0
 	}
 }
 
 // checks predicts every drive with the public evaluator of package energy and
 // the car as fitted without that drive.
 func (f *driveFit) checks(r *Result) error {
-	var off, modelledOff []float64
+	var errors, modelledErrors []float64
 	var measured, predicted, modelled float64
 	for i, d := range f.drives {
 		th, others := &f.th, f.drives
@@ -152,23 +154,31 @@ func (f *driveFit) checks(r *Result) error {
 			t.ClimateKWh = d.climateKWh()
 		}
 		t.PredictedKWh = road + t.ClimateKWh
-		t.ErrorPct = 100 * (t.PredictedKWh/t.MeasuredKWh - 1)
-		t.ModelledPct = 100 * (t.ModelledKWh/t.MeasuredKWh - 1)
+		t.ErrorPct = off(t.PredictedKWh, t.MeasuredKWh)
+		t.ModelledPct = off(t.ModelledKWh, t.MeasuredKWh)
 		r.Trips = append(r.Trips, t)
 		measured += t.MeasuredKWh
 		predicted += t.PredictedKWh
 		modelled += t.ModelledKWh
-		off, modelledOff = append(off, t.ErrorPct), append(modelledOff, t.ModelledPct)
+		errors, modelledErrors = append(errors, t.ErrorPct), append(modelledErrors, t.ModelledPct)
 	}
-	r.Recorded = newCheck(off, predicted/measured)
-	r.Modelled = newCheck(modelledOff, modelled/measured)
+	r.Recorded = newCheck(errors, off(predicted, measured))
+	r.Modelled = newCheck(modelledErrors, off(modelled, measured))
 	return nil
 }
 
-func newCheck(off []float64, total float64) *Check {
-	c := &Check{TotalPct: 100 * (total - 1)}
-	for _, x := range off {
-		c.MeanAbsolutePct += math.Abs(x) / float64(len(off))
+// off is predicted over measured less one in %; where next to nothing was
+// measured, on a descent, in % of smallestKWh.
+func off(predictedKWh, measuredKWh float64) float64 {
+	return 100 * (predictedKWh - measuredKWh) / max(math.Abs(measuredKWh), smallestKWh)
+}
+
+const smallestKWh = 0.1
+
+func newCheck(errors []float64, totalPct float64) *Check {
+	c := &Check{TotalPct: totalPct}
+	for _, x := range errors {
+		c.MeanAbsolutePct += math.Abs(x) / float64(len(errors))
 		if math.Abs(x) > math.Abs(c.WorstPct) {
 			c.WorstPct = x
 		}

@@ -132,7 +132,15 @@ func runs() int {
 	if testdata.Slow() {
 		return 1000
 	}
-	return 30
+	return 16
+}
+
+// size is the number of invented drives to draw from, and of invented cars.
+func size() (courses, cars int) {
+	if testdata.Slow() {
+		return 40, 8
+	}
+	return 16, 2
 }
 
 // check asks for 93 to 97 % of 1,000 runs; of fewer runs the same less the
@@ -177,7 +185,8 @@ func each(n int, trial func(seed uint64)) {
 func pool(t testing.TB, car *energy.Car) []course {
 	rng := rand.New(rand.NewPCG(4, 1))
 	var out []course
-	for range 40 {
+	courses, _ := size()
+	for range courses {
 		out = append(out, newCourse(t, car, rng, 12+rng.IntN(10)))
 	}
 	return out
@@ -198,7 +207,7 @@ func TestFactorCoverage(t *testing.T) {
 	each(runs(), func(seed uint64) {
 		rng := rand.New(rand.NewPCG(seed, 7))
 		want := truth{factor: 0.85 + 0.4*rng.Float64(), auxKW: 0.2 + 0.5*rng.Float64(), tripSD: 0.05, pieceSD: 0.05, noiseKW: 0.3, outlierPct: 0.3}
-		r, err := fit.Fit(logs(courses, 10, want, rng), car, fit.Options{Detail: fit.Factor})
+		r, err := fit.Fit(logs(courses, 14, want, rng), car, fit.Options{Detail: fit.Factor})
 		c.add(r, err, map[string]float64{"user factor on traction energy": want.factor, "auxiliary power": 1000 * want.auxKW})
 	})
 	c.check(t, []string{"user factor on traction energy", "auxiliary power"})
@@ -213,7 +222,8 @@ func TestFullCoverage(t *testing.T) {
 	}
 	rng := rand.New(rand.NewPCG(5, 1))
 	var others []other
-	for range 8 {
+	_, cars := size()
+	for range cars {
 		car := *given
 		car.MassKg *= 0.85 + 0.3*rng.Float64()
 		car.RoadLoad.RollingCoefficient *= 0.8 + 0.5*rng.Float64()
@@ -233,7 +243,7 @@ func TestFullCoverage(t *testing.T) {
 		for name, x := range o.want {
 			expect[name] = x
 		}
-		r, err := fit.Fit(logs(o.courses, 12, want, rng), given, fit.Options{Detail: fit.Full})
+		r, err := fit.Fit(logs(o.courses, 14, want, rng), given, fit.Options{Detail: fit.Full})
 		c.add(r, err, expect)
 	})
 	c.check(t, []string{"mass", "rolling coefficient", "drag area", "regenerative efficiency", "auxiliary power"})

@@ -66,7 +66,11 @@ func (p *page) consumption(r *Result) {
 	p.line("%d drives, %.0f km, %.1f h: %s\n", len(r.Trips), r.DistanceKm, r.TimeH, detailWords[r.Detail])
 	rows := [][]string{{"", "fitted", "95 % interval", "given", ""}}
 	for _, e := range r.Estimates {
-		rows = append(rows, []string{e.Name, figure(e.Value), figure(e.Low) + " to " + figure(e.High), figure(e.Given), e.Unit})
+		given := "-"
+		if e.Given != 0 {
+			given = figure(e.Given)
+		}
+		rows = append(rows, []string{e.Name, figure(e.Value), figure(e.Low) + " to " + figure(e.High), given, e.Unit})
 	}
 	p.table(rows)
 	if c := r.Climate; c != nil {

@@ -43,24 +43,7 @@ func newDrive(car *energy.Car, t *trip, modelled bool) (*drive, error) {
 		return nil, err
 	}
 	for i, run := range t.runs {
-		at := t.startS[i]
-		w := window{startS: at}
-		for k := range run {
-			p := &run[k]
-			w.timeS += p.timeS
-			w.distanceM += p.speedMS * p.timeS
-			w.measuredKWh += p.powerKW * p.timeS / 3600
-			w.recordedKWh += p.climateKW * p.timeS / 3600
-			w.work = append(w.work, r.work(p, car))
-			at += p.timeS
-			if w.timeS >= windowS {
-				d.windows = append(d.windows, w)
-				w = window{startS: at}
-			}
-		}
-		if w.timeS >= windowS/2 {
-			d.windows = append(d.windows, w)
-		}
+		d.windows = append(d.windows, r.windows(run, t.startS[i], car)...)
 	}
 	as := asGiven(car)
 	for i := range d.windows {
@@ -72,6 +55,28 @@ func newDrive(car *energy.Car, t *trip, modelled bool) (*drive, error) {
 		}
 	}
 	return d, nil
+}
+
+// windows cuts a run into windows; a rest of less than half of one is left out.
+func (r *road) windows(run []piece, startS float64, car *energy.Car) []window {
+	var out []window
+	w := window{startS: startS}
+	for k := range run {
+		p := &run[k]
+		w.timeS += p.timeS
+		w.distanceM += p.speedMS * p.timeS
+		w.measuredKWh += p.powerKW * p.timeS / 3600
+		w.recordedKWh += p.climateKW * p.timeS / 3600
+		w.work = append(w.work, r.work(p, car))
+		if w.timeS >= windowS {
+			out = append(out, w)
+			w = window{startS: w.startS + w.timeS}
+		}
+	}
+	if w.timeS >= windowS/2 {
+		out = append(out, w)
+	}
+	return out
 }
 
 // A window's residual grows with the energy that went to and from the wheels:
