@@ -3,6 +3,7 @@ package open
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -36,6 +37,9 @@ type collector struct {
 	osm     *osmPlaces // of an OpenStreetMap file
 	words   map[string]string
 	buf     []byte
+	tokens  map[string]stations.ConnectorType
+	stated  map[stallText][]stations.Connector
+	prices  map[priceKey]*stations.Price
 	usWords map[string]usWords
 	usPlugs map[usKey][3][]stations.Connector
 	lists   map[stations.Connector][]stations.Connector
@@ -43,7 +47,11 @@ type collector struct {
 }
 
 func newCollector(name string, o Options) *collector {
-	return &collector{o: o, limits: o.Limits, report: newReport(name, o.Limits.Listed), words: map[string]string{}, hours: map[string]string{}, lists: map[stations.Connector][]stations.Connector{}, usWords: map[string]usWords{}, usPlugs: map[usKey][3][]stations.Connector{}}
+	return &collector{
+		o: o, limits: o.Limits, report: newReport(name, o.Limits.Listed),
+		words: map[string]string{}, hours: map[string]string{}, lists: map[stations.Connector][]stations.Connector{}, tokens: map[string]stations.ConnectorType{},
+		usWords: map[string]usWords{}, usPlugs: map[usKey][3][]stations.Connector{}, prices: map[priceKey]*stations.Price{}, stated: map[stallText][]stations.Connector{},
+	}
 }
 
 // record counts a record of the file.
@@ -146,6 +154,23 @@ func (c *collector) nothing() error {
 		bad.Found = fmt.Sprintf("%d rejected, the first at %s", c.report.RejectCount, c.report.Rejected[0])
 	}
 	return bad
+}
+
+// stallText is what a row says of one stall: its plugs and their power.
+type stallText struct{ plugs, split, power string }
+
+// stall returns the connectors for what a row says of a stall. Equal texts that
+// raise no question share them.
+func (c *collector) stall(text stallText, read func() []stations.Connector) []stations.Connector {
+	if plugs, ok := c.stated[text]; ok {
+		return plugs
+	}
+	questions := c.report.SuspectCount
+	plugs := slices.Clip(read())
+	if c.report.SuspectCount == questions && len(c.stated) < maxLists {
+		c.stated[stallText{strings.Clone(text.plugs), text.split, strings.Clone(text.power)}] = plugs
+	}
+	return plugs
 }
 
 // maxWords bounds the table of repeated texts.

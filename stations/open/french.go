@@ -68,7 +68,9 @@ func (c *collector) frenchRow(sites *grouping, points map[string]at, f *frenchCo
 		return nil
 	}
 	point := firstText(get(f.point), get(f.pointLocal))
-	if named(point) {
+	if !named(point) {
+		point = ""
+	} else {
 		if first, twice := points[point]; twice {
 			c.reject(where, "id_pdc_itinerance", point, "each point of charge once; it stands at "+first.String())
 			return nil
@@ -101,7 +103,17 @@ func (c *collector) frenchRow(sites *grouping, points map[string]at, f *frenchCo
 	if err != nil {
 		return err
 	}
-	return sites.stalls(s, stations.Stall{ID: point}, c.frenchPlugsOf(f, get, where), 1)
+	return sites.stalls(s, stations.Stall{ID: point}, c.frenchStall(f, get, where), 1)
+}
+
+func (c *collector) frenchStall(f *frenchColumns, get func(int) string, where at) []stations.Connector {
+	var buf [64]byte
+	words := buf[:0]
+	for _, column := range f.plugs {
+		words = append(append(words, get(column)...), ' ')
+	}
+	words = append(words, get(f.other)...)
+	return c.stall(stallText{plugs: string(words), power: get(f.power)}, func() []stations.Connector { return c.frenchPlugsOf(f, get, where) })
 }
 
 func (c *collector) frenchPlugsOf(f *frenchColumns, get func(int) string, where at) []stations.Connector {

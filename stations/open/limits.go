@@ -24,7 +24,7 @@ var (
 // Limits bound what a file may cost. Zeros mean the defaults.
 type Limits struct {
 	RecordBytes int // longest record; 0 = 4 MiB
-	Records     int // most records, and most stalls of all sites; 0 = 10,000,000
+	Records     int // most records, and most stalls of all sites; 0 = 5,000,000
 	Depth       int // deepest nesting of JSON or XML; 0 = 64
 	Ratio       int // most decompressed bytes per compressed byte, beyond the first 64 MiB; 0 = 250
 	Positions   int // most node positions kept for OpenStreetMap ways, 16 bytes each; 0 = 16,000,000
@@ -38,7 +38,7 @@ func (l Limits) withDefaults() Limits {
 		}
 	}
 	set(&l.RecordBytes, 4<<20)
-	set(&l.Records, 10_000_000)
+	set(&l.Records, 5_000_000)
 	set(&l.Depth, 64)
 	set(&l.Ratio, 250)
 	set(&l.Positions, 16_000_000)

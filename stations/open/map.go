@@ -136,6 +136,11 @@ func (m *Map) check() *fault.Input {
 			return &fault.Input{Field: "group", Found: own, Expected: "some of " + strings.Join(groupable, ", ")}
 		}
 	}
+	for _, own := range sortedKeys(m.Columns) {
+		if len(m.Columns[own]) == 0 {
+			return &fault.Input{Field: own, Expected: "a column of the register or a list of some"}
+		}
+	}
 	if len(m.Columns["lon"]) != 1 || len(m.Columns["lat"]) != 1 {
 		return &fault.Input{Field: "columns", Expected: "one column each for lon and lat"}
 	}
@@ -169,15 +174,14 @@ func (m *Map) number(s string) string {
 }
 
 // value gives an own column's value in our words.
-func (m *Map) value(own, s string) string {
-	s = strings.TrimSpace(s)
-	if w, ok := m.Words[own][s]; ok {
+func (m *Map) value(col mappedColumn, s string) string {
+	if w, ok := m.Words[col.own][s]; ok {
 		return w
 	}
-	if slices.Contains(numeric, own) {
+	if col.numeric {
 		return m.number(s)
 	}
-	if own == "updated" && m.Date != "" && s != "" {
+	if col.own == "updated" && m.Date != "" && s != "" {
 		if t, err := time.Parse(m.Date, s); err == nil {
 			return t.Format(time.DateOnly)
 		}

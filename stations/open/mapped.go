@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -13,9 +14,10 @@ import (
 
 // mappedColumn is an own column and the register's columns it comes from.
 type mappedColumn struct {
-	own  string
-	from []int
-	set  func(*ownRow, *collector, string) error
+	own     string
+	from    []int
+	numeric bool
+	set     func(*ownRow, *collector, string) error
 }
 
 // mappedStall is where one stall of a row is described; -1 is no column.
@@ -41,6 +43,10 @@ func (c *collector) readMapped(in *bufio.Reader) error {
 		return err
 	}
 	sites := newGrouping(c)
+	fixed, err := m.fixedRow(c)
+	if err != nil {
+		return err
+	}
 	var row ownRow
 	for {
 		fields, where, err := t.next()
@@ -50,7 +56,7 @@ func (c *collector) readMapped(in *bufio.Reader) error {
 		if err != nil {
 			return err
 		}
-		row = ownRow{}
+		row = fixed
 		column, err := row.fillMapped(c, columns, fields, where)
 		if err != nil {
 			c.rejectColumn(where, column, err)
@@ -101,7 +107,7 @@ func skipLine(in *bufio.Reader, most int) error {
 func (m *Map) bindColumns(t *table) ([]mappedColumn, error) {
 	var out []mappedColumn
 	for _, own := range sortedKeys(m.Columns) {
-		col := mappedColumn{own: own, set: ownColumns[own]}
+		col := mappedColumn{own: own, numeric: slices.Contains(numeric, own), set: ownColumns[own]}
 		for _, name := range m.Columns[own] {
 			i := t.at(name)
 			if i < 0 {
@@ -142,21 +148,30 @@ func (m *Map) bindStalls(t *table) ([]mappedStall, error) {
 	return out, nil
 }
 
+// fixedRow is the row that each one begins as.
+func (m *Map) fixedRow(c *collector) (ownRow, error) {
+	var row ownRow
+	for _, own := range sortedKeys(m.Fixed) {
+		if err := ownColumns[own](&row, c, m.Fixed[own]); err != nil {
+			if bad, ok := err.(*fault.Input); ok {
+				bad.Field = "fixed, " + own
+			}
+			return row, err
+		}
+	}
+	return row, nil
+}
+
 // fillMapped fills a row. Only its position must be right; another value that
 // is not understood is left out and listed.
 func (r *ownRow) fillMapped(c *collector, columns []mappedColumn, fields []string, where at) (string, error) {
 	m := c.o.Map
-	for _, own := range sortedKeys(m.Fixed) {
-		if err := ownColumns[own](r, c, m.Fixed[own]); err != nil {
-			return own, err
-		}
-	}
 	for _, col := range columns {
-		var value string
-		for _, i := range col.from {
+		value := cell(fields, col.from[0])
+		for _, i := range col.from[1:] {
 			value = joined(" ", value, cell(fields, i))
 		}
-		if value = m.value(col.own, value); value == "" {
+		if value = m.value(col, value); value == "" {
 			if col.own == "lon" || col.own == "lat" {
 				return col.own, &fault.Input{Expected: "degrees"}
 			}
@@ -182,7 +197,7 @@ func (c *collector) addMapped(sites *grouping, r *ownRow, stalls []mappedStall, 
 		r.site.ID = key
 	}
 	if !sites.known(key) {
-		r.finish()
+		r.finish(c)
 	}
 	s, err := sites.site(key, &r.site, where)
 	if err != nil {
@@ -251,10 +266,18 @@ func (c *collector) mappedPlugs(b mappedStall, fields []string, where at) (plugs
 		}
 	}
 	power := cell(fields, b.power)
+	plugs = c.stall(stallText{words, b.split, power}, func() []stations.Connector { return c.mappedStall(b, words, power, where) })
+	return plugs, n, len(plugs) > 0
+}
+
+// mappedStall reads the plugs and the power of one stall.
+func (c *collector) mappedStall(b mappedStall, words, power string, where at) []stations.Connector {
+	m := c.o.Map
 	tokens := []string{words}
 	if b.split != "" {
 		tokens = strings.FieldsFunc(words, func(r rune) bool { return strings.ContainsRune(b.split, r) })
 	}
+	var plugs []stations.Connector
 	for _, token := range tokens {
 		if token = strings.TrimSpace(token); token == "" {
 			continue
@@ -268,18 +291,18 @@ func (c *collector) mappedPlugs(b mappedStall, fields []string, where at) (plugs
 		if power != "" && power != "0" {
 			c.suspect(where, b.field, power, "a power without a connector: left out")
 		}
-		return nil, 0, false
+		return nil
 	}
 	if power == "" {
-		return plugs, n, true
+		return plugs
 	}
 	kw, read := powers(m.number(power))
 	if !read || len(kw) != 1 || kw[0] <= 0 {
 		c.suspect(where, b.field, power, "not a power: power unknown")
-		return plugs, n, true
+		return plugs
 	}
 	for i := range plugs {
 		plugs[i].DC = plugs[i].DC || plugs[i].Type.Current() == stations.CurrentUnknown && kw[0] > maxAC
 	}
-	return c.powered(plugs, kw[0], where, b.field), n, true
+	return c.powered(plugs, kw[0], where, b.field)
 }

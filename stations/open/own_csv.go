@@ -140,15 +140,32 @@ func (r *ownRow) fill(columns []boundColumn, fields []string, c *collector) (str
 }
 
 // finish hangs the price and the exit on the site where the row has them.
-func (r *ownRow) finish() {
+func (r *ownRow) finish(c *collector) {
 	if r.priced {
-		price := r.price
-		r.site.Price = &price
+		r.site.Price = c.price(r.price)
 	}
 	if r.hasExit {
 		exit := r.exit
 		r.site.Exit = &exit
 	}
+}
+
+// priceKey is a price of the own CSV.
+type priceKey struct {
+	currency                                         string
+	session, perKWh, perMinute, idlePerMinute, after float64
+}
+
+// price returns a copy of a price; sites with equal prices share it.
+func (c *collector) price(p stations.Price) *stations.Price {
+	key := priceKey{p.Currency, p.SessionFee, p.PerKWh, p.PerMinute, p.IdlePerMinute, p.IdleAfterMinutes}
+	if shared, ok := c.prices[key]; ok {
+		return shared
+	}
+	if len(c.prices) < maxLists {
+		c.prices[key] = &p
+	}
+	return &p
 }
 
 func (c *collector) rejectColumn(where at, column string, err error) {
@@ -167,7 +184,7 @@ func (c *collector) addOwnRow(sites *grouping, r *ownRow, where at) error {
 		key = r.site.Name + "\x00" + r.site.ID
 	}
 	if !sites.known(firstText(key, r.site.ID)) {
-		r.finish()
+		r.finish(c)
 	}
 	s, err := sites.site(key, &r.site, where)
 	if err != nil || r.token == "" {
@@ -194,7 +211,11 @@ func (c *collector) ownPlug(token, flows string, kw float64, where at) stations.
 }
 
 // positionID names a site that has no ID by where it is.
-func positionID(lon, lat float64) string { return fmt.Sprintf("%.6f,%.6f", lon, lat) }
+func positionID(lon, lat float64) string {
+	var buf [40]byte
+	b := strconv.AppendFloat(buf[:0], lon, 'f', 6, 64)
+	return string(strconv.AppendFloat(append(b, ','), lat, 'f', 6, 64))
+}
 
 func (c *collector) list(s string) []string {
 	var out []string

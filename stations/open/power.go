@@ -101,9 +101,13 @@ func (c *collector) powered(plugs []stations.Connector, kw float64, where at, fi
 // plug makes a connector of a token and a stated power. Where the token does
 // not say which current flows, a power that no AC plug carries is DC.
 func (c *collector) plug(token string, kw float64) stations.Connector {
-	name, known := c.o.Aliases.ConnectorFor(token)
-	if !known {
+	name, seen := c.tokens[token]
+	if !seen {
+		name, _ = c.o.Aliases.ConnectorFor(token)
 		name = stations.ConnectorType(c.word(string(name)))
+		if len(c.tokens) < maxWords {
+			c.tokens[strings.Clone(token)] = name
+		}
 	}
 	con := stations.Connector{Type: name, PowerKW: kw}
 	switch name.Current() {

@@ -19,28 +19,20 @@ type table struct {
 	guard   *recordGuard
 	header  []string
 	above   int            // lines above the header
+	line    int            // on which the last row began, below those
 	columns map[string]int // by folded name
 }
 
 func (c *collector) newTable(in *bufio.Reader, comma rune) *table {
 	t := &table{c: c}
 	t.guard = &recordGuard{r: in, limit: c.limits.RecordBytes, fail: func() error {
-		return &fault.Input{Where: fmt.Sprintf("after line %d", t.line()+t.above), Expected: fmt.Sprintf("a row of at most %d bytes (is a quote left open?)", c.limits.RecordBytes), Err: ErrRecordTooLong}
+		return &fault.Input{Where: fmt.Sprintf("after line %d", t.line+t.above), Expected: fmt.Sprintf("a row of at most %d bytes (is a quote left open?)", c.limits.RecordBytes), Err: ErrRecordTooLong}
 	}}
 	t.csv = csv.NewReader(bufio.NewReaderSize(t.guard, 1<<16))
 	t.csv.Comma = comma
 	t.csv.FieldsPerRecord = -1
 	t.csv.ReuseRecord = true
 	return t
-}
-
-// line is the line on which the last row began.
-func (t *table) line() int {
-	if t.csv.InputOffset() == 0 {
-		return 0
-	}
-	line, _ := t.csv.FieldPos(0)
-	return line
 }
 
 // head reads the header row.
@@ -84,7 +76,8 @@ func (t *table) next() ([]string, at, error) {
 		if len(fields) == 1 && strings.TrimSpace(fields[0]) == "" {
 			continue
 		}
-		where := at{unit: "line", n: int64(t.line() + t.above)}
+		t.line, _ = t.csv.FieldPos(0)
+		where := at{unit: "line", n: int64(t.line + t.above)}
 		if err := t.c.record(); err != nil {
 			return nil, at{}, err
 		}
