@@ -200,25 +200,25 @@ func (q *search) extend(at int) {
 		if rest && (l.rested || l.node-1 < q.p.Rest.FirstCharger || l.node-1 > q.p.Rest.LastCharger) {
 			continue
 		}
-		for _, waitS := range q.waits(c, &l, rest) {
-			q.stay(at, &l, c, choice{node: l.node, waitS: waitS, rest: rest})
+		for _, joinS := range q.joins(c, &l, rest) {
+			q.stay(at, &l, c, choice{node: l.node, waits: joinS > l.clock, joinS: joinS, rest: rest})
 		}
 	}
 }
 
-// waits lists how long it can make sense to wait before joining the queue:
-// not at all, until a later period begins, or until the rest may.
-func (q *search) waits(c *Charger, l *label, rest bool) []float64 {
-	out := append(q.starts[:0], 0)
+// joins lists when it can make sense to join the queue: at once, when a later
+// period begins, or so that the rest may.
+func (q *search) joins(c *Charger, l *label, rest bool) []float64 {
+	out := append(q.starts[:0], l.clock)
 	for i := range c.Periods {
-		if w := c.Periods[i].FromS - l.clock; w > 0 && !c.Periods[i].Closed {
-			out = append(out, w)
+		if c.Periods[i].FromS > l.clock && !c.Periods[i].Closed {
+			out = append(out, c.Periods[i].FromS)
 		}
 	}
 	if r := &q.p.Rest; rest && r.FromS > l.clock {
 		queueS, _ := c.at(r.FromS)
-		if w := r.FromS - l.clock - queueS - c.OverheadS; w > 0 {
-			out = append(out, w)
+		if at := r.FromS - queueS - c.OverheadS; at > l.clock {
+			out = append(out, at)
 		}
 	}
 	q.starts = out
@@ -227,19 +227,17 @@ func (q *search) waits(c *Charger, l *label, rest bool) []float64 {
 
 // stay tries every departure SoC of a stop.
 func (q *search) stay(at int, l *label, c *Charger, do choice) {
-	join := l.clock + do.waitS
+	join := do.join(l.clock)
 	if c.closedAt(join) {
 		return
 	}
 	queueS, _ := c.at(join)
 	begins := join + queueS + c.OverheadS
-	if r := &q.p.Rest; do.rest {
-		if r.FromS != 0 || r.ToS != 0 {
-			if begins < r.FromS-1e-6 || begins > r.ToS {
-				return
-			}
+	if do.rest {
+		if !q.p.Rest.holds(c, join) {
+			return
 		}
-		do.stayS = r.LeastS
+		do.stayS = q.p.Rest.LeastS
 	}
 	common := q.thresholds(c, l, begins, do.stayS)
 	for i := range q.arcs {
@@ -377,7 +375,7 @@ func (q *search) leave(at int, l *label, c *Charger, a *arc, do choice) {
 // stop plays one stop: the clock on leaving and the money. ok is false where
 // a limit of the charger is broken.
 func (p *Problem) stop(c *Charger, clock, soc float64, do *choice) (leaves, money float64, ok bool) {
-	join := clock + do.waitS
+	join := do.join(clock)
 	queueS, price := c.at(join)
 	begins := join + queueS + c.OverheadS
 	chargeS := c.Power.TimeS(soc, do.leaveSoC)

@@ -136,14 +136,20 @@ func (q *search) play(choices []choice, windows [][]float64) float64 {
 	return q.readBack(choices, stages)
 }
 
+// holds tells whether a stay lies in the time of the rest, if the queue is
+// joined at a clock time.
+func (r *Rest) holds(c *Charger, join float64) bool {
+	queueS, _ := c.at(join)
+	begins := join + queueS + c.OverheadS
+	return r.FromS == 0 && r.ToS == 0 || begins >= r.FromS-1e-6 && begins <= r.ToS
+}
+
 func (q *search) restInTime(c *Charger, do *choice, clock float64) bool {
 	r := &q.p.Rest
-	if !do.rest || r.FromS == 0 && r.ToS == 0 {
+	if !do.rest {
 		return true
 	}
-	queueS, _ := c.at(clock + do.waitS)
-	begins := clock + do.waitS + queueS + c.OverheadS
-	return begins >= r.FromS-1e-6 && begins <= r.ToS
+	return r.holds(c, do.join(clock))
 }
 
 // reachNext appends the arrival that follows from a departure, if the drive

@@ -13,7 +13,7 @@ type Leg struct {
 	TimeS   float64 // driving time, s, ≥ 0
 	NeedKWh float64 // least energy at departure that keeps the battery at or above zero all along, kWh, ≥ 0
 	CostKWh float64 // departure minus arrival where nothing saturates, kWh, may be negative
-	CapKWh  float64 // most that can be in the battery on arrival, kWh; 0 means no limit of its own
+	CapKWh  float64 // most that can be in the battery on arrival, kWh; 0 means no limit but the battery's
 }
 
 // Then returns the drive l followed by the drive m. It is associative, and

@@ -3,7 +3,7 @@ package stops
 import "math"
 
 // span is a Leg in shares of the battery: value is what the drive adds to the
-// objective, cap is +Inf where there is none.
+// objective, cap is at most the full battery.
 type span struct {
 	value, need, cost, cap float64
 }
@@ -90,7 +90,7 @@ func (m *model) load(p *Problem, w weights) {
 	}
 	m.nodes = resize(m.nodes, m.n+2)
 	m.keepClasses()
-	free := span{cap: math.Inf(1)}
+	free := span{cap: 1}
 	m.nodes[0] = node{in: free, out: free, ceiling: p.DepartSoC, class: -1}
 	m.nodes[m.n+1] = node{in: free, out: free, atRoad: p.ReserveSoC, reserve: p.ReserveSoC, class: -1, use: MustStop}
 	m.whole = true
@@ -203,7 +203,7 @@ func (m *model) end(j int, b float64) float64 {
 
 func (m *model) span(l Leg) span {
 	e := m.problem.CapacityKWh
-	return span{m.weights.perS * l.TimeS, l.NeedKWh / e, l.CostKWh / e, l.limit() / e}
+	return span{m.weights.perS * l.TimeS, l.NeedKWh / e, l.CostKWh / e, math.Min(l.limit()/e, 1)}
 }
 
 // driveS is the driving time between two nodes, s.

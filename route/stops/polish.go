@@ -93,11 +93,8 @@ func (o *polish) evaluate() float64 {
 			return math.Inf(1)
 		}
 		c.leaveSoC = math.Max(soc, c.leaveSoC)
-		if c.rest && (o.p.Rest.FromS != 0 || o.p.Rest.ToS != 0) {
-			queueS, _ := charger.at(clock + c.waitS)
-			if begins := clock + c.waitS + queueS + charger.OverheadS; begins < o.p.Rest.FromS-1e-6 || begins > o.p.Rest.ToS {
-				return math.Inf(1)
-			}
+		if c.rest && !o.p.Rest.holds(charger, c.join(clock)) {
+			return math.Inf(1)
 		}
 		leaves, money, ok := o.p.stop(charger, clock, soc, c)
 		if !ok {

@@ -7,9 +7,18 @@ import "math"
 type choice struct {
 	node, option int
 	leaveSoC     float64 // 0 where nothing is charged
-	waitS        float64 // before joining the queue
+	waits        bool    // until joinS, before joining the queue
+	joinS        float64 // on the clock
 	stayS        float64 // at least; 0 where charging alone decides
 	rest         bool
+}
+
+// join is when the queue is joined on arriving at a clock time.
+func (c *choice) join(clock float64) float64 {
+	if c.waits && c.joinS > clock {
+		return c.joinS
+	}
+	return clock
 }
 
 // depart finds the best arc out of a node with soc in the battery, nothing

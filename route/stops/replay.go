@@ -21,7 +21,7 @@ func (m *model) replay(choices []choice, departSoC float64, plan *Plan) {
 			ArriveS: clock, ArriveSoC: soc, LeaveSoC: math.Max(soc, c.leaveSoC), Rest: c.rest,
 		})
 		s := &plan.Stops[len(plan.Stops)-1]
-		fillStop(p, s, c.waitS, c.stayS)
+		fillStop(p, s, c.join(clock), c.stayS)
 		clock, soc, from = s.LeaveS, s.LeaveSoC, c.node
 		plan.Money += s.Money
 	}
@@ -37,12 +37,12 @@ func (m *model) total(plan *Plan, clock float64) {
 	plan.Bound = plan.Value
 }
 
-// fillStop completes a stop whose arrival and leaving SoC are known, after a
-// wait of one's own choice and with a stay of at least stayS.
-func fillStop(p *Problem, s *Stop, ownWaitS, stayS float64) {
+// fillStop completes a stop whose arrival and leaving SoC are known, where the
+// queue is joined at joinS and the stay is at least stayS.
+func fillStop(p *Problem, s *Stop, joinS, stayS float64) {
 	c := &p.Chargers[s.Charger]
-	queueS, price := c.at(s.ArriveS + ownWaitS)
-	s.WaitS = ownWaitS + queueS
+	queueS, price := c.at(joinS)
+	s.WaitS = joinS - s.ArriveS + queueS
 	s.OverheadS = c.OverheadS
 	s.ChargeS = c.Power.TimeS(s.ArriveSoC, s.LeaveSoC)
 	s.StayS = math.Max(s.ChargeS, math.Max(c.LeastStayS, stayS))

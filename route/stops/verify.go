@@ -67,6 +67,7 @@ func (v *verifier) drive(l *Leg, stop int) float64 {
 	slack := socSlack * v.p.CapacityKWh
 	v.check(v.kWh >= l.NeedKWh-slack, stop, "a drive needs %v kWh, %v are left", l.NeedKWh, v.kWh)
 	v.kWh, _ = l.ArriveKWh(v.kWh)
+	v.kWh = math.Min(v.kWh, v.p.CapacityKWh)
 	return l.TimeS
 }
 
