@@ -35,6 +35,8 @@ type Goal struct {
 	Excess             float64         // plan as if every drive took this share more than estimated; Plan sets it from Confidence
 	Fallback           bool            // reach every stop with enough for another station
 	FallbackFloorSoC   float64         // least on reaching that one; 0: DefaultFallbackFloorSoC, or the reserve where that is less
+
+	staysS float64 // of the visit this drive belongs to
 }
 
 // Validate returns a *fault.Input for a share outside 0..1.

@@ -46,10 +46,8 @@ func (d *Drive) plannerCharger(c *Charger, g Goal, floorKWh float64) stops.Charg
 		Power:      c.Charge,
 		CeilingSoC: g.CeilingSoC,
 		ReserveSoC: g.ReserveSoC,
-		Price:      plannerPrice(c.Site.Price, d.passes(c, g), c.Charge.PowerKW(0.5), g.DefaultPricePerKWh),
-	}
-	if goal := g.Objective.Goal; goal == stops.LeastTime || goal == stops.FewestStops {
-		out.Price.IdlePerMinute = 0 // a fee that binds stays to arrivals, of no account here
+		Price:      d.plannerPriceAt(c, g, d.passes(c, g)),
+		Periods:    d.periods(c, g),
 	}
 	switch {
 	case slices.Contains(g.Must, c.Site.ID):
@@ -89,6 +87,16 @@ func plannerLeg(l energy.Leg, floorKWh float64) stops.Leg {
 		CostKWh: l.CostKWh,
 		CapKWh:  max(l.CapKWh, math.SmallestNonzeroFloat64),
 	}
+}
+
+// plannerPriceAt is a charger's price at one time. Where money does not count
+// there is no idle fee: it would bind stays to arrivals for nothing.
+func (d *Drive) plannerPriceAt(c *Charger, g Goal, at time.Time) stops.Price {
+	price := plannerPrice(c.Site.Price, inZone(at, c.Site), c.Charge.PowerKW(0.5), g.DefaultPricePerKWh)
+	if !g.countsMoney() {
+		price.IdlePerMinute = 0
+	}
+	return price
 }
 
 // plannerPrice is a site's price at one time as the planner counts it: by kWh

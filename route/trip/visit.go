@@ -104,6 +104,9 @@ func (v *Visit) goal(i int, departSoC, afterS float64) Goal {
 	if !g.Depart.IsZero() {
 		g.Depart = g.Depart.Add(seconds(afterS))
 	}
+	for _, stay := range v.Stays {
+		g.staysS += stay.TimeS
+	}
 	if i > 0 {
 		g.Must = nil
 	}
