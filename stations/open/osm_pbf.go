@@ -57,6 +57,7 @@ type pbf struct {
 	packed, plain []byte
 	inflate       io.ReadCloser
 	text          [][]byte // string table of the block
+	stations      bool     // whether it has the word for a charging station
 }
 
 // blob reads the next blob and unpacks it.
@@ -227,12 +228,13 @@ func (g grid) time(n int64) time.Time {
 func (p *pbf) block(data []byte, c *collector) error {
 	g := grid{granularity: 100, dateGranularity: 1000}
 	var groups [][]byte
-	p.text = p.text[:0]
+	p.text, p.stations = p.text[:0], false
 	err := fields(data, func(num protowire.Number, v value) error {
 		switch num {
 		case 1:
 			return fields(v.bytes, func(_ protowire.Number, v value) error {
 				p.text = append(p.text, v.bytes)
+				p.stations = p.stations || string(v.bytes) == "charging_station"
 				return nil
 			})
 		case 2:
@@ -280,9 +282,13 @@ func (p *pbf) string(i uint64) (string, error) {
 	return string(p.text[i]), nil
 }
 
-// tags reads two lists of numbers of texts.
+// tags reads two lists of numbers of texts, or none in a block without
+// stations.
 func (p *pbf) tags(keys, values varints) (osmTags, error) {
 	var out osmTags
+	if !p.stations {
+		return nil, nil
+	}
 	for {
 		k, ok := keys.next()
 		if !ok {
@@ -386,9 +392,12 @@ func (p *pbf) dense(msg []byte, g grid, c *collector) error {
 		}
 		dStamp, _ := stamps.signed()
 		id, lat, lon, stamp = id+dID, lat+dLat, lon+dLon, stamp+dStamp
-		tags, err := p.denseTags(&texts)
-		if err != nil {
-			return err
+		var tags osmTags
+		if p.stations {
+			var err error
+			if tags, err = p.denseTags(&texts); err != nil {
+				return err
+			}
 		}
 		c.report.Records++
 		east, north := g.degrees(lon, lat)

@@ -7,7 +7,6 @@ import (
 	"maps"
 	"slices"
 	"strings"
-	"text/tabwriter"
 )
 
 // WriteJSON writes the report as one indented JSON object.
@@ -56,12 +55,10 @@ func (r *Report) writeConnectors(b *strings.Builder) {
 	if len(r.ByConnector) == 0 {
 		return
 	}
-	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "connectors\t \t")
+	fmt.Fprintln(b, "connectors")
 	for _, plug := range slices.Sorted(maps.Keys(r.ByConnector)) {
-		fmt.Fprintf(t, "%d\t%s\t\n", r.ByConnector[plug], plug)
+		fmt.Fprintf(b, "%8d  %s\n", r.ByConnector[plug], plug)
 	}
-	t.Flush()
 	fmt.Fprintln(b, "connectors by power, kW")
 	for _, key := range slices.SortedFunc(maps.Keys(r.ByPowerKW), byPlugThenPower) {
 		fmt.Fprintf(b, "%8d  %s\n", r.ByPowerKW[key], key)
