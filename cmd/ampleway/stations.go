@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -111,7 +112,6 @@ fill what it leaves open, and the snapshot keeps every record whole.`,
 	f.Float64Var(&o.mergeM, "merge-within", 100, "metres between records of different sources that can be one station")
 	f.BoolVar(&o.keepDouble, "keep-duplicates", false, "merge nothing, and take apart what was merged before")
 	o.read.add(f)
-	_ = c.MarkFlagRequired("output")
 	return c
 }
 
@@ -119,6 +119,9 @@ func (o *stationsImportOptions) run(c *cobra.Command, paths []string) error {
 	options, err := o.read.options()
 	if err != nil {
 		return err
+	}
+	if o.output == "" {
+		return &usageError{errors.New("--output is missing: expected the name of the snapshot")}
 	}
 	if !(o.mergeM > 0) {
 		return &usageError{fmt.Errorf("--merge-within %g: expected metres above 0; --keep-duplicates merges nothing", o.mergeM)}
@@ -240,7 +243,6 @@ Without --stations the invented stations of the demo are used.`,
 	f.StringVar(&o.format, "format", "text", "output: "+strings.Join(nearby.Formats(), ", "))
 	f.StringVarP(&o.output, "output", "o", "", "write to this file; it appears only when complete")
 	o.read.add(f)
-	_ = c.MarkFlagRequired("route")
 	return c
 }
 
@@ -248,6 +250,9 @@ func (o *stationsNearOptions) run(c *cobra.Command) error {
 	write := nearby.For(o.format)
 	if write == nil {
 		return &usageError{fmt.Errorf("--format %q: expected one of %s", o.format, strings.Join(nearby.Formats(), ", "))}
+	}
+	if len(o.routes) == 0 {
+		return &usageError{errors.New("--route is missing: expected a route file")}
 	}
 	if !(o.halfWidthKM > 0 && o.halfWidthKM <= 500) {
 		return &usageError{fmt.Errorf("--half-width %g: expected km above 0, up to 500", o.halfWidthKM)}

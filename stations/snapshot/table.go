@@ -3,7 +3,6 @@ package snapshot
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -126,8 +125,7 @@ func Load(path string) (*Table, error) {
 // is broken anywhere, is a *fault.Input that carries the name.
 func Read(r io.ReaderAt, size int64, name string) (t *Table, err error) {
 	defer func() {
-		var input *fault.Input
-		if err != nil && !errors.As(err, &input) {
+		if err != nil {
 			err = &fault.Input{File: name, Expected: "a snapshot written by ampleway stations import", Err: err}
 		}
 	}()
