@@ -158,8 +158,14 @@ func (m *Map) place(d *drawing, f *fitted, p Place, stop bool) {
 		d.rect("c-end", at.X-4, at.Y-4, 8, 8)
 	}
 	anchor, dx := m.side(at, p.Name)
-	d.text("c-value c-over", anchor, at.X+dx, at.Y+4, p.Name)
+	dy := 4.0
+	if !stop {
+		dx, dy = dx-9*sign(dx), -9
+	}
+	d.text("c-value c-over", anchor, at.X+dx, at.Y+dy, p.Name)
 }
+
+func sign(v float64) float64 { return math.Copysign(1, v) }
 
 // furniture is the scale bar and the north arrow.
 func (m *Map) furniture(d *drawing, f *fitted) {

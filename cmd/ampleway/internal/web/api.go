@@ -1,0 +1,254 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"reflect"
+	"slices"
+	"strings"
+	"time"
+
+	"ampleway/cmd/ampleway/internal/report"
+	"ampleway/data/fault"
+	"ampleway/energy"
+	"ampleway/route"
+	"ampleway/route/read"
+	"ampleway/route/trip"
+
+	"github.com/danielgtaylor/huma/v2"
+	"github.com/danielgtaylor/huma/v2/adapters/humago"
+)
+
+const apiVersion = "1"
+
+// tripQuestion is the body of POST /api/trip: a route in one of three forms, a
+// car in one of two, and what is asked.
+type tripQuestion struct {
+	Route        string    `json:"route,omitempty" doc:"name of a route of this server (GET /api/routes)"`
+	RouteText    string    `json:"route_text,omitempty" doc:"the route itself as GPX, GeoJSON or an encoded polyline of precision 5 or 6; told from the content"`
+	RouteGeoJSON rawObject `json:"route_geojson,omitempty" doc:"the route itself as a GeoJSON object: a LineString or MultiLineString, bare or in a Feature or FeatureCollection"`
+	Car          string    `json:"car,omitempty" doc:"name of a car of this server (GET /api/cars)"`
+	CarSpec      rawObject `json:"car_spec,omitempty" doc:"the car itself, with the keys of a car file"`
+	Reverse      bool      `json:"reverse,omitempty" doc:"drive the route the other way"`
+	Brief        bool      `json:"brief,omitempty" doc:"only the plan, quickly: no leave rules, fallbacks, risk, hard days and choices"`
+	Request      *request  `json:"request,omitempty" doc:"what is asked; what is left out has its default"`
+}
+
+type tripInput struct{ Body tripQuestion }
+
+type tripOutput struct{ Body *report.Document }
+
+// rawObject is a JSON object that another package reads.
+type rawObject []byte
+
+// UnmarshalJSON keeps the object as it is.
+func (o *rawObject) UnmarshalJSON(text []byte) error {
+	*o = bytes.Clone(text)
+	return nil
+}
+
+// Schema says that any object will do.
+func (rawObject) Schema(huma.Registry) *huma.Schema {
+	return &huma.Schema{Type: huma.TypeObject, AdditionalProperties: true}
+}
+
+// request is a trip.Request of which every key may be left out.
+type request struct{ trip.Request }
+
+// UnmarshalJSON starts from the defaults.
+func (r *request) UnmarshalJSON(text []byte) error {
+	r.Request = trip.NewRequest()
+	return json.Unmarshal(text, &r.Request)
+}
+
+// Schema has the keys of trip.Request with their defaults.
+func (request) Schema(registry huma.Registry) *huma.Schema {
+	s := huma.SchemaFromType(registry, reflect.TypeFor[trip.Request]())
+	s.Required = nil
+	usual := trip.NewRequest()
+	for key, field := range fields(&usual) {
+		p := s.Properties[key]
+		if p == nil {
+			continue
+		}
+		p.Nullable = false
+		if !field.IsZero() {
+			p.Default = field.Interface()
+		}
+	}
+	s.PrecomputeMessages()
+	return s
+}
+
+type namedRoute struct {
+	Name       string  `json:"name" doc:"for the key route of POST /api/trip"`
+	Title      string  `json:"title"`
+	DistanceKM float64 `json:"distance_km"`
+	Elevation  bool    `json:"elevation" doc:"whether heights are known"`
+	Note       string  `json:"note,omitempty"`
+}
+
+type namedCar struct {
+	Name       string   `json:"name" doc:"for the key car of POST /api/trip"`
+	Title      string   `json:"title"`
+	UsableKWh  float64  `json:"usable_kwh"`
+	PeakKW     float64  `json:"peak_kw" doc:"most power at a fast charger"`
+	Connectors []string `json:"connectors"`
+	Extras     []string `json:"extras" doc:"what it may carry or tow"`
+	Note       string   `json:"note,omitempty"`
+}
+
+type routesOutput struct{ Body []namedRoute }
+type carsOutput struct{ Body []namedCar }
+
+// newAPI puts the operations on a mux and returns their description.
+func (s *Server) newAPI(mux *http.ServeMux) ([]byte, error) {
+	c := huma.DefaultConfig("ampleway", apiVersion)
+	c.Info.Description = "Plan the fast-charge stops of a road trip. Figures are estimates: check that a station works before relying on it, and never drive on below the reserve hoping."
+	c.OpenAPIPath, c.DocsPath, c.SchemasPath = "", "", ""
+	c.CreateHooks = nil
+	api := humago.New(mux, c)
+	refusals := []int{http.StatusBadRequest, http.StatusRequestEntityTooLarge, http.StatusUnprocessableEntity, http.StatusTooManyRequests, http.StatusInternalServerError, http.StatusServiceUnavailable}
+	huma.Register(api, huma.Operation{
+		OperationID: "planTrip", Method: http.MethodPost, Path: "/api/trip", Summary: "Plan one trip",
+		Description: "The same planning code as the command line. A trip that cannot be made is a 422 of type " + typeNoPlan + ".",
+		Errors:      refusals, MaxBodyBytes: s.limits.BodyBytes, BodyReadTimeout: 15 * time.Second,
+	}, s.apiTrip)
+	huma.Register(api, huma.Operation{
+		OperationID: "listRoutes", Method: http.MethodGet, Path: "/api/routes", Summary: "The routes this server knows",
+	}, s.apiRoutes)
+	huma.Register(api, huma.Operation{
+		OperationID: "listCars", Method: http.MethodGet, Path: "/api/cars", Summary: "The cars this server knows",
+	}, s.apiCars)
+	return describe(api.OpenAPI())
+}
+
+func (s *Server) apiTrip(ctx context.Context, in *tripInput) (*tripOutput, error) {
+	q := &in.Body
+	r, note, err := s.apiRoute(q)
+	if err != nil {
+		return nil, asProblem(err)
+	}
+	car, err := s.apiCar(q)
+	if err != nil {
+		return nil, asProblem(err)
+	}
+	ask := trip.NewRequest()
+	if q.Request != nil {
+		ask = q.Request.Request
+	}
+	p, err := s.compute(ctx, question{r, car, q.Reverse, ask, depth(!q.Brief)})
+	if err != nil {
+		return nil, asProblem(err)
+	}
+	return &tripOutput{report.NewDocument(p, report.Options{Note: note})}, nil
+}
+
+func (s *Server) apiRoute(q *tripQuestion) (*route.Route, string, error) {
+	given := 0
+	for _, has := range []bool{q.Route != "", q.RouteText != "", len(q.RouteGeoJSON) > 0} {
+		if has {
+			given++
+		}
+	}
+	if given != 1 {
+		return nil, "", &fault.Input{Field: "route", Found: fmt.Sprintf("%d routes", given), Expected: "one of route, route_text and route_geojson"}
+	}
+	if q.Route != "" {
+		return s.route(Ask{Route: q.Route})
+	}
+	text := []byte(q.RouteText)
+	if len(q.RouteGeoJSON) > 0 {
+		text = q.RouteGeoJSON
+	}
+	r, err := read.Read(bytes.NewReader(text), "route", read.Options{MaxBytes: s.limits.BodyBytes, MaxPoints: s.limits.RoutePoints})
+	return r, "", err
+}
+
+func (s *Server) apiCar(q *tripQuestion) (*energy.Car, error) {
+	switch {
+	case (q.Car != "") == (len(q.CarSpec) > 0):
+		return nil, &fault.Input{Field: "car", Expected: "one of car and car_spec"}
+	case q.Car != "":
+		return s.car(q.Car)
+	}
+	return energy.ReadCar(bytes.NewReader(q.CarSpec), "car_spec")
+}
+
+func (s *Server) apiRoutes(context.Context, *struct{}) (*routesOutput, error) {
+	out := &routesOutput{Body: []namedRoute{}}
+	for _, r := range s.config.Routes {
+		out.Body = append(out.Body, namedRoute{r.ID, r.Route.Name, r.Route.LengthM() / 1000, r.Route.HasElevation(), r.Note})
+	}
+	return out, nil
+}
+
+func (s *Server) apiCars(context.Context, *struct{}) (*carsOutput, error) {
+	out := &carsOutput{Body: []namedCar{}}
+	for _, c := range s.config.Cars {
+		car := namedCar{Name: c.ID, Title: c.Car.Name, UsableKWh: c.Car.UsableKWh, PeakKW: c.Car.Taper.PeakKW(), Connectors: slices.Clone(c.Car.Connectors), Extras: []string{}, Note: c.Car.Note}
+		for _, e := range c.Car.Extras {
+			car.Extras = append(car.Extras, e.Name)
+		}
+		out.Body = append(out.Body, car)
+	}
+	return out, nil
+}
+
+// describe writes the OpenAPI document, with the project's own schema of a
+// trip and our form of a problem in the place of the library's.
+func describe(o *huma.OpenAPI) ([]byte, error) {
+	problem := huma.SchemaFromType(o.Components.Schemas, reflect.TypeFor[Problem]())
+	text, err := json.Marshal(o)
+	if err != nil {
+		return nil, err
+	}
+	var all map[string]any
+	if err := json.Unmarshal(text, &all); err != nil {
+		return nil, err
+	}
+	schemas := all["components"].(map[string]any)["schemas"].(map[string]any)
+	for _, inner := range []string{"Stop", "Leg", "Track", "Station", "Money", "ErrorDetail"} {
+		delete(schemas, inner)
+	}
+	var tripSchema map[string]any
+	if err := json.Unmarshal(report.Schema(), &tripSchema); err != nil {
+		return nil, err
+	}
+	delete(tripSchema, "$schema")
+	schemas["Document"] = tripSchema
+	schemas["ErrorModel"] = problem
+	return json.MarshalIndent(renamed(all), "", "  ")
+}
+
+var schemaNames = strings.NewReplacer("/schemas/Document", "/schemas/Trip", "/schemas/ErrorModel", "/schemas/Problem")
+
+// renamed gives the schemas their own names wherever they are referred to.
+func renamed(all map[string]any) any {
+	schemas := all["components"].(map[string]any)["schemas"].(map[string]any)
+	schemas["Trip"], schemas["Problem"] = schemas["Document"], schemas["ErrorModel"]
+	delete(schemas, "Document")
+	delete(schemas, "ErrorModel")
+	return rename(all)
+}
+
+func rename(v any) any {
+	switch v := v.(type) {
+	case map[string]any:
+		for key, inner := range v {
+			if text, ok := inner.(string); ok && key == "$ref" {
+				v[key] = schemaNames.Replace(text)
+				continue
+			}
+			v[key] = rename(inner)
+		}
+	case []any:
+		for i := range v {
+			v[i] = rename(v[i])
+		}
+	}
+	return v
+}

@@ -1,0 +1,259 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+
+	"ampleway/route/trip"
+)
+
+// field is one control of the form and the key it fills.
+type field struct {
+	key, label, unit string
+	min, max, step   float64
+	us               *usField
+	slide            bool // a slider is set beside the number where scripts run
+	blankZero        bool // 0 stands for "not given" and shows as an empty box
+	help             string
+	kind             string // "" is a number
+	on               string // what a ticked box says; empty: 1
+	choices          []choice
+}
+
+// usField is what changes where the reader thinks in miles.
+type usField struct {
+	key, unit      string
+	min, max, step float64
+}
+
+type choice struct{ value, label string }
+
+// group is a part of the form under one heading.
+type group struct {
+	name   string
+	folded bool
+	fields []field
+}
+
+var surfaces = []choice{{"dry", "dry"}, {"wet", "wet"}, {"puddly", "standing water"}, {"snow", "snow"}, {"slush", "slush"}}
+
+var winds = []choice{{"0", "north"}, {"45", "north-east"}, {"90", "east"}, {"135", "south-east"}, {"180", "south"}, {"225", "south-west"}, {"270", "west"}, {"315", "north-west"}}
+
+var aims = []choice{{"time", "the least time"}, {"cost", "the least money"}, {"balance", "time and money, at what an hour is worth"}, {"fewest-stops", "the fewest stops"}}
+
+// groups is the whole form but the route, the car and what it carries.
+func groups() []group {
+	return []group{
+		{name: "Battery", fields: []field{
+			{key: "depart_soc_pct", label: "Leave with", unit: "%", min: 0, max: 100, step: 1, slide: true},
+			{key: "reserve_pct", label: "Reserve on the way", unit: "%", min: 0, max: 60, step: 1, slide: true},
+			{key: "destination_reserve_pct", label: "Arrive with at least", unit: "%", min: 0, max: 90, step: 1, slide: true},
+			{key: "confidence_pct", label: "Reserve sure to", unit: "%", min: 0, max: 99.9, blankZero: true, help: "empty: by the estimate alone"},
+			{key: "fallback", label: "Always within reach of another station", kind: "check", on: "required"},
+		}},
+		{name: "The day", fields: []field{
+			{key: "depart_at", label: "Leave at", kind: "time"},
+			{key: "temp_c", label: "Air", unit: "°C", min: -30, max: 45, step: 1, slide: true, us: &usField{"temp_f", "°F", -22, 113, 1}},
+			{key: "wind_kmh", label: "Wind", unit: "km/h", min: 0, max: 100, step: 5, slide: true, us: &usField{"wind_mph", "mph", 0, 60, 5}},
+			{key: "wind_from_deg", label: "Wind from the", kind: "select", choices: winds},
+			{key: "surface", label: "Road", kind: "select", choices: surfaces},
+		}},
+		{name: "How to drive", fields: []field{
+			{key: "best", label: "What counts", kind: "select", choices: aims},
+			{key: "hour_worth", label: "An hour is worth", min: 0, max: 1e6, blankZero: true, help: "in the stations' currency; for time and money"},
+			{key: "speed_cap_kmh", label: "No faster than", unit: "km/h", min: 20, max: 300, blankZero: true, us: &usField{"speed_cap_mph", "mph", 13, 186, 1}},
+			{key: "most_stops", label: "At most so many stops", min: 0, max: 100, blankZero: true},
+			{key: "highest_soc_pct", label: "Charge no further than", unit: "%", min: 10, max: 100},
+		}},
+		{name: "Load and car", folded: true, fields: []field{
+			{key: "payload_kg", label: "People besides the driver, luggage", unit: "kg", min: 0, max: 5000, blankZero: true, us: &usField{"payload_lb", "lb", 0, 11000, 1}},
+			{key: "winter_tyres", label: "Winter tyres", kind: "check"},
+			{key: "battery_health_pct", label: "Battery left of new", unit: "%", min: 20, max: 100, blankZero: true},
+			{key: "consumption_factor", label: "Your consumption over the model's", min: 0.3, max: 3, blankZero: true, help: "1.05 is 5 % more"},
+			{key: "cabin_ready", label: "Cabin warmed or cooled before the start", kind: "check"},
+			{key: "climate_off", label: "No heating or cooling", kind: "check"},
+			{key: "warm_battery", label: "The car warms its battery for charging", kind: "check"},
+		}},
+		{name: "Stations", folded: true, fields: []field{
+			{key: "least_power_kw", label: "Stalls of at least", unit: "kW", min: 0, max: 4000, blankZero: true},
+			{key: "half_width_km", label: "Off the road at most", unit: "km", min: 0, max: 200, us: &usField{"half_width_mi", "mi", 0, 124, 1}},
+			{key: "overhead_min", label: "Minutes to park, plug in and pay", min: 0, max: 240, help: "5 if left empty"},
+			{key: "unknown_price_per_kwh", label: "A kWh where no price is known", min: 0, max: 1e6, blankZero: true, help: "when money counts"},
+			{key: "stalls_busy", label: "Count with every stall in use", kind: "check"},
+			{key: "ac", label: "Also slow (AC) charging on the way", kind: "check"},
+			{key: "customer_sites", label: "Also stations for customers", kind: "check"},
+			{key: "no_assumed_power", label: "Only stations whose power is known", kind: "check"},
+		}},
+	}
+}
+
+// formView is the form as the template shows it.
+type formView struct {
+	Routes, Cars  []optionView
+	Reverse       bool
+	RouteName     string
+	US            bool
+	Groups        []groupView
+	Extras        []checkView
+	Hidden        []hiddenView
+	Offset        string
+	MostMegabytes int64
+}
+
+type optionView struct {
+	Value, Label string
+	Chosen       bool
+}
+
+type checkView struct {
+	Value string
+	On    bool
+}
+
+type hiddenView struct{ Key, Value string }
+
+type groupView struct {
+	Name   string
+	Folded bool
+	Fields []fieldView
+}
+
+type fieldView struct {
+	ID, Key, Label, Unit, Value, Help string
+	Min, Max, Slide                   string
+	Kind                              string
+	On                                bool
+	Options                           []optionView
+	Offset                            string
+}
+
+func (s *Server) form(a Ask) formView {
+	v := formView{Reverse: a.Reverse, US: a.Units == "us", RouteName: a.RouteName, MostMegabytes: s.limits.BodyBytes >> 20}
+	v.Routes = s.routeOptions(a)
+	for _, c := range s.config.Cars {
+		v.Cars = append(v.Cars, optionView{c.ID, c.Car.Name, c.ID == a.Car})
+	}
+	v.Extras = s.extras(a)
+	shown := map[string]bool{"route": true, "route_name": true, "car": true, "units": true, "reverse": true, "extras": true}
+	for _, g := range groups() {
+		view := groupView{Name: g.name, Folded: g.folded}
+		for _, f := range g.fields {
+			shown[f.key] = true
+			view.Fields = append(view.Fields, f.view(&a))
+		}
+		v.Groups = append(v.Groups, view)
+	}
+	query := a.Query()
+	for _, key := range sortedKeys(query) {
+		for _, value := range query[key] {
+			if !shown[key] {
+				v.Hidden = append(v.Hidden, hiddenView{key, value})
+			}
+		}
+	}
+	return v
+}
+
+func sortedKeys(q map[string][]string) []string {
+	keys := make([]string, 0, len(q))
+	for k := range q {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}
+
+// routeOptions lists the routes there are, and a dropped one that is in use.
+func (s *Server) routeOptions(a Ask) []optionView {
+	var out []optionView
+	found := false
+	for _, r := range s.config.Routes {
+		out = append(out, optionView{r.ID, r.Route.Name, r.ID == a.Route})
+		found = found || r.ID == a.Route
+	}
+	if r, _, err := s.route(a); err == nil && !found {
+		out = append(out, optionView{a.Route, r.Name, true})
+	}
+	return out
+}
+
+// extras are what the chosen car may carry or tow.
+func (s *Server) extras(a Ask) []checkView {
+	car, err := s.car(a.Car)
+	if err != nil {
+		return nil
+	}
+	var out []checkView
+	for _, e := range car.Extras {
+		out = append(out, checkView{e.Name, slices.Contains(a.Extras, e.Name)})
+	}
+	return out
+}
+
+func (f *field) view(a *Ask) fieldView {
+	v := fieldView{ID: "f-" + f.key, Key: f.key, Label: f.label, Unit: f.unit, Help: f.help, Kind: f.kind}
+	value := fields(&a.Request)[f.key]
+	switch f.kind {
+	case "time":
+		v.Value, v.Offset = a.departure()
+	case "check":
+		v.Value = "1"
+		if f.on != "" {
+			v.Value = f.on
+		}
+		v.On = format(value)[0] == v.Value
+	case "select":
+		v.Options = f.options(format(value)[0])
+	default:
+		f.number(&v, a, format(value))
+	}
+	return v
+}
+
+func (f *field) number(v *fieldView, a *Ask, texts []string) {
+	lo, hi, step := f.min, f.max, f.step
+	var display func(float64) float64
+	if f.us != nil && a.units() == trip.US {
+		display = usKeys[f.us.key].display
+		v.Key, v.Unit = f.us.key, f.us.unit
+		lo, hi, step = f.us.min, f.us.max, f.us.step
+	}
+	v.Min, v.Max = plain(lo), plain(hi)
+	if f.slide {
+		v.Slide = plain(step)
+	}
+	if len(texts) == 0 {
+		return
+	}
+	x, err := strconv.ParseFloat(texts[0], 64)
+	if err != nil || (x == 0 && f.blankZero) {
+		return
+	}
+	if display != nil {
+		const hundredths = 100
+		x = math.Round(hundredths*display(x)) / hundredths
+	}
+	v.Value = plain(x)
+}
+
+// options marks the choice in use; one that is not on the list joins it.
+func (f *field) options(chosen string) []optionView {
+	var out []optionView
+	found := false
+	for _, c := range f.choices {
+		out = append(out, optionView{c.value, c.label, c.value == chosen})
+		found = found || c.value == chosen
+	}
+	if found {
+		return out
+	}
+	label := chosen
+	if deg, err := strconv.ParseFloat(chosen, 64); err == nil {
+		label = fmt.Sprintf("%s (%s°)", trip.Compass(deg), chosen)
+	}
+	return append(out, optionView{chosen, label, true})
+}
+
+func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

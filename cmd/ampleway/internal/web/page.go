@@ -1,0 +1,286 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"embed"
+	"errors"
+	"fmt"
+	"html/template"
+	"math"
+	"net/http"
+	"net/url"
+	"strings"
+
+	"ampleway/cmd/ampleway/internal/chart"
+	"ampleway/cmd/ampleway/internal/report"
+	"ampleway/data/fault"
+	"ampleway/route/stops"
+	"ampleway/route/trip"
+)
+
+//go:embed page.html result.html page.css page.js
+var assets embed.FS
+
+func asset(name string) []byte {
+	content, err := assets.ReadFile(name)
+	if err != nil {
+		panic("web: " + err.Error())
+	}
+	return content
+}
+
+func parsePage() *template.Template {
+	return template.Must(template.ParseFS(assets, "page.html", "result.html"))
+}
+
+// pageView is all that the page shows.
+type pageView struct {
+	Form   formView
+	Result resultView
+	About  string
+}
+
+// resultView is the part of the page that changes with every question.
+type resultView struct {
+	Title   string
+	View    *report.View
+	Problem *problemView
+	Empty   bool // nothing has been asked, because there is no route to ask about
+
+	Link     string // the address of this plan
+	LinkNote string // how long it will work
+	Query    string
+	Extras   []checkView
+	Credit   string
+}
+
+// problemView says why there is no plan, and what to try.
+type problemView struct {
+	Title, Text, Also string
+	Remedies          []remedyView
+	Unused            []string
+}
+
+type remedyView struct {
+	Text string
+	Link string // empty: nothing that the form can do
+}
+
+// page serves the whole page. What takes longer to work out is left to the
+// script, or to a link that asks for it.
+func (s *Server) page(w http.ResponseWriter, r *http.Request) {
+	ask, parseErr := ParseAsk(r.URL.Query(), s.config.Start)
+	result, status := s.result(r.Context(), ask, parseErr, depth(r.URL.Query().Has("further")))
+	s.render(w, r, status, "page", pageView{Form: s.form(ask), Result: result, About: s.config.About})
+}
+
+// fragment serves the part that changes, quickly.
+func (s *Server) fragment(w http.ResponseWriter, r *http.Request) {
+	ask, parseErr := ParseAsk(r.URL.Query(), s.config.Start)
+	result, status := s.result(r.Context(), ask, parseErr, brief)
+	s.render(w, r, status, "fragment", result)
+}
+
+// further serves what takes longer to work out: what to do, and what happens,
+// when things go otherwise.
+func (s *Server) further(w http.ResponseWriter, r *http.Request) {
+	ask, parseErr := ParseAsk(r.URL.Query(), s.config.Start)
+	result, status := s.result(r.Context(), ask, parseErr, full)
+	s.render(w, r, status, "further-fragment", result)
+}
+
+// render writes a template as a whole or not at all.
+func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, name string, data any) {
+	var b bytes.Buffer
+	if err := s.templates.ExecuteTemplate(&b, name, data); err != nil {
+		s.log.Error("template", "name", name, "error", err)
+		http.Error(w, errInternal.Error(), http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	retryAfter(w, status)
+	w.WriteHeader(status)
+	s.write(w, r, b.Bytes())
+}
+
+// result plans and says what came of it, with the status of the answer.
+func (s *Server) result(ctx context.Context, ask Ask, err error, depth depth) (resultView, int) {
+	v := resultView{Query: ask.Query().Encode(), Extras: s.extras(ask)}
+	v.Link = "/?" + v.Query
+	if ask.Route == "" && err == nil {
+		v.Title, v.Empty = "Drop a route", true
+		return v, http.StatusOK
+	}
+	var p planned
+	if err == nil {
+		p, err = s.plan(ctx, ask, depth)
+	}
+	if err != nil {
+		v.Problem = s.problem(ask, err)
+		v.Title = v.Problem.Title
+		return v, statusOf(err)
+	}
+	v.View = report.NewView(p.plan, report.ViewOptions{
+		Options: report.Options{Units: ask.units(), Note: p.note}, TileURL: s.config.Tiles.URL,
+	})
+	v.Title = "Arrive with " + v.View.Arrive
+	v.LinkNote = linkNote(ask.Route)
+	v.Credit = s.config.Tiles.Credit
+	return v, http.StatusOK
+}
+
+// linkNote says how long an address works.
+func linkNote(route string) string {
+	switch {
+	case strings.HasPrefix(route, filePrefix):
+		return "The address holds all but the route file itself. It works until this server is restarted or has been given many other files; drop the same file again and it works as before."
+	case strings.HasPrefix(route, linePrefix):
+		return "The address holds everything, the route included."
+	}
+	return "The address holds everything; the route and the stations are those this server was started with."
+}
+
+// problem puts an error into words for the page.
+func (s *Server) problem(ask Ask, err error) *problemView {
+	var none *trip.NoPlan
+	if errors.As(err, &none) {
+		return s.noPlan(ask, none)
+	}
+	var input *fault.Input
+	switch {
+	case errors.Is(err, stops.ErrNoPlan):
+		return &problemView{Title: "This trip cannot be made as asked", Text: sentence(err.Error())}
+	case errors.As(err, &input):
+		return &problemView{Title: "One thing in the form needs another look", Text: sentence(err.Error())}
+	case errors.Is(err, errForgotten):
+		return &problemView{Title: "The route file is gone", Text: sentence(err.Error())}
+	}
+	return &problemView{Title: "No plan this time", Text: sentence(err.Error())}
+}
+
+func (s *Server) noPlan(ask Ask, n *trip.NoPlan) *problemView {
+	u := ask.units()
+	v := &problemView{Title: "This trip cannot be made as asked", Text: n.Text(u)}
+	if len(n.Remedies) == 0 {
+		v.Also = n.RemedyText(u)
+	}
+	for _, r := range n.Remedies {
+		v.Remedies = append(v.Remedies, remedyView{sentence(r.Text(u)), remedyLink(ask, r)})
+	}
+	for _, r := range n.Unused {
+		v.Unused = append(v.Unused, fmt.Sprintf("%s (%s %s): %s.", trip.SiteName(r.Site), u.Chainage(r.ChainageM), u.DistanceUnit(), r.Why))
+	}
+	if n.FromCharger == nil && n.ToCharger == nil && len(n.Unused) == 0 {
+		v.Unused = append(v.Unused, "No station of this server lies along that stretch. Its stations: "+s.config.About+".")
+	}
+	return v
+}
+
+// remedyLink is the address of the same question with one remedy taken.
+func remedyLink(ask Ask, r trip.Remedy) string {
+	switch {
+	case r.DepartSoC > 0:
+		ask.DepartSoCPct = math.Ceil(100*r.DepartSoC - 1e-6)
+	case r.Reserve:
+		pct := math.Floor(100*r.ReserveSoC + 1e-6)
+		ask.ReservePct, ask.DestReservePct = math.Min(ask.ReservePct, pct), math.Min(ask.DestReservePct, pct)
+	case r.SpeedCapMS > 0:
+		ask.SpeedCapKMH = math.Round(3.6 * r.SpeedCapMS)
+	case r.Unlimited:
+		ask.MostStops = 0
+	default:
+		return ""
+	}
+	return "/?" + ask.Query().Encode()
+}
+
+func sentence(text string) string {
+	if text == "" {
+		return text
+	}
+	text = strings.ToUpper(text[:1]) + text[1:]
+	if !strings.HasSuffix(text, ".") {
+		text += "."
+	}
+	return text
+}
+
+// sheet serves the sheet to print.
+func (s *Server) sheet(w http.ResponseWriter, r *http.Request) { s.write1(w, r, "html") }
+
+// file serves a trip in one of report's formats.
+func (s *Server) file(w http.ResponseWriter, r *http.Request) { s.write1(w, r, r.PathValue("format")) }
+
+var contentTypes = map[string]string{
+	"html": "text/html; charset=utf-8", "json": "application/json", "geojson": "application/geo+json",
+	"gpx": "application/gpx+xml", "csv": "text/csv; charset=utf-8", "text": "text/plain; charset=utf-8",
+}
+
+func (s *Server) write1(w http.ResponseWriter, r *http.Request, format string) {
+	write, err := report.For(format)
+	if err != nil {
+		s.plainProblem(w, r, http.StatusNotFound, err)
+		return
+	}
+	ask, err := ParseAsk(r.URL.Query(), s.config.Start)
+	if err != nil {
+		s.plainProblem(w, r, statusOf(err), err)
+		return
+	}
+	p, err := s.plan(r.Context(), ask, full)
+	if err != nil {
+		s.plainProblem(w, r, statusOf(err), err)
+		return
+	}
+	var b bytes.Buffer
+	if err := write(&b, p.plan, report.Options{Units: ask.units(), Note: p.note}); err != nil {
+		s.log.Error("write", "format", format, "error", err)
+		s.plainProblem(w, r, http.StatusInternalServerError, errInternal)
+		return
+	}
+	w.Header().Set("Content-Type", contentTypes[format])
+	w.Header().Set("Cache-Control", "no-store")
+	if format == "html" {
+		w.Header().Set("Content-Security-Policy", s.sheetPolicy)
+	} else {
+		w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="trip.%s"`, strings.Replace(format, "text", "txt", 1)))
+	}
+	s.write(w, r, b.Bytes())
+}
+
+// plainProblem answers a person who followed a link with a plain sentence.
+func (s *Server) plainProblem(w http.ResponseWriter, r *http.Request, status int, err error) {
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	retryAfter(w, status)
+	w.WriteHeader(status)
+	s.write(w, r, []byte(sentence(err.Error())+"\n"))
+}
+
+func (s *Server) write(w http.ResponseWriter, r *http.Request, content []byte) {
+	if r.Method == http.MethodHead {
+		return
+	}
+	if _, err := w.Write(content); err != nil {
+		s.log.Debug("client left", "error", err)
+	}
+}
+
+// style serves the page's style sheet with that of the drawings.
+func (s *Server) style(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "text/css; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-cache")
+	s.write(w, r, append(asset("page.css"), chart.CSS...))
+}
+
+func (s *Server) script(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-cache")
+	s.write(w, r, asset("page.js"))
+}
+
+// redirectTo sends a browser on to a question.
+func redirectTo(w http.ResponseWriter, r *http.Request, q url.Values) {
+	http.Redirect(w, r, "/?"+q.Encode(), http.StatusSeeOther)
+}

@@ -1,0 +1,179 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"runtime/debug"
+	"slices"
+	"strings"
+
+	"ampleway/data/fault"
+	"ampleway/energy"
+	"ampleway/route"
+	"ampleway/route/stops"
+	"ampleway/route/trip"
+)
+
+// errInternal is all that a client hears of a fault of the program.
+var errInternal = errors.New("the server failed on this; its log says how")
+
+// planned is a plan with what the page says about its route.
+type planned struct {
+	plan *trip.Plan
+	note string
+}
+
+// depth says how much is worked out.
+type depth bool
+
+const (
+	brief depth = false // the plan alone, while a control is moving
+	full  depth = true  // with what to do when things go otherwise
+)
+
+// question is all that a plan follows from, but the stations.
+type question struct {
+	route   *route.Route
+	car     *energy.Car
+	reverse bool
+	ask     trip.Request
+	depth   depth
+}
+
+// plan answers a question of the page.
+func (s *Server) plan(ctx context.Context, a Ask, depth depth) (planned, error) {
+	r, note, err := s.route(a)
+	if err != nil {
+		return planned{}, err
+	}
+	car, err := s.car(a.Car)
+	if err != nil {
+		return planned{}, err
+	}
+	p, err := s.compute(ctx, question{r, car, a.Reverse, a.Request, depth})
+	return planned{p, note}, err
+}
+
+// compute plans when it is this question's turn, within the time allowed. The
+// planner itself cannot be stopped, so a plan that nobody waits for any more
+// keeps its place until it is done.
+func (s *Server) compute(ctx context.Context, q question) (*trip.Plan, error) {
+	ctx, cancel := context.WithTimeout(ctx, s.limits.Plan)
+	defer cancel()
+	leave, err := s.gate.enter(ctx, clientOf(ctx))
+	if err != nil {
+		return nil, s.counted(err)
+	}
+	type result struct {
+		plan *trip.Plan
+		err  error
+	}
+	done := make(chan result, 1)
+	go func() {
+		defer leave()
+		var out result
+		defer func() {
+			if fault := recover(); fault != nil {
+				s.log.Error("plan", "panic", fmt.Sprint(fault), "stack", string(debug.Stack()))
+				out = result{nil, errInternal}
+			}
+			done <- out
+		}()
+		if ctx.Err() == nil {
+			out.plan, out.err = s.planTrip(q)
+		}
+	}()
+	select {
+	case out := <-done:
+		if out.plan == nil && out.err == nil {
+			out.err = ctx.Err()
+		}
+		if out.err != nil {
+			out.plan = nil
+		}
+		return out.plan, s.counted(out.err)
+	case <-ctx.Done():
+		return nil, s.counted(ctx.Err())
+	}
+}
+
+func (s *Server) planTrip(q question) (*trip.Plan, error) {
+	if q.reverse {
+		q.route = q.route.Reverse()
+	}
+	drive, goal, err := trip.Prepare(q.route, s.config.Stations, q.car, q.ask)
+	if err != nil {
+		return nil, err
+	}
+	var planner stops.Planner
+	plan, err := drive.Plan(&planner, goal)
+	if err != nil || q.depth == brief {
+		return plan, err
+	}
+	return plan, plan.Assure(&planner, trip.AssureOptions{})
+}
+
+// counted turns a run out of time into errSlow and counts how a plan ended.
+func (s *Server) counted(err error) error {
+	if errors.Is(err, context.DeadlineExceeded) {
+		err = errSlow
+	}
+	s.metrics.plans.WithLabelValues(outcome(err)).Inc()
+	return err
+}
+
+func outcome(err error) string {
+	var input *fault.Input
+	switch {
+	case err == nil:
+		return "planned"
+	case errors.Is(err, stops.ErrNoPlan):
+		return "no_plan"
+	case errors.As(err, &input):
+		return "bad_input"
+	case errors.Is(err, errFull), errors.Is(err, errTooMany):
+		return "turned_away"
+	case errors.Is(err, errSlow):
+		return "too_slow"
+	case errors.Is(err, context.Canceled):
+		return "cancelled"
+	}
+	return "failed"
+}
+
+// route finds the route that a question names.
+func (s *Server) route(a Ask) (*route.Route, string, error) {
+	if text, ok := strings.CutPrefix(a.Route, linePrefix); ok {
+		r, err := fromLine(text, a.RouteName)
+		return r, "", err
+	}
+	if strings.HasPrefix(a.Route, filePrefix) {
+		if r, ok := s.store.get(a.Route); ok {
+			return r, "", nil
+		}
+		return nil, "", errForgotten
+	}
+	for _, named := range s.config.Routes {
+		if named.ID == a.Route {
+			return named.Route, named.Note, nil
+		}
+	}
+	var names []string
+	for _, named := range s.config.Routes {
+		names = append(names, named.ID)
+	}
+	return nil, "", &fault.Input{Field: "route", Found: a.Route, Expected: "one of " + strings.Join(append(names, "a dropped file"), ", ")}
+}
+
+func (s *Server) car(id string) (*energy.Car, error) {
+	i := slices.IndexFunc(s.config.Cars, func(c NamedCar) bool { return c.ID == id })
+	if i < 0 {
+		var names []string
+		for _, c := range s.config.Cars {
+			names = append(names, c.ID)
+		}
+		return nil, &fault.Input{Field: "car", Found: id, Expected: "one of " + strings.Join(names, ", ")}
+	}
+	return s.config.Cars[i].Car, nil
+}

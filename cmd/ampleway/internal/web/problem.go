@@ -1,0 +1,173 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"net/http"
+	"strconv"
+
+	"ampleway/data/fault"
+	"ampleway/route/stops"
+	"ampleway/route/trip"
+
+	"github.com/danielgtaylor/huma/v2"
+)
+
+// retryAfterS is when a client that was turned away may try again.
+const retryAfterS = 2
+
+// statusOf maps an error to an HTTP status, in one place for page and API.
+func statusOf(err error) int {
+	var input *fault.Input
+	var tooLarge *http.MaxBytesError
+	switch {
+	case errors.As(err, &tooLarge):
+		return http.StatusRequestEntityTooLarge
+	case errors.Is(err, errForgotten):
+		return http.StatusNotFound
+	case errors.Is(err, stops.ErrNoPlan), errors.As(err, &input):
+		return http.StatusUnprocessableEntity
+	case errors.Is(err, errTooMany):
+		return http.StatusTooManyRequests
+	case errors.Is(err, errFull), errors.Is(err, errBodies), errors.Is(err, errSlow), errors.Is(err, context.Canceled):
+		return http.StatusServiceUnavailable
+	case errors.Is(err, errInternal):
+		return http.StatusInternalServerError
+	}
+	return http.StatusBadRequest
+}
+
+func retryAfter(w http.ResponseWriter, status int) {
+	if status == http.StatusTooManyRequests || status == http.StatusServiceUnavailable {
+		w.Header().Set("Retry-After", strconv.Itoa(retryAfterS))
+	}
+}
+
+// Problem is an error as RFC 9457 has it, with members of our own.
+type Problem struct {
+	Type   string `json:"type" doc:"what kind of problem; about:blank where the status says all"`
+	Title  string `json:"title" doc:"the kind in a few words"`
+	Status int    `json:"status"`
+	Detail string `json:"detail,omitempty" doc:"this problem, for people"`
+
+	Field    string `json:"field,omitempty" doc:"of bad input: the field"`
+	Found    string `json:"found,omitempty" doc:"of bad input: what stands there"`
+	Expected string `json:"expected,omitempty" doc:"of bad input: what would have been right"`
+
+	From       string          `json:"from,omitempty" doc:"of a trip without a plan: where the stretch that cannot be crossed begins"`
+	To         string          `json:"to,omitempty" doc:"and where it ends"`
+	FromKM     *float64        `json:"from_km,omitempty"`
+	ToKM       *float64        `json:"to_km,omitempty"`
+	MissingKWh *float64        `json:"missing_kwh,omitempty" doc:"what the battery lacks for it"`
+	Remedies   []ProblemRemedy `json:"remedies,omitempty" doc:"each alone would make the trip possible"`
+}
+
+// ProblemRemedy is one change that would make a trip possible.
+type ProblemRemedy struct {
+	Text         string   `json:"text" doc:"for people"`
+	DepartSoCPct *float64 `json:"depart_soc_pct,omitempty" doc:"leave with at least this"`
+	ReservePct   *float64 `json:"reserve_pct,omitempty" doc:"accept this reserve, everywhere"`
+	SpeedCapKMH  *float64 `json:"speed_cap_kmh,omitempty" doc:"drive no faster"`
+	StationKM    *float64 `json:"station_km,omitempty" doc:"one more station there"`
+	MostStops    *int     `json:"most_stops,omitempty" doc:"0: allow any number of stops"`
+}
+
+// Kinds of Problem.Type: references that stay the same, relative to the
+// server.
+const (
+	typeNoPlan   = "/problems#no-plan"
+	typeBadInput = "/problems#bad-input"
+	typeBlank    = "about:blank"
+)
+
+// Error makes a Problem an error.
+func (p *Problem) Error() string { return p.Detail }
+
+// GetStatus tells the API library the status.
+func (p *Problem) GetStatus() int { return p.Status }
+
+// ContentType is the media type of RFC 9457.
+func (p *Problem) ContentType(string) string { return "application/problem+json" }
+
+// newProblem puts an error into the form of RFC 9457.
+func newProblem(err error) *Problem {
+	p := &Problem{Type: typeBlank, Status: statusOf(err), Detail: readable(err)}
+	p.Title = http.StatusText(p.Status)
+	var input *fault.Input
+	var none *trip.NoPlan
+	switch {
+	case errors.As(err, &none):
+		p.noPlan(none)
+	case errors.Is(err, stops.ErrNoPlan):
+		p.Type, p.Title = typeNoPlan, "This trip cannot be planned"
+	case errors.As(err, &input):
+		p.Type, p.Title = typeBadInput, "Something in the request cannot be used"
+		p.Field, p.Found, p.Expected = input.Field, input.Found, input.Expected
+		if p.Field == "" {
+			p.Field = input.File
+		}
+	}
+	return p
+}
+
+func (p *Problem) noPlan(n *trip.NoPlan) {
+	p.Type, p.Title = typeNoPlan, "This trip cannot be planned"
+	p.From, p.To = n.From, n.To
+	fromKM, toKM, missing := n.FromM/1000, n.ToM/1000, n.MissingKWh
+	p.FromKM, p.ToKM, p.MissingKWh = &fromKM, &toKM, &missing
+	for _, r := range n.Remedies {
+		out := ProblemRemedy{Text: r.Text(trip.Metric)}
+		pointTo := func(v float64) *float64 { return &v }
+		switch {
+		case r.DepartSoC > 0:
+			out.DepartSoCPct = pointTo(100 * r.DepartSoC)
+		case r.Reserve:
+			out.ReservePct = pointTo(100 * r.ReserveSoC)
+		case r.SpeedCapMS > 0:
+			out.SpeedCapKMH = pointTo(3.6 * r.SpeedCapMS)
+		case r.Station:
+			out.StationKM = pointTo(r.StationM / 1000)
+		case r.Unlimited:
+			out.MostStops = new(int)
+		}
+		p.Remedies = append(p.Remedies, out)
+	}
+}
+
+// asProblem answers an API request with a Problem.
+func asProblem(err error) error {
+	p := newProblem(err)
+	if p.Status == http.StatusTooManyRequests || p.Status == http.StatusServiceUnavailable {
+		return huma.ErrorWithHeaders(p, http.Header{"Retry-After": {strconv.Itoa(retryAfterS)}})
+	}
+	return p
+}
+
+// refuseAPI answers an API request that is turned away before it is read.
+func (s *Server) refuseAPI(w http.ResponseWriter, r *http.Request, err error) {
+	p := newProblem(err)
+	w.Header().Set("Content-Type", p.ContentType(""))
+	w.Header().Set("Connection", "close")
+	retryAfter(w, p.Status)
+	w.WriteHeader(p.Status)
+	text, err := json.Marshal(p)
+	if err != nil {
+		s.log.Error("problem", "error", err)
+		return
+	}
+	s.write(w, r, text)
+}
+
+// problems explains the kinds of Problem.Type.
+func (s *Server) problems(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	s.write(w, r, []byte(`Kinds of problems that the API answers with (RFC 9457):
+
+no-plan    The trip cannot be made as asked. "from" and "to" name the stretch
+           that cannot be crossed, "missing_kwh" is what the battery lacks for
+           it, and each of "remedies" alone would make the trip possible.
+bad-input  Something in the request cannot be used: "field" names it, "found"
+           is what stands there, "expected" what would have been right.
+`))
+}
