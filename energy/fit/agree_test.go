@@ -125,3 +125,33 @@ func TestAppliedCabin(t *testing.T) {
 		}
 	}
 }
+
+// The gradient against central differences.
+func TestGradient(t *testing.T) {
+	car := builtIn(t, "small-hatch")
+	rapid.Check(t, func(r *rapid.T) {
+		trip, refusal := prepare(wander(rapid.Uint64().Draw(r, "seed"), 101, 4))
+		if refusal != nil {
+			r.Fatal(refusal)
+		}
+		trip.packC = rapid.SampledFrom([]float64{math.NaN(), 2.5, 41.3}).Draw(r, "packC")
+		d, err := newDrive(car, trip, false)
+		if err != nil {
+			r.Fatal(err)
+		}
+		th := theta{1.1, 0.4, 1.2, 0.9, 1.05, 0.8, rapid.Float64Range(1, 5).Draw(r, "cold")}
+		for i := range d.windows {
+			w := &d.windows[i]
+			got := d.gradientKWh(w, &th)
+			for p := range th {
+				up, down := th, th
+				up[p] += 1e-6
+				down[p] -= 1e-6
+				want := (d.predictKWh(w, &up) - d.predictKWh(w, &down)) / 2e-6
+				if math.Abs(got[p]-want) > 1e-5*math.Abs(want)+1e-6 {
+					r.Fatalf("%s: %v, differences give %v", parameterNames[p], got[p], want)
+				}
+			}
+		}
+	})
+}

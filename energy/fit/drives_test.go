@@ -45,9 +45,8 @@ func drives(t testing.TB, pattern string) []*fit.Log {
 	return logs
 }
 
-// Every drive is predicted by the fit to the others of its set. The bounds are
-// below what plain regressions give on the same drives (also shown), which
-// see the same climate.
+// Every drive is predicted by the fit to the others of its set, and by a plain
+// regression with three coefficients on the same cleaned data.
 func TestRealDrives(t *testing.T) {
 	for _, c := range []struct {
 		set                       string
@@ -66,7 +65,7 @@ func TestRealDrives(t *testing.T) {
 			if r.Detail != fit.Full || len(r.Trips) != len(logs) {
 				t.Errorf("%q, %d drives", r.Detail, len(r.Trips))
 			}
-			plain := plainRegression(r, logs)
+			plain := plainRegression(t, logs)
 			t.Logf("%-9s %6s %9s %6s %7s %9s", "drive", "kWh", "predicted", "%", "plain %", "modelled %")
 			for i, x := range r.Trips {
 				t.Logf("%-9s %6.2f %9.2f %+6.1f %+7.1f %+9.1f", x.Name, x.MeasuredKWh, x.PredictedKWh, x.ErrorPct, plain[i], x.ModelledPct)
@@ -88,41 +87,43 @@ func TestRealDrives(t *testing.T) {
 }
 
 // plainRegression leaves each drive out of a least squares fit of battery less
-// climate energy by time, distance and the integral of speed cubed, and
-// returns the errors in %. Climate and measured energy are those of the fit.
-func plainRegression(r *fit.Result, logs []*fit.Log) []float64 {
+// climate power by 1, speed and speed cubed, second by second over the same
+// cleaned drives, and returns the errors of the drives in %.
+func plainRegression(t *testing.T, logs []*fit.Log) []float64 {
+	t.Helper()
 	n := len(logs)
-	x, y := mat.NewDense(n, 3, nil), mat.NewVecDense(n, nil)
+	normals, sums := make([]*mat.SymDense, n), make([]*mat.VecDense, n)
+	totals, climates, measured := make([]*mat.VecDense, n), make([]float64, n), make([]float64, n)
 	for i, l := range logs {
-		for k := 1; k < len(l.Samples); k++ {
-			a, b := l.Samples[k-1], l.Samples[k]
-			if v, s := (a.SpeedMS+b.SpeedMS)/2, b.TimeS-a.TimeS; v >= 0 {
-				x.Set(i, 0, x.At(i, 0)+s/3600)
-				x.Set(i, 1, x.At(i, 1)+v*s/1000)
-				x.Set(i, 2, x.At(i, 2)+v*v*v*s/1e6)
-			}
+		pieces, err := fit.Prepared(l)
+		if err != nil {
+			t.Fatal(err)
 		}
-		// Time that the fit leaves out as filled in is left out here in share.
-		share := r.Trips[i].TimeMin * 60 / (x.At(i, 0) * 3600)
-		for k := range 3 {
-			x.Set(i, k, x.At(i, k)*share)
+		normals[i], sums[i], totals[i] = mat.NewSymDense(3, nil), mat.NewVecDense(3, nil), mat.NewVecDense(3, nil)
+		for _, p := range pieces {
+			v := p.SpeedMS / 10
+			x := mat.NewVecDense(3, []float64{1, v, v * v * v})
+			normals[i].SymRankOne(normals[i], p.TimeS, x)
+			sums[i].AddScaledVec(sums[i], p.TimeS*(p.PowerKW-p.ClimateKW), x)
+			totals[i].AddScaledVec(totals[i], p.TimeS, x)
+			climates[i] += p.TimeS * p.ClimateKW
+			measured[i] += p.TimeS * p.PowerKW
 		}
-		y.SetVec(i, r.Trips[i].MeasuredKWh-r.Trips[i].ClimateKWh)
 	}
 	out := make([]float64, n)
 	for i := range n {
-		var a mat.Dense
-		var b, c mat.VecDense
-		a.CloneFrom(x)
-		b.CloneFromVec(y)
-		for k := range 3 {
-			a.Set(i, k, 0)
+		normal, sum := mat.NewSymDense(3, nil), mat.NewVecDense(3, nil)
+		for k := range n {
+			if k != i {
+				normal.AddSym(normal, normals[k])
+				sum.AddVec(sum, sums[k])
+			}
 		}
-		b.SetVec(i, 0)
-		if err := c.SolveVec(&a, &b); err != nil {
-			panic(err)
+		var c mat.VecDense
+		if err := c.SolveVec(normal, sum); err != nil {
+			t.Fatal(err)
 		}
-		out[i] = 100 * ((mat.Dot(x.RowView(i), &c)+r.Trips[i].ClimateKWh)/r.Trips[i].MeasuredKWh - 1)
+		out[i] = 100 * ((mat.Dot(totals[i], &c)+climates[i])/measured[i] - 1)
 	}
 	return out
 }

@@ -126,31 +126,19 @@ func gaussNewton(at []place, residual, weight []float64, th *theta, free []int, 
 	return step.RawVector().Data, true
 }
 
-// normalEquations returns JᵀWJ and JᵀWr, the derivatives by central
-// differences.
+// normalEquations returns JᵀWJ and JᵀWr.
 func normalEquations(at []place, residual, weight []float64, th *theta, free []int) (*mat.SymDense, *mat.VecDense) {
 	n := len(free)
 	normal, right := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
-	up, down, width := make([]theta, n), make([]theta, n), make([]float64, n)
-	for k, p := range free {
-		h := derivativeStep(th[p])
-		up[k], down[k], width[k] = *th, *th, 2*h
-		up[k][p] += h
-		down[k][p] -= h
-	}
-	row := make([]float64, n)
 	for i, pl := range at {
-		for k := range free {
-			row[k] = (pl.d.predictKWh(pl.w, &up[k]) - pl.d.predictKWh(pl.w, &down[k])) / width[k] / pl.w.noiseKWh
-		}
-		for a := range n {
-			right.SetVec(a, right.AtVec(a)+weight[i]*row[a]*residual[i])
+		gradient := pl.d.gradientKWh(pl.w, th)
+		for a, p := range free {
+			ga := weight[i] * gradient[p] / pl.w.noiseKWh
+			right.SetVec(a, right.AtVec(a)+ga*residual[i])
 			for b := a; b < n; b++ {
-				normal.SetSym(a, b, normal.At(a, b)+weight[i]*row[a]*row[b])
+				normal.SetSym(a, b, normal.At(a, b)+ga*gradient[free[b]]/pl.w.noiseKWh)
 			}
 		}
 	}
 	return normal, right
 }
-
-func derivativeStep(x float64) float64 { return 1e-4 * math.Max(math.Abs(x), 0.05) }

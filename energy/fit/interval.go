@@ -104,7 +104,7 @@ func power(m *mat.SymDense, f func(float64) float64) (*mat.Dense, bool) {
 func (f *driveFit) interval(figure func(*theta) float64) (low, high float64) {
 	gradient := mat.NewVecDense(len(f.free), nil)
 	for k, p := range f.free {
-		h := derivativeStep(f.th[p])
+		h := 1e-4 * math.Max(math.Abs(f.th[p]), 0.05)
 		up, down := f.th, f.th
 		up[p] += h
 		down[p] -= h

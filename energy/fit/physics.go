@@ -119,6 +119,28 @@ func (w *work) tractionJ(th *theta, driveEfficiency, coldJ float64) float64 {
 	return -min(-wheel*th[pRegen]*w.regenShare, w.regenJ, coldJ)
 }
 
+// addGradient adds the derivatives of tractionJ by the parameters. coldPerJ is
+// that of the cold limit in J by pCold.
+func (w *work) addGradient(out *theta, th *theta, driveEfficiency, coldJ, coldPerJ float64) {
+	wheel := th[pRolling]*w.rolling + th[pDrag]*w.drag + th[pMass]*w.mass
+	perWheel := th[pFactor] / driveEfficiency
+	if wheel >= 0 {
+		out[pFactor] += wheel / driveEfficiency
+	} else {
+		perWheel = th[pRegen] * w.regenShare
+		if back := -wheel * perWheel; back > min(w.regenJ, coldJ) {
+			if coldJ < w.regenJ {
+				out[pCold] -= coldPerJ
+			}
+			return
+		}
+		out[pRegen] += wheel * w.regenShare
+	}
+	out[pRolling] += w.rolling * perWheel
+	out[pDrag] += w.drag * perWheel
+	out[pMass] += w.mass * perWheel
+}
+
 // coldLimitKW is the regeneration limit that the battery's temperature sets.
 func coldLimitKW(slope, packC float64) float64 {
 	if math.IsNaN(packC) || slope >= limits[pCold][1] {

@@ -111,6 +111,25 @@ func (d *drive) tractionKWh(w *window, th *theta) float64 {
 	return joule / joulePerKWh
 }
 
+// gradientKWh is the derivative of predictKWh by the parameters.
+func (d *drive) gradientKWh(w *window, th *theta) theta {
+	coldW := 1000 * coldLimitKW(th[pCold], d.packC)
+	var coldPerW float64
+	if !math.IsInf(coldW, 1) {
+		coldPerW = 1000 * max(d.packC, 0)
+	}
+	var g theta
+	for i := range w.work {
+		k := &w.work[i]
+		k.addGradient(&g, th, d.driveEfficiency, coldW*k.timeS, coldPerW*k.timeS)
+	}
+	for p := range g {
+		g[p] /= joulePerKWh
+	}
+	g[pAux] = w.timeS / 3600
+	return g
+}
+
 // part is the drive with some of its windows only.
 func (d *drive) part(windows []window) *drive {
 	p := *d
