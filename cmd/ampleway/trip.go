@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -10,11 +11,13 @@ import (
 	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/place"
 	"ampleway/route/stops"
 	"ampleway/route/trip"
 	"ampleway/stations"
 	"ampleway/stations/open"
 
+	"github.com/paulmach/orb"
 	"github.com/spf13/cobra"
 )
 
@@ -24,6 +27,8 @@ type tripOptions struct {
 	car              string
 	aliases          []string
 	reverse, legs    bool
+	road             load.Road
+	heights          []string
 	visit            visitOptions
 	format, output   string
 	unit             unitsFlag
@@ -44,7 +49,17 @@ invented roads, stations and cars. With your own:
 
 The route is GPX, GeoJSON or an encoded polyline; stations are read from the
 forms that "ampleway stations" lists; a car is one of the built-in classes or
-a car file ("ampleway car").`,
+a car file ("ampleway car").
+
+Without a route file, a road router of your own can be asked for the road
+between --from and --to. --router is a command, run without a shell, whose
+output is a route, or a URL; both hold the places in braces:
+
+  --router "my-router --lat1={from.lat} --lon1={from.lon} --lat2={to.lat} --lon2={to.lon}"
+  --router "http://localhost:8080/way/{from.lonlat}/{to.lonlat}#line=routes.0.geometry"
+
+What follows # is not sent: line= names the field with the route in a JSON
+answer, format= says how to read it, duration_s= names the driving time.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return o.run(c) },
 	}
@@ -64,6 +79,7 @@ func (o *tripOptions) addFlags(c *cobra.Command) {
 	f.StringVarP(&o.output, "output", "o", "", "write to this file; it appears only when complete")
 	f.BoolVar(&o.legs, "legs", false, "also list the legs, in the text")
 	o.unit.add(f)
+	roadFlags(f, &o.road, &o.heights)
 	o.visit.add(f)
 	requestFlags(f, &o.ask)
 }
@@ -88,6 +104,9 @@ func (o *tripOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return noPlan(c.ErrOrStderr(), err, units)
 	}
+	if err := plan.Assure(nil, trip.AssureOptions{}); err != nil {
+		return err
+	}
 	ro := report.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: note, Rows: o.legs}
 	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return write(w, plan, ro) })
 }
@@ -95,6 +114,7 @@ func (o *tripOptions) run(c *cobra.Command) error {
 // inputs are the files that the command line names.
 type inputs struct {
 	routes []*route.Route
+	places *place.List // to name the ends of a drive by
 	index  *stations.Index
 	car    *energy.Car
 	note   string
@@ -113,7 +133,7 @@ func (o *tripOptions) prepare(c *cobra.Command) (*trip.Drive, trip.Goal, string,
 	if o.reverse {
 		r = r.Reverse()
 	}
-	drive, goal, err := trip.Prepare(r, in.index, in.car, o.ask)
+	drive, goal, err := trip.Prepare(r, in.index, in.car, in.nameEnds(r, o.ask))
 	return drive, goal, in.note, err
 }
 
@@ -125,7 +145,10 @@ func (o *tripOptions) read(c *cobra.Command) (in inputs, err error) {
 	reserveAlone(c.Flags(), &o.ask)
 	o.unit.toMetric(c.Flags(), &o.ask)
 	defer tell(c.ErrOrStderr(), "reading the route and the stations")()
-	if in.routes, err = load.Routes(o.routes); err != nil {
+	if in.places, err = load.PlaceList(o.road.Places); err != nil {
+		return in, err
+	}
+	if in.routes, err = o.readRoutes(c.Context()); err != nil {
 		return in, err
 	}
 	if in.car, err = load.Car(o.car); err != nil {
@@ -143,12 +166,41 @@ func (o *tripOptions) read(c *cobra.Command) (in inputs, err error) {
 	return in, err
 }
 
+func (o *tripOptions) readRoutes(ctx context.Context) (routes []*route.Route, err error) {
+	if o.road.Given() {
+		var road *route.Route
+		road, err = o.road.Find(ctx)
+		routes = []*route.Route{road}
+	} else {
+		routes, err = load.Routes(o.routes)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return routes, load.Heights(routes, o.heights)
+}
+
+// nameEnds names the start and the destination of a drive by the places there.
+func (in inputs) nameEnds(r *route.Route, ask trip.Request) trip.Request {
+	const withinM = 3000.0
+	for _, end := range []struct {
+		chainageM float64
+		name      *string
+	}{{0, &ask.StartName}, {r.LengthM(), &ask.EndName}} {
+		at := r.At(end.chainageM)
+		if p, found := in.places.Nearest(orb.Point{at.Lon, at.Lat}, withinM); found && *end.name == "" {
+			*end.name = p.Name
+		}
+	}
+	return ask
+}
+
 // demo fills what is not given on the command line from the demo trip, where
 // no route is given at all.
 func (o *tripOptions) demo(c *cobra.Command) (note string, err error) {
-	if len(o.routes) > 0 {
+	if len(o.routes) > 0 || o.road.Given() {
 		if len(o.stations) == 0 {
-			return "", &usageError{errors.New("--route needs --stations FILE, the charging stations to choose from")}
+			return "", &usageError{errors.New("a route needs --stations FILE, the charging stations to choose from")}
 		}
 		return "", nil
 	}
@@ -166,6 +218,9 @@ func (o *tripOptions) demo(c *cobra.Command) (note string, err error) {
 	}
 	if !given("car") {
 		o.car = d.Car
+	}
+	if !given("places") {
+		o.road.Places = "demo"
 	}
 	return d.Note, nil
 }

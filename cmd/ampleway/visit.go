@@ -107,7 +107,7 @@ func (o *tripOptions) prepareVisit(c *cobra.Command, in inputs) (*trip.Visit, er
 	}
 	visit := &trip.Visit{Stays: stays}
 	add := func(r *route.Route, ask trip.Request) error {
-		drive, goal, err := trip.Prepare(r, in.index, in.car, ask)
+		drive, goal, err := trip.Prepare(r, in.index, in.car, in.nameEnds(r, ask))
 		if len(visit.Drives) == 0 {
 			visit.Goal = goal
 		}

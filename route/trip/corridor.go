@@ -23,12 +23,20 @@ const (
 // CorridorOptions says which stations serve a road. Zero values mean the
 // defaults above.
 type CorridorOptions struct {
+	StartName     string  // what to call the start; empty: "start"
+	EndName       string  // what to call the destination; empty: "destination"
 	HalfWidthM    float64 // great-circle distance from the road
 	DetourFactor  float64 // road distance over great-circle distance, at least 1
 	DetourSpeedMS float64 // travel speed off the main road
 }
 
 func (o CorridorOptions) withDefaults() CorridorOptions {
+	if o.StartName == "" {
+		o.StartName = "start"
+	}
+	if o.EndName == "" {
+		o.EndName = "destination"
+	}
 	if o.HalfWidthM == 0 {
 		o.HalfWidthM = DefaultHalfWidthM
 	}

@@ -195,7 +195,7 @@ func (d *Drive) placeName(c *Charger, leaving bool) string {
 	case c != nil:
 		return SiteName(c.Site)
 	case leaving:
-		return "start"
+		return d.Corridor.Options.StartName
 	}
-	return "destination"
+	return d.Corridor.Options.EndName
 }

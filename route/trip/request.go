@@ -19,6 +19,9 @@ import (
 // study files all fill this one form. NewRequest has the defaults; a decoder
 // that starts from it keeps those that a file leaves out.
 type Request struct {
+	StartName string `json:"start_name,omitempty" yaml:"start_name"` // what to call the start
+	EndName   string `json:"end_name,omitempty" yaml:"end_name"`     // what to call the destination
+
 	DepartAt           string  `json:"depart_at,omitempty" yaml:"depart_at"` // ISO 8601; without an offset: this machine's zone
 	DepartSoCPct       float64 `json:"depart_soc_pct" yaml:"depart_soc_pct"`
 	ReservePct         float64 `json:"reserve_pct" yaml:"reserve_pct"`
@@ -89,7 +92,7 @@ func (r *Request) Corridor() (CorridorOptions, error) {
 		within("half_width_km", r.HalfWidthKM, 0, 200, "km"),
 		orZero("detour_factor", r.DetourFactor, 1, 10, ""),
 		orZero("detour_speed_kmh", r.DetourKMH, 5, 200, "km/h"))
-	return CorridorOptions{HalfWidthM: 1000 * r.HalfWidthKM, DetourFactor: r.DetourFactor, DetourSpeedMS: r.DetourKMH / 3.6}, err
+	return CorridorOptions{StartName: r.StartName, EndName: r.EndName, HalfWidthM: 1000 * r.HalfWidthKM, DetourFactor: r.DetourFactor, DetourSpeedMS: r.DetourKMH / 3.6}, err
 }
 
 // Conditions returns the request's weather, load and driving.

@@ -55,13 +55,13 @@ func GPX(w io.Writer, p *trip.Plan, o Options) error {
 	file := gpxFile{Space: "http://www.topografix.com/GPX/1/1", Version: "1.1", Creator: "ampleway"}
 	file.Metadata = gpxMetadata{Name: r.Name, Desc: strings.TrimSpace(Headline(p, o.Units) + " " + o.Note)}
 	file.Route.Name, file.Track.Name = r.Name, r.Name
-	file.Route.Points = append(file.Route.Points, gpxEnd(p, "start", 0, 0))
+	file.Route.Points = append(file.Route.Points, gpxEnd(p, p.Legs[0].From, 0, 0))
 	for i := range p.Stops {
 		point := gpxStop(p, i, o.Units)
 		file.Points = append(file.Points, point)
 		file.Route.Points = append(file.Route.Points, point)
 	}
-	file.Route.Points = append(file.Route.Points, gpxEnd(p, "destination", p.Drive.Profile.LengthM(), p.TimeS))
+	file.Route.Points = append(file.Route.Points, gpxEnd(p, p.Legs[len(p.Legs)-1].To, p.Drive.Profile.LengthM(), p.TimeS))
 	for _, at := range r.All() {
 		file.Track.Points = append(file.Track.Points, gpxPoint{Lat: degrees(at.Lat), Lon: degrees(at.Lon), Ele: elevation(at.ElevationM)})
 	}

@@ -1,0 +1,83 @@
+package load
+
+import (
+	"bytes"
+	"context"
+
+	"ampleway/data"
+	"ampleway/data/fault"
+	"ampleway/route"
+	"ampleway/route/place"
+	"ampleway/route/router"
+	"ampleway/route/terrain"
+
+	"github.com/paulmach/orb"
+)
+
+// Road is a road by the places it joins, asked from the user's own router.
+type Road struct {
+	From, To string
+	Via      []string
+	Places   string // list of places; "demo" is the demo's; empty: lon,lat only
+	Router   string // command or URL template, see package router
+}
+
+// Given reports whether anything of a Road was asked for.
+func (r Road) Given() bool { return r.From != "" || r.To != "" || len(r.Via) > 0 || r.Router != "" }
+
+// Find asks the router for the road.
+func (r Road) Find(ctx context.Context) (*route.Route, error) {
+	if r.From == "" || r.To == "" || r.Router == "" {
+		return nil, &fault.Input{Field: "--from, --to and --router", Expected: "all three: where from, where to, and the road router to ask"}
+	}
+	list, err := PlaceList(r.Places)
+	if err != nil {
+		return nil, err
+	}
+	ask, err := router.New(r.Router, router.Options{})
+	if err != nil {
+		return nil, err
+	}
+	var points []orb.Point
+	for _, text := range append(append([]string{r.From}, r.Via...), r.To) {
+		found, err := list.Find(text)
+		if err != nil {
+			return nil, err
+		}
+		points = append(points, found.At)
+	}
+	road, err := ask.Route(ctx, points...)
+	if err != nil {
+		return nil, err
+	}
+	road.Name = r.From + " to " + r.To
+	return road, nil
+}
+
+// PlaceList reads a list of places; "demo" is the demo's, no name an empty one.
+func PlaceList(path string) (*place.List, error) {
+	switch path {
+	case "":
+		return &place.List{}, nil
+	case "demo":
+		return place.Read(bytes.NewReader(data.Places()), "demo")
+	}
+	return place.File(path)
+}
+
+// Heights fills routes with elevations of the user's tiles.
+func Heights(routes []*route.Route, paths []string) error {
+	if len(paths) == 0 {
+		return nil
+	}
+	model, err := terrain.Open(paths...)
+	if err != nil {
+		return err
+	}
+	for i := range routes {
+		if routes[i], err = model.Fill(routes[i], terrain.Options{}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
