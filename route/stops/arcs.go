@@ -51,11 +51,94 @@ func (m *model) direct(j int, most float64, arcs []arc) []arc {
 	return arcs
 }
 
+// table holds, while the sweep goes from the last node to the first, the road
+// from the node at hand to every later one. One node further back each of its
+// entries is the next piece of road followed by what was there, one step that
+// depends on no other.
+type table struct {
+	ways  [][]span // by option and node
+	far   []int    // by option: the last node within reach of a full battery
+	spare []float64
+}
+
+// reset begins a sweep. spare[j] is the most that the road before turn-off j
+// can still put back into a battery.
+func (t *table) reset(m *model) {
+	t.ways = resize(t.ways, len(m.road))
+	t.far = resize(t.far, len(m.road))
+	t.spare = resize(t.spare, m.n+2)
+	clear(t.spare)
+	for o, road := range m.road {
+		t.ways[o] = resize(t.ways[o], m.n+2)
+		t.far[o] = m.n + 1
+		back := 0.0
+		for i := range road {
+			back += max(0, -road[i].cost)
+			t.spare[i+1] = max(t.spare[i+1], back)
+		}
+	}
+}
+
+// back steps from node j+1 to node j.
+func (t *table) back(m *model, j int) {
+	for o, ways := range t.ways {
+		piece := m.road[o][j]
+		far := t.far[o]
+		for far > j+1 && ways[far].need > 1+t.spare[j+1] {
+			far--
+		}
+		t.far[o] = far
+		for k := j + 2; k <= far; k++ {
+			ways[k] = piece.then(ways[k])
+		}
+		ways[j+1] = piece
+	}
+}
+
+// arcs appends the direct arcs out of node j that can be driven with most in
+// the battery, the farthest first.
+func (t *table) arcs(m *model, j int, most float64, arcs []arc) []arc {
+	out := m.nodes[j].out
+	for o, ways := range t.ways {
+		far := min(t.far[o], m.must[j])
+		for k := far; k > j; k-- {
+			d := &m.doors[k]
+			way := &ways[k]
+			need := out.cost + way.need
+			if need < out.need {
+				need = out.need
+			}
+			limit := way.cap
+			if l := out.cap - way.cost; l < limit {
+				limit = l
+			}
+			cost := out.cost + way.cost
+			if n := cost + d.atRoad; need < n {
+				need = n
+			}
+			if need > most || limit < d.atRoad || out.cap < way.need {
+				continue
+			}
+			limit -= d.cost
+			if limit > d.cap {
+				limit = d.cap
+			}
+			arcs = append(arcs, arc{span{out.value + way.value + d.value, need, cost + d.cost, limit}, int32(k), int32(o), noHop, 0})
+		}
+	}
+	return arcs
+}
+
 // expand fills s.arcs with every arc out of node j that can be driven with
 // most in the battery: the direct ones and, where stopping without charging
 // may help (see node.pause), those through such stops.
 func (s *Sweep) expand(j int, most float64) {
 	s.arcs = s.model.direct(j, most, s.arcs[:0])
+	s.addPauses(j, most)
+}
+
+// addPauses adds the arcs through stops without charging to the direct ones.
+func (s *Sweep) addPauses(j int, most float64) {
 	if s.whole {
 		return
 	}
@@ -84,7 +167,7 @@ func (s *Sweep) expand(j int, most float64) {
 		}
 	}
 	s.arcs = s.arcs[:0]
-	for k := j + 1; k <= s.n+1; k++ {
+	for k := s.n + 1; k > j; k-- {
 		s.arcs = append(s.arcs, s.ownArcs[k]...)
 	}
 }

@@ -18,6 +18,7 @@ type Sweep struct {
 	steps   []step
 	levels  []level
 	hops    []hop
+	table   table
 	arcs    []arc
 	onward  []arc
 	ownArcs [][]arc
@@ -58,10 +59,15 @@ func (s *Sweep) run(most int) {
 		l.atReserve = resize(l.atReserve, s.n+2)
 		l.bounds = resize(l.bounds, (s.n+2)*coarse)
 	}
+	s.table.reset(&s.model)
 	for j := s.n + 1; j >= 1; j-- {
+		if j <= s.n {
+			s.table.back(&s.model, j)
+		}
 		charging := j <= s.n && s.nodes[j].use != MustPass
 		if charging {
-			s.expand(j, s.nodes[j].ceiling)
+			s.arcs = s.table.arcs(&s.model, j, s.nodes[j].ceiling, s.arcs[:0])
+			s.addPauses(j, s.nodes[j].ceiling)
 		}
 		for r := range s.levels {
 			l := &s.levels[r]
@@ -140,7 +146,7 @@ func (s *Sweep) stepsOf(l *level, j int) []step { return s.steps[l.first[j]:l.la
 func (s *Sweep) sweepNode(j, r int) {
 	d := &s.nodes[j]
 	o := offers{Sweep: s, first: s.levels[r].first[j], node: d, class: &s.classes[d.class]}
-	for i := len(s.arcs) - 1; i >= 0; i-- {
+	for i := range s.arcs {
 		if l := s.after(r, &s.arcs[i]); l != nil {
 			o.arc(&s.arcs[i], l)
 		}
