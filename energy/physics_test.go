@@ -45,7 +45,7 @@ func TestDriveClosesItsBalance(t *testing.T) {
 				ElevationM: last.ElevationM + rapid.Float64Range(-3, 3).Draw(r, "Δh"),
 			})
 		}
-		depart := rapid.Float64Range(0, car.UsableKWh*c.StateOfHealth).Draw(r, "departKWh")
+		depart := car.UsableKWh * c.StateOfHealth * rapid.SampledFrom([]float64{0.2, 0.5, 0.9, 0.99, 1}).Draw(r, "departSoC")
 		run, err := energy.Drive(car, c, moments, depart)
 		if err != nil {
 			r.Fatal(err)
@@ -202,6 +202,48 @@ func TestHarderCostsMore(t *testing.T) {
 			}
 		}))
 	}
+}
+
+// Coast-down coefficients belong to the mass they were measured at: their
+// constant part grows with the load.
+func TestLoadRaisesRollingOfACoastDownCar(t *testing.T) {
+	car := measuredCars[0].onDynamometer()
+	car.AuxiliaryW, car.DriveEfficiency = 0, 1
+	loaded := dynamometer()
+	loaded.PayloadKg = 400
+	// A is 25.890 lbf at 3,875 lb; 400 kg more raise it by 400/1757.67.
+	want := 25.890 * 4.4482216152605 * 400 / (3875 * 0.45359237) / 3600
+	near(t, "Wh/m", steadyWhPerM(t, car, loaded, 20)-steadyWhPerM(t, car, dynamometer(), 20), want, 1e-9)
+}
+
+func TestTrailerSlowsTheCar(t *testing.T) {
+	car := testCar()
+	car.Extras = []energy.Extra{{Name: "trailer", MassKg: 800, DragAreaM2: 1, TopSpeedMS: 25}}
+	p := mustProfile(t, car, energy.Mild().WithExtras("trailer"), []energy.Step{{LengthM: 50000, SpeedMS: 36}})
+	near(t, "s", p.TimeS(50000), 2000, 1e-9)
+}
+
+// Sunshine heats: it costs when it is hot and helps when it is cold.
+func TestSunHeatsTheCabin(t *testing.T) {
+	var c energy.Climate
+	if hot, sunny := c.PowerKW(32, 0), c.PowerKW(32, 800); sunny <= hot {
+		t.Errorf("at 32 °C %v kW in the shade, %v in the sun", hot, sunny)
+	}
+	if cold, sunny := c.PowerKW(-5, 0), c.PowerKW(-5, 800); sunny >= cold {
+		t.Errorf("at −5 °C %v kW in the shade, %v in the sun", cold, sunny)
+	}
+}
+
+// A heat pump draws less than a resistive heater in the cold, and the same
+// when it cools.
+func TestHeatPumpDrawsLessInTheCold(t *testing.T) {
+	resistive, pump := energy.Climate{}, energy.Climate{HeatPump: true}
+	for _, tempC := range []float64{-15, -7, 0, 10} {
+		if r, p := resistive.PowerKW(tempC, 0), pump.PowerKW(tempC, 0); p >= r {
+			t.Errorf("%v °C: resistive %v kW, heat pump %v kW", tempC, r, p)
+		}
+	}
+	near(t, "kW at 35 °C", pump.PowerKW(35, 0), resistive.PowerKW(35, 0), 0)
 }
 
 func TestConditionsOutOfRangeAreRefused(t *testing.T) {

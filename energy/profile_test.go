@@ -61,8 +61,29 @@ func mustProfile(r rapid.TB, car *energy.Car, c energy.Conditions, steps []energ
 	return p
 }
 
-// Walking the road step by step with a battery that stops at full is the
-// definition that need, cost and cap must reproduce.
+// walked is a battery that stops at full, carried over the steps between two
+// places one by one.
+func walked(p *energy.Profile, steps []energy.Step, from, to, departKWh float64) (arriveKWh, lowestKWh float64) {
+	places := []float64{from}
+	var chainageM float64
+	for _, s := range steps {
+		chainageM += s.LengthM
+		if chainageM > from && chainageM < to {
+			places = append(places, chainageM)
+		}
+	}
+	places = append(places, to)
+	stored, lowest := departKWh, departKWh
+	for i := 1; i < len(places); i++ {
+		stored = min(p.CapacityKWh(), stored-(p.EnergyKWh(places[i])-p.EnergyKWh(places[i-1])))
+		lowest = min(lowest, stored)
+	}
+	return stored, lowest
+}
+
+// Walking the road step by step is the definition that need, cost and cap must
+// reproduce: from any departure, from a full battery, and from just above and
+// just below the need.
 func TestLegIsWhatAStepByStepBatteryDoes(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		steps := mountains().Draw(r, "steps")
@@ -70,34 +91,24 @@ func TestLegIsWhatAStepByStepBatteryDoes(t *testing.T) {
 		from := rapid.Float64Range(0, p.LengthM()).Draw(r, "from")
 		to := rapid.Float64Range(from, p.LengthM()).Draw(r, "to")
 		capacity := p.CapacityKWh()
-		depart := capacity * rapid.Float64Range(0, 1).Draw(r, "depart")
 		leg := p.Leg(from, to)
-
-		stored, lowest := depart, depart
-		places := []float64{from}
-		var chainageM float64
-		for _, s := range steps {
-			chainageM += s.LengthM
-			if chainageM > from && chainageM < to {
-				places = append(places, chainageM)
-			}
-		}
-		places = append(places, to)
-		for i := 1; i < len(places); i++ {
-			stored = min(capacity, stored-(p.EnergyKWh(places[i])-p.EnergyKWh(places[i-1])))
-			lowest = min(lowest, stored)
-		}
-
-		const tolerance = 1e-9
-		arrive, lasts := leg.ArriveKWh(depart)
-		if math.Abs(lowest) > tolerance && lasts != (lowest > 0) {
-			r.Fatalf("leaving with %v of %v kWh: lowest on the way %v, leg %+v", depart, capacity, lowest, leg)
-		}
-		if lasts && math.Abs(arrive-stored) > tolerance {
-			r.Fatalf("arrive with %v, step by step %v, leg %+v", arrive, stored, leg)
-		}
 		if math.Abs(leg.DistanceM-(to-from)) > 1e-6 || math.Abs(leg.TimeS-(p.TimeS(to)-p.TimeS(from))) > 1e-6 {
 			r.Fatalf("leg %+v from %v to %v", leg, from, to)
+		}
+		const tolerance = 1e-9
+		departures := []float64{capacity, capacity * rapid.Float64Range(0, 1).Draw(r, "depart"), leg.NeedKWh - 1e-6, leg.NeedKWh + 1e-6}
+		for _, depart := range departures {
+			if depart < 0 || depart > capacity {
+				continue
+			}
+			stored, lowest := walked(p, steps, from, to, depart)
+			arrive, lasts := leg.ArriveKWh(depart)
+			if math.Abs(lowest) > tolerance && lasts != (lowest > 0) {
+				r.Fatalf("leaving with %v of %v kWh: lowest on the way %v, leg %+v", depart, capacity, lowest, leg)
+			}
+			if lasts && math.Abs(arrive-stored) > tolerance {
+				r.Fatalf("leaving with %v: arrive with %v, step by step %v, leg %+v", depart, arrive, stored, leg)
+			}
 		}
 	})
 }
@@ -164,6 +175,9 @@ func TestClimbBeyondAFullBatteryCannotBeDriven(t *testing.T) {
 	}
 	if both := p.Leg(0, 40000); !math.IsInf(both.NeedKWh, 1) {
 		t.Errorf("both: %+v, want no departure to do", both)
+	}
+	if parts := p.Leg(0, 20000).Then(p.Leg(20000, 40000)); !math.IsInf(parts.NeedKWh, 1) {
+		t.Errorf("parts: %+v, want no departure to do", parts)
 	}
 }
 
