@@ -1,10 +1,12 @@
 package open
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
 
+	"ampleway/data/fault"
 	"ampleway/stations/hours"
 )
 
@@ -39,7 +41,7 @@ func (c *collector) checkHours(i int) {
 	why, seen := c.hours[text]
 	if !seen {
 		if _, err := hours.Parse(text); err != nil {
-			why = err.Error()
+			why = reason(err)
 		}
 		if len(c.hours) < maxWords {
 			c.hours[text] = why
@@ -49,6 +51,15 @@ func (c *collector) checkHours(i int) {
 		c.report.HoursUnread++
 		c.suspect(c.places[i], "hours", text, "not understood, counted as unknown: "+why)
 	}
+}
+
+// reason says what is wrong with a text that stands beside it.
+func reason(err error) string {
+	var bad *fault.Input
+	if !errors.As(err, &bad) {
+		return err.Error()
+	}
+	return joined(", ", bad.Where, "expected "+bad.Expected)
 }
 
 // checkPositions finds 0, 0, swapped axes and places far from all others. The

@@ -4,8 +4,11 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 
+	"ampleway/data/fault"
 	"ampleway/stations"
 )
 
@@ -23,6 +26,12 @@ type geometry struct {
 
 // readFeature reads a Feature of any of the sources that publish GeoJSON.
 func (c *collector) readFeature(raw []byte, where at) error {
+	us := bytes.Contains(raw, []byte(`"fuel_type_code"`))
+	osm := !us && (c.report.Format == OSMGeoJSON || osmProperties(raw))
+	if !us && !osm {
+		c.format(OwnGeoJSON)
+		return c.readOwnFeature(raw, where)
+	}
 	var f feature
 	if err := json.Unmarshal(raw, &f); err != nil {
 		c.rejectJSON(where, err)
@@ -32,16 +41,12 @@ func (c *collector) readFeature(raw []byte, where at) error {
 	if !ok {
 		return nil
 	}
-	switch {
-	case bytes.Contains(f.Properties, []byte(`"fuel_type_code"`)):
+	if us {
 		c.format(USGeoJSON)
 		return c.readUSFeature(f.Properties, lon, lat, where)
-	case c.report.Format == OSMGeoJSON || osmProperties(f.Properties):
-		c.format(OSMGeoJSON)
-		return c.readOSMFeature(f, lon, lat, where)
 	}
-	c.format(OwnGeoJSON)
-	return c.readOwnFeature(f, lon, lat, where)
+	c.format(OSMGeoJSON)
+	return c.readOSMFeature(f, lon, lat, where)
 }
 
 func osmProperties(raw []byte) bool {
@@ -64,9 +69,8 @@ func (c *collector) point(g *geometry, where at) (lon, lat float64, ok bool) {
 		c.reject(where, "geometry", g.Type, "a Point")
 		return 0, 0, false
 	}
-	var any json.RawMessage = g.Coordinates
 	b := emptyBox()
-	if err := b.grow(any, 0); err != nil || b.west > b.east {
+	if err := b.grow(g.Coordinates, 0); err != nil || b.west > b.east {
 		c.reject(where, "coordinates", string(g.Coordinates), "[longitude, latitude]")
 		return 0, 0, false
 	}
@@ -85,14 +89,23 @@ func (b *box) add(lon, lat float64) {
 	b.south, b.north = min(b.south, lat), max(b.north, lat)
 }
 
+// position reads [longitude, latitude] with or without further numbers.
+func position(raw []byte) (lon, lat float64, ok bool) {
+	raw = bytes.TrimSpace(raw)
+	if len(raw) < 5 || raw[0] != '[' || raw[1] == '[' {
+		return 0, 0, false
+	}
+	first, rest, _ := bytes.Cut(raw[1:len(raw)-1], []byte(","))
+	second, _, _ := bytes.Cut(rest, []byte(","))
+	lon, err1 := strconv.ParseFloat(string(bytes.TrimSpace(first)), 64)
+	lat, err2 := strconv.ParseFloat(string(bytes.TrimSpace(second)), 64)
+	return lon, lat, err1 == nil && err2 == nil
+}
+
 // grow takes in a position or lists of positions.
 func (b *box) grow(raw json.RawMessage, depth int) error {
-	var position []float64
-	if err := json.Unmarshal(raw, &position); err == nil {
-		if len(position) < 2 {
-			return ErrSyntax
-		}
-		b.add(position[0], position[1])
+	if lon, lat, ok := position(raw); ok {
+		b.add(lon, lat)
 		return nil
 	}
 	var parts []json.RawMessage
@@ -107,13 +120,26 @@ func (b *box) grow(raw json.RawMessage, depth int) error {
 	return nil
 }
 
+// ownFeature is a Feature of the own GeoJSON.
+type ownFeature struct {
+	ID         json.RawMessage `json:"id"`
+	Geometry   *geometry       `json:"geometry"`
+	Properties *ownProperties  `json:"properties"`
+}
+
 // ownProperties are the properties of the own GeoJSON.
 type ownProperties struct {
 	stations.Site
-	Stalls    json.RawMessage `json:"stalls"` // a list, or a number in the simple form
-	Connector string          `json:"connector"`
-	Current   string          `json:"current"`
-	PowerKW   float64         `json:"power_kw"`
+	Stalls    ownStalls `json:"stalls"`
+	Connector string    `json:"connector"`
+	Current   string    `json:"current"`
+	PowerKW   float64   `json:"power_kw"`
+}
+
+// ownStalls is a list of stalls, or the number of the simple form.
+type ownStalls struct {
+	list   []ownStall
+	number *int
 }
 
 type ownStall struct {
@@ -121,13 +147,32 @@ type ownStall struct {
 	Count *int `json:"count"`
 }
 
-func (c *collector) readOwnFeature(f feature, lon, lat float64, where at) error {
-	var p ownProperties
-	if err := json.Unmarshal(f.Properties, &p); err != nil {
+// UnmarshalJSON reads a list or a number.
+func (s *ownStalls) UnmarshalJSON(raw []byte) error {
+	if len(raw) > 0 && raw[0] == '[' {
+		return json.Unmarshal(raw, &s.list)
+	}
+	if err := json.Unmarshal(raw, &s.number); err != nil {
+		return &fault.Input{Field: "stalls", Found: string(raw), Expected: "a list of stalls or a number"}
+	}
+	return nil
+}
+
+func (c *collector) readOwnFeature(raw []byte, where at) error {
+	var f ownFeature
+	if err := json.Unmarshal(raw, &f); err != nil {
 		c.rejectJSON(where, err)
 		return nil
 	}
-	s := p.Site
+	lon, lat, ok := c.point(f.Geometry, where)
+	if !ok {
+		return nil
+	}
+	if f.Properties == nil {
+		c.reject(where, "properties", "none", "an object")
+		return nil
+	}
+	s := f.Properties.Site
 	s.Lon, s.Lat = lon, lat
 	if s.ID == "" {
 		s.ID = strings.Trim(string(f.ID), `"`)
@@ -135,38 +180,33 @@ func (c *collector) readOwnFeature(f feature, lon, lat float64, where at) error 
 	if s.ID == "" || s.ID == "null" {
 		s.ID = positionID(lon, lat)
 	}
-	stalls, ok := c.ownStalls(&p, where)
-	if !ok {
+	if s.Stalls, ok = c.ownStalls(f.Properties, where); !ok {
 		return nil
 	}
-	s.Stalls = stalls
+	for _, t := range []*string{&s.Operator, &s.Network, &s.Hours, &s.Zone, &s.Country, &s.Source, &s.Licence} {
+		*t = c.word(*t)
+	}
 	return c.add(s, where)
 }
 
 // ownStalls reads the list of stalls, or the simple form.
 func (c *collector) ownStalls(p *ownProperties, where at) ([]stations.Stall, bool) {
-	raw := bytes.TrimSpace(p.Stalls)
-	if len(raw) == 0 || raw[0] != '[' {
-		return c.simpleStalls(p, raw, where)
-	}
-	var list []ownStall
-	if err := json.Unmarshal(raw, &list); err != nil {
-		c.rejectJSON(where, err)
-		return nil, false
+	if p.Stalls.list == nil {
+		return c.simpleStalls(p, where)
 	}
 	var out []stations.Stall
-	for _, st := range list {
+	for _, st := range p.Stalls.list {
 		n := 1
 		if st.Count != nil {
 			n = *st.Count
 		}
-		if n < 1 || len(out)+n > maxStalls {
+		if n < 1 || n > maxStalls || len(out)+n > maxStalls {
 			c.reject(where, "count", fmt.Sprint(n), fmt.Sprintf("1 to %d stalls at a site", maxStalls))
 			return nil, false
 		}
 		for i, con := range st.Connectors {
-			if err := badPower(con.PowerKW); err != "" {
-				c.reject(where, "power_kw", err, "zero or a positive number")
+			if bad := badPower(con.PowerKW); bad != "" {
+				c.reject(where, "power_kw", bad, "zero or a positive number")
 				return nil, false
 			}
 			flows := ""
@@ -177,6 +217,7 @@ func (c *collector) ownStalls(p *ownProperties, where at) ([]stations.Stall, boo
 			con.Type, con.DC, con.PowerKW = plug.Type, plug.DC, plug.PowerKW
 			st.Connectors[i] = con
 		}
+		out = slices.Grow(out, n)
 		for range n {
 			out = append(out, st.Stall)
 		}
@@ -191,13 +232,14 @@ func badPower(kw float64) string {
 	return fmt.Sprint(kw)
 }
 
-func (c *collector) simpleStalls(p *ownProperties, raw []byte, where at) ([]stations.Stall, bool) {
+func (c *collector) simpleStalls(p *ownProperties, where at) ([]stations.Stall, bool) {
 	n := 1
-	if len(raw) > 0 && string(raw) != "null" {
-		if err := json.Unmarshal(raw, &n); err != nil || n < 1 || n > maxStalls {
-			c.reject(where, "stalls", string(raw), fmt.Sprintf("a list of stalls or a number from 1 to %d", maxStalls))
-			return nil, false
-		}
+	if p.Stalls.number != nil {
+		n = *p.Stalls.number
+	}
+	if n < 1 || n > maxStalls {
+		c.reject(where, "stalls", fmt.Sprint(n), fmt.Sprintf("a list of stalls or a number from 1 to %d", maxStalls))
+		return nil, false
 	}
 	if p.Connector == "" {
 		return nil, true
@@ -213,9 +255,10 @@ func (c *collector) simpleStalls(p *ownProperties, raw []byte, where at) ([]stat
 		}
 	}
 	plug := c.ownPlug(p.Connector, strings.ToLower(p.Current), p.PowerKW, where)
+	list := c.single(plug)
 	out := make([]stations.Stall, n)
 	for i := range out {
-		out[i].Connectors = []stations.Connector{plug}
+		out[i].Connectors = list
 	}
 	return out, true
 }

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"io"
+	"strings"
 
 	"ampleway/data/fault"
 )
@@ -119,7 +120,7 @@ func (c *collector) jsonRecord(list string, raw []byte, line int) error {
 func (c *collector) rejectJSON(where at, err error) {
 	switch bad := err.(type) {
 	case *json.UnmarshalTypeError:
-		c.reject(where, bad.Field, bad.Value, "a JSON "+bad.Type.Kind().String())
+		c.reject(where, strings.TrimPrefix(bad.Field, "properties."), bad.Value, "a JSON "+bad.Type.Kind().String())
 	case *json.SyntaxError:
 		c.report.reject(Problem{Where: where.String(), Reason: "not JSON: " + bad.Error()})
 	default:
