@@ -1,6 +1,10 @@
 package trip
 
-import "ampleway/route/stops"
+import (
+	"slices"
+
+	"ampleway/route/stops"
+)
 
 // Defaults of AssureOptions.
 const (
@@ -32,8 +36,7 @@ func (p *Plan) Assure(planner *stops.Planner, o AssureOptions) error {
 		planner = &stops.Planner{}
 	}
 	o = o.withDefaults()
-	problem := p.Drive.Problem(p.Goal)
-	sweep, err := planner.Sweep(problem)
+	sweep, err := planner.Sweep(p.steady(p.Drive.Problem(p.Goal)))
 	if err != nil {
 		return err
 	}
@@ -46,4 +49,47 @@ func (p *Plan) Assure(planner *stops.Planner, o AssureOptions) error {
 		return err
 	}
 	return p.choose(planner)
+}
+
+// steadySlackS is how much later than planned, or than without a stop, a
+// driver may be for what was open to count as open still.
+const steadySlackS = 2 * 3600.0
+
+// steady takes the clock out of a problem: whoever comes earlier or later than
+// planned must find a station open, so those that close at any time from
+// passing them without a stop to being stopS + steadySlackS behind that are
+// left out. Idle fees are left out too. A charger in keep stays.
+func (d *Drive) steady(problem *stops.Problem, stopS float64, keep ...int) *stops.Problem {
+	for i := range problem.Chargers {
+		c := &problem.Chargers[i]
+		c.Price.IdlePerMinute = 0
+		if len(c.Periods) == 0 {
+			continue
+		}
+		firstS := problem.DepartS + d.Profile.TimeS(d.Chargers[i].ChainageM)
+		if !slices.Contains(keep, i) && closes(c.Periods, firstS, firstS+stopS+steadySlackS) {
+			c.Use = stops.MustPass
+		}
+		c.Periods = nil
+	}
+	return problem
+}
+
+func (p *Plan) steady(problem *stops.Problem) *stops.Problem {
+	var keep []int
+	for i := range p.Exact.Stops {
+		keep = append(keep, p.Exact.Stops[i].Charger)
+	}
+	return p.Drive.steady(problem, p.StopS, keep...)
+}
+
+// closes reports whether any time between two is in a closed period.
+func closes(periods []stops.Period, fromS, toS float64) bool {
+	for i, q := range periods {
+		ends := i+1 == len(periods) || periods[i+1].FromS > fromS
+		if q.Closed && q.FromS < toS && ends {
+			return true
+		}
+	}
+	return false
 }

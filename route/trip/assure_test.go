@@ -22,7 +22,7 @@ func TestAssureDemo(t *testing.T) {
 			t.Logf("%-30s %.3f %.3f %v %v", s.Text(trip.Metric), s.ArriveSoC, s.LeastSoC, s.BreaksLeg, s.Plan != nil)
 		}
 		for i := range plan.Choices {
-			t.Log(plan.Choices[i].Text(trip.Metric, plan))
+			t.Log(plan.Choices[i].Text(trip.Metric))
 		}
 	}
 }

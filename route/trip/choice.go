@@ -95,10 +95,20 @@ func comparable(p, q *Plan) (a, b float64, ok bool) {
 	return p.Costs[0].Float(), q.Costs[0].Float(), true
 }
 
+// solve is the best plan for another goal, with exactly the stops and
+// departures that the planner finds.
+func (p *Plan) solve(planner *stops.Planner, g Goal) (*Plan, error) {
+	var exact stops.Plan
+	if err := planner.Solve(p.steady(p.Drive.Problem(g)), &exact); err != nil {
+		return nil, err
+	}
+	return p.Drive.realise(p.Goal, &exact)
+}
+
 func (p *Plan) fewerStops(planner *stops.Planner) (ChoiceKind, *Plan, error) {
 	g := p.Goal
 	g.Objective = stops.Objective{Goal: stops.FewestStops}
-	plan, err := p.Drive.Plan(planner, g)
+	plan, err := p.solve(planner, g)
 	if err != nil || len(plan.Stops) >= len(p.Stops) {
 		return FewerStops, nil, err
 	}
@@ -132,15 +142,7 @@ func (p *Plan) cheaper(planner *stops.Planner) (ChoiceKind, *Plan, error) {
 	if g.DefaultPricePerKWh == 0 {
 		g.DefaultPricePerKWh = 2 * p.Drive.dearestPerKWh(g)
 	}
-	problem := p.Drive.Problem(g)
-	if !uncoupled(problem) {
-		return Cheaper, nil, nil
-	}
-	var exact stops.Plan
-	if err := planner.Solve(problem, &exact); err != nil {
-		return Cheaper, nil, err
-	}
-	plan, err := p.Drive.realise(p.Goal, &exact)
+	plan, err := p.solve(planner, g)
 	if err != nil {
 		return Cheaper, nil, err
 	}
@@ -160,26 +162,9 @@ func (d *Drive) dearestPerKWh(g Goal) float64 {
 	return dearest
 }
 
-// uncoupled makes a problem one that the sweep answers alone: idle fees aside,
-// and without a clock, stays or rests. It reports whether that can be.
-func uncoupled(problem *stops.Problem) bool {
-	for i := range problem.Chargers {
-		c := &problem.Chargers[i]
-		c.Price.IdlePerMinute = 0
-		if c.LeastStayS > 0 || c.MostStayS > 0 || len(c.Periods) > 0 {
-			return false
-		}
-	}
-	return problem.Rest.LeastS == 0
-}
-
 // otherStops is the best plan with another set of stops.
 func (p *Plan) otherStops(planner *stops.Planner) (ChoiceKind, *Plan, error) {
-	problem := p.Drive.Problem(p.Goal)
-	if !uncoupled(problem) {
-		return OtherStops, nil, nil
-	}
-	others, err := planner.Best(problem, nextBest)
+	others, err := planner.Best(p.steady(p.Drive.Problem(p.Goal)), nextBest)
 	if err != nil {
 		return OtherStops, nil, err
 	}
@@ -204,15 +189,18 @@ func (d *Drive) realise(g Goal, exact *stops.Plan) (*Plan, error) {
 	f := follower{d: d, problem: problem, exact: &stops.Plan{}, clockS: problem.DepartS, soc: g.DepartSoC}
 	f.keep(exact)
 	f.finish()
+	if err := stops.Verify(problem, f.exact); err != nil {
+		return nil, err
+	}
 	return d.build(g, f.exact)
 }
 
 // Text gives a choice in one line: what is different, gained and paid.
-func (c *Choice) Text(u Units, base *Plan) string {
-	return c.what(u, base) + ": " + strings.Join(c.differences(), ", ") + "."
+func (c *Choice) Text(u Units) string {
+	return c.what(u) + ": " + strings.Join(c.differences(), ", ") + "."
 }
 
-func (c *Choice) what(u Units, base *Plan) string {
+func (c *Choice) what(u Units) string {
 	switch c.Kind {
 	case FewerStops:
 		return "Fewer stops (" + c.names() + ")"

@@ -2,14 +2,16 @@ package trip
 
 import (
 	"math"
+	"slices"
 
 	"ampleway/energy"
 	"ampleway/route/stops"
 )
 
 // Fallback is what to do at a stop whose station is down, occupied or closed
-// on arrival: which way the rest of the trip is quickest. Consumption is as
-// estimated. Where one drives back, turning round is taken to be possible at
+// on arrival: of all ways that keep the reserve, the one on which the rest of
+// the trip is quickest; where none does, the quickest of those on which another
+// station is reached with the most left, give or take nearlySoC. Consumption is as estimated. Where one drives back, turning round is taken to be possible at
 // once.
 type Fallback struct {
 	To        *Charger // nil: the destination; with None, nothing
@@ -22,6 +24,9 @@ type Fallback struct {
 	LateS     float64 // the trip takes so much longer than planned, the vain overhead included
 	MoreStops int     // further stops from there on, this one included
 }
+
+// nearlySoC is a difference on arrival that is not worth a longer way.
+const nearlySoC = 0.02
 
 // fallbackFloorSoC is the least SoC on reaching a fallback.
 func (g Goal) fallbackFloorSoC() float64 {
@@ -121,8 +126,7 @@ func (p *Plan) fallBack(planner *stops.Planner) error {
 	return nil
 }
 
-// withoutSite is the quickest way on, by the clock alone, with one site out
-// of order and no stop demanded.
+// withoutSite is the quickest way on, by time alone, with one site out of order and no stop demanded.
 func (d *Drive) withoutSite(g Goal, failed int) *stops.Problem {
 	g.Objective, g.MostStops, g.Must, g.Fallback = stops.Objective{}, 0, nil, false
 	problem := d.Problem(g)
@@ -137,30 +141,66 @@ func (d *Drive) withoutSite(g Goal, failed int) *stops.Problem {
 func (p *Plan) fallbackAt(planner *stops.Planner, stop int) (Fallback, error) {
 	d, g := p.Drive, p.Goal
 	failed := p.Exact.Stops[stop].Charger
-	sweep, err := planner.Sweep(d.withoutSite(g, failed))
+	problem := p.steady(d.withoutSite(g, failed))
+	sweep, err := planner.Sweep(problem)
 	if err != nil {
 		return Fallback{}, err
 	}
 	capacity := d.Profile.CapacityKWh()
 	hasKWh := p.Stops[stop].ArriveSoC * capacity
-	best, least := Fallback{None: true}, math.Inf(1)
+	var keeping, others []candidate
 	for _, a := range d.asides(failed, 0) {
 		kWh, lasts := a.leg.ArriveKWh(hasKWh)
-		floorSoC, onward := g.fallbackFloorSoC(), 0.0
+		c := candidate{a, kWh / capacity, a.leg.TimeS}
+		reserveSoC, floorSoC := g.ReserveSoC, g.fallbackFloorSoC()
 		if a.to < 0 {
-			floorSoC = g.ArriveReserveSoC
+			reserveSoC, floorSoC = g.ArriveReserveSoC, g.ArriveReserveSoC
+		} else {
+			c.value += sweep.CostToGo(a.to, c.soc)
 		}
-		if !lasts || kWh < floorSoC*capacity-slackKWh {
-			continue
-		}
-		if a.to >= 0 {
-			onward = sweep.CostToGo(a.to, kWh/capacity)
-		}
-		if total := a.leg.TimeS + onward; total < least {
-			best, least = p.fallback(sweep, stop, a, kWh/capacity), total
+		switch {
+		case a.to >= 0 && problem.Chargers[a.to].Use == stops.MustPass:
+		case !lasts || kWh < floorSoC*capacity-slackKWh || math.IsInf(c.value, 1):
+		case kWh >= reserveSoC*capacity-slackKWh:
+			keeping = append(keeping, c)
+		default:
+			others = append(others, c)
 		}
 	}
-	return best, nil
+	best, ok := quickest(keeping)
+	if !ok {
+		best, ok = quickest(fullest(others))
+	}
+	if !ok {
+		return Fallback{None: true}, nil
+	}
+	return p.fallback(sweep, stop, best.aside, best.soc), nil
+}
+
+// candidate is an aside with what is in the battery at its end and the time
+// from its start to the destination.
+type candidate struct {
+	aside
+	soc, value float64
+}
+
+func quickest(from []candidate) (best candidate, ok bool) {
+	best.value = math.Inf(1)
+	for _, c := range from {
+		if c.value < best.value {
+			best = c
+		}
+	}
+	return best, len(from) > 0
+}
+
+// fullest are the candidates that end with nearly as much as the best of them.
+func fullest(from []candidate) []candidate {
+	most := 0.0
+	for _, c := range from {
+		most = math.Max(most, c.soc)
+	}
+	return slices.DeleteFunc(from, func(c candidate) bool { return c.soc < most-nearlySoC })
 }
 
 // fallback drives on along an aside as the sweep decides.
@@ -210,13 +250,16 @@ func (d *Drive) demandFallbacks(g Goal, problem *stops.Problem) {
 	floorKWh := g.fallbackFloorSoC() * capacity
 	var planner stops.Planner
 	for i := range problem.Chargers {
-		sweep, err := planner.Sweep(d.withoutSite(g, i))
+		without := d.steady(d.withoutSite(g, i), steadySlackS)
+		sweep, err := planner.Sweep(without)
 		if err != nil {
 			continue
 		}
 		least := math.Inf(1)
 		for _, a := range d.asides(i, g.Excess) {
-			least = math.Min(least, d.demand(sweep, a, g, floorKWh))
+			if a.to < 0 || without.Chargers[a.to].Use != stops.MustPass {
+				least = math.Min(least, d.demand(sweep, a, g, floorKWh))
+			}
 		}
 		c := &problem.Chargers[i]
 		c.ReserveSoC = math.Max(c.ReserveSoC, least/capacity)

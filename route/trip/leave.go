@@ -51,11 +51,10 @@ func (p *Plan) leaveRows(exact []stops.Rule, arriveSoC float64) []LeaveRow {
 		if r.LeaveSoC > 0 {
 			row.LeavePct = min(roundUp(r.LeaveSoC), p.Goal.ceilingPct())
 		}
-		row.NextName = "destination"
 		if r.Next >= 0 {
 			row.Next = &p.Drive.Chargers[r.Next]
-			row.NextName = SiteName(row.Next.Site)
 		}
+		row.NextName = p.Drive.placeName(row.Next, false)
 		row.AsPlanned = arriveSoC >= r.FromSoC && arriveSoC < r.ToSoC
 		rows = appendRow(rows, row)
 	}
@@ -105,4 +104,22 @@ func follow(rows []LeaveRow, gaugePct float64) (LeaveRow, bool) {
 		}
 	}
 	return LeaveRow{}, false
+}
+
+// LikelyRules are the lines of stop i's leave rule that consumption within
+// three standard deviations of the estimate can bring about. The last of them
+// stands for every higher state of charge that the full rule goes on to.
+func (p *Plan) LikelyRules(i int) []LeaveRow {
+	const deviations = 3.0
+	s := newSpread(p.Drive.Car.Spread)
+	leg := &p.Legs[i]
+	thriftySoC := leg.EnergyKWh / p.Drive.Profile.CapacityKWh() * (1 - math.Exp(-deviations*math.Hypot(s.trip, s.leg)))
+	most := 100 * math.Min(leg.ArriveSoC+math.Max(thriftySoC, 0), 1)
+	rows := p.Rules[i]
+	for n, r := range rows {
+		if most < float64(r.ToPct) {
+			return rows[:n+1]
+		}
+	}
+	return rows
 }

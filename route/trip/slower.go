@@ -45,7 +45,7 @@ var slowerMS = [...]float64{0, 10 / 3.6, 20 / 3.6}
 func (p *Plan) slower(planner *stops.Planner) (ChoiceKind, *Plan, error) {
 	g := p.Goal
 	g.Objective = stops.Objective{}
-	problem := p.Drive.Problem(g)
+	problem := p.steady(p.Drive.Problem(g))
 	g.Fallback = false // the road is the same without
 	speeds := [][]energy.Step{steps(p.Drive.Corridor.Route, p.Drive.Options)}
 	for _, byMS := range slowerMS[1:] {

@@ -28,6 +28,9 @@ func (d *Drive) Plan(planner *stops.Planner, g Goal) (*Plan, error) {
 // plan finds the best plan at the goal's excess of consumption.
 func (d *Drive) plan(planner *stops.Planner, g Goal) (*Plan, error) {
 	problem := d.Problem(g)
+	if g.Excess > 0 {
+		problem = d.steady(problem, steadySlackS)
+	}
 	var exact stops.Plan
 	err := planner.Solve(problem, &exact)
 	var infeasible *stops.Infeasible

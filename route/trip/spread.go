@@ -138,8 +138,8 @@ func (d *Drive) planSurely(planner *stops.Planner, g Goal) (*Plan, error) {
 
 // asEstimated is the plan that comes of sure: the same departures, but what
 // the driver finds on arriving when consumption is as estimated, and does
-// then. Where the number of stops or the clock binds, the driver keeps to the
-// stops and departures of sure; else the leave rule decides.
+// then. Where the number of stops is limited, the driver keeps to the stops and
+// departures of sure; else the leave rule decides.
 func (d *Drive) asEstimated(planner *stops.Planner, g Goal, sure *stops.Plan) (*Plan, error) {
 	estimate := g
 	estimate.Excess = 0
@@ -149,7 +149,7 @@ func (d *Drive) asEstimated(planner *stops.Planner, g Goal, sure *stops.Plan) (*
 	if g.MostStops > 0 {
 		f.keep(sure)
 	} else {
-		sweep, err := planner.Sweep(d.Problem(g))
+		sweep, err := planner.Sweep(d.steady(d.Problem(g), steadySlackS))
 		if err != nil {
 			return nil, err
 		}

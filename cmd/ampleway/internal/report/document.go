@@ -15,37 +15,42 @@ const Format = "ampleway-trip/1"
 // Document is a trip as JSON: SI-derived units in the keys, shares in percent,
 // times in minutes or ISO 8601 with offset.
 type Document struct {
-	Format             string   `json:"format" jsonschema:"enum=ampleway-trip/1" jsonschema_description:"name and version of this form"`
-	Note               string   `json:"note,omitempty" jsonschema_description:"a sentence about the input, such as that it is invented"`
-	Route              string   `json:"route" jsonschema_description:"name of the route"`
-	Car                string   `json:"car" jsonschema_description:"name of the car"`
-	DepartAt           string   `json:"depart_at,omitempty" jsonschema:"format=date-time" jsonschema_description:"departure, if one was given"`
-	ArriveAt           string   `json:"arrive_at,omitempty" jsonschema:"format=date-time"`
-	DistanceKM         float64  `json:"distance_km" jsonschema:"minimum=0" jsonschema_description:"with the detours"`
-	DurationMin        float64  `json:"duration_min" jsonschema:"minimum=0" jsonschema_description:"driving and stops"`
-	DrivingMin         float64  `json:"driving_min" jsonschema:"minimum=0" jsonschema_description:"with the detours"`
-	ChargingMin        float64  `json:"charging_min" jsonschema:"minimum=0" jsonschema_description:"time in which power flows"`
-	OverheadMin        float64  `json:"overhead_min" jsonschema:"minimum=0" jsonschema_description:"at the stalls without power: parking, paying, waiting"`
-	DepartSoCPct       float64  `json:"depart_soc_pct" jsonschema:"minimum=0,maximum=100"`
-	ArrivalSoCPct      float64  `json:"arrival_soc_pct" jsonschema:"minimum=0,maximum=100"`
-	ReservePct         float64  `json:"reserve_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"least on reaching a stop"`
-	DestinationReserve float64  `json:"destination_reserve_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"least at the destination"`
-	LeastSoCPct        float64  `json:"least_soc_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"lowest anywhere on the trip"`
-	LeastSoCAtKM       float64  `json:"least_soc_at_km" jsonschema:"minimum=0"`
-	HeadroomPct        float64  `json:"headroom_pct" jsonschema_description:"consumption may be this much above the estimate before a reserve is broken on some leg; 1000 stands for more"`
-	HeadroomLeg        int      `json:"headroom_leg" jsonschema:"minimum=1" jsonschema_description:"the leg that decides it, counted from 1"`
-	ToEmptyPct         float64  `json:"to_empty_pct" jsonschema_description:"the same before the battery is empty"`
-	CapacityKWh        float64  `json:"capacity_kwh" jsonschema:"minimum=0" jsonschema_description:"usable energy of the battery"`
-	DrivenKWh          float64  `json:"driven_kwh" jsonschema_description:"drawn from the battery on the road"`
-	ChargedKWh         float64  `json:"charged_kwh" jsonschema:"minimum=0" jsonschema_description:"put into the battery at the stops"`
-	Cost               []Money  `json:"cost" jsonschema_description:"of the stops, one for each currency"`
-	UnpricedStops      int      `json:"unpriced_stops" jsonschema:"minimum=0" jsonschema_description:"stops whose price is not known and not in the cost"`
-	Stops              []Stop   `json:"stops"`
-	Legs               []Leg    `json:"legs" jsonschema:"minItems=1"`
-	Track              []Track  `json:"track" jsonschema_description:"state of charge along the road; two at a stop"`
-	Assumptions        []string `json:"assumptions"`
-	Warnings           []string `json:"warnings"`
-	Cautions           []string `json:"cautions"`
+	Format             string       `json:"format" jsonschema:"enum=ampleway-trip/1" jsonschema_description:"name and version of this form"`
+	Note               string       `json:"note,omitempty" jsonschema_description:"a sentence about the input, such as that it is invented"`
+	Route              string       `json:"route" jsonschema_description:"name of the route"`
+	Car                string       `json:"car" jsonschema_description:"name of the car"`
+	DepartAt           string       `json:"depart_at,omitempty" jsonschema:"format=date-time" jsonschema_description:"departure, if one was given"`
+	ArriveAt           string       `json:"arrive_at,omitempty" jsonschema:"format=date-time"`
+	DistanceKM         float64      `json:"distance_km" jsonschema:"minimum=0" jsonschema_description:"with the detours"`
+	DurationMin        float64      `json:"duration_min" jsonschema:"minimum=0" jsonschema_description:"driving and stops"`
+	DrivingMin         float64      `json:"driving_min" jsonschema:"minimum=0" jsonschema_description:"with the detours"`
+	ChargingMin        float64      `json:"charging_min" jsonschema:"minimum=0" jsonschema_description:"time in which power flows"`
+	OverheadMin        float64      `json:"overhead_min" jsonschema:"minimum=0" jsonschema_description:"at the stalls without power: parking, paying, waiting"`
+	DepartSoCPct       float64      `json:"depart_soc_pct" jsonschema:"minimum=0,maximum=100"`
+	ArrivalSoCPct      float64      `json:"arrival_soc_pct" jsonschema:"minimum=0,maximum=100"`
+	ReservePct         float64      `json:"reserve_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"least on reaching a stop"`
+	DestinationReserve float64      `json:"destination_reserve_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"least at the destination"`
+	LeastSoCPct        float64      `json:"least_soc_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"lowest anywhere on the trip"`
+	LeastSoCAtKM       float64      `json:"least_soc_at_km" jsonschema:"minimum=0"`
+	HeadroomPct        float64      `json:"headroom_pct" jsonschema_description:"consumption may be this much above the estimate before a reserve is broken on some leg; 1000 stands for more"`
+	HeadroomLeg        int          `json:"headroom_leg" jsonschema:"minimum=1" jsonschema_description:"the leg that decides it, counted from 1"`
+	ToEmptyPct         float64      `json:"to_empty_pct" jsonschema_description:"the same before the battery is empty"`
+	CapacityKWh        float64      `json:"capacity_kwh" jsonschema:"minimum=0" jsonschema_description:"usable energy of the battery"`
+	DrivenKWh          float64      `json:"driven_kwh" jsonschema_description:"drawn from the battery on the road"`
+	ChargedKWh         float64      `json:"charged_kwh" jsonschema:"minimum=0" jsonschema_description:"put into the battery at the stops"`
+	Cost               []Money      `json:"cost" jsonschema_description:"of the stops, one for each currency"`
+	UnpricedStops      int          `json:"unpriced_stops" jsonschema:"minimum=0" jsonschema_description:"stops whose price is not known and not in the cost"`
+	Stops              []Stop       `json:"stops"`
+	Legs               []Leg        `json:"legs" jsonschema:"minItems=1"`
+	Track              []Track      `json:"track" jsonschema_description:"state of charge along the road; two at a stop"`
+	Risk               *Risk        `json:"risk,omitempty" jsonschema_description:"how often straying consumption breaks a reserve"`
+	LeaveRules         [][]LeaveRow `json:"leave_rules,omitempty" jsonschema_description:"for each stop: what to leave with, by the gauge on arrival; figures are rounded so that the reserves hold"`
+	Fallbacks          []Fallback   `json:"fallbacks,omitempty" jsonschema_description:"for each stop: what to do if its charger is down, taken or closed on arrival"`
+	Hardships          []Hardship   `json:"hardships,omitempty" jsonschema_description:"what takes more than estimated, and what comes of it"`
+	Choices            []Choice     `json:"choices,omitempty" jsonschema_description:"at most five other plans worth knowing"`
+	Assumptions        []string     `json:"assumptions"`
+	Warnings           []string     `json:"warnings"`
+	Cautions           []string     `json:"cautions"`
 }
 
 // Money is an amount in a currency.
@@ -133,6 +138,7 @@ func NewDocument(p *trip.Plan, o Options) *Document {
 		Stops: []Stop{}, Legs: []Leg{}, Track: []Track{},
 		Assumptions: p.Assumptions(trip.Metric), Warnings: append([]string{}, p.Warnings(trip.Metric)...), Cautions: trip.Cautions,
 	}
+	d.assure(p)
 	for _, c := range p.Costs {
 		d.Cost = append(d.Cost, money(c))
 	}

@@ -96,6 +96,7 @@ func stopProperties(s Stop) geojson.Properties {
 func summary(d *Document) geojson.Properties {
 	short := *d
 	short.Stops, short.Legs, short.Track = nil, nil, nil
+	short.Risk, short.LeaveRules, short.Fallbacks, short.Hardships, short.Choices = nil, nil, nil, nil, nil
 	out := properties(short)
 	for _, key := range []string{"stops", "legs", "track"} {
 		delete(out, key)

@@ -53,6 +53,9 @@ func demo(t testing.TB, change func(*trip.Request)) (*trip.Plan, report.Options)
 	if err != nil {
 		t.Fatal(err)
 	}
+	if err := plan.Assure(nil, trip.AssureOptions{}); err != nil {
+		t.Fatal(err)
+	}
 	return plan, report.Options{Note: d.Note}
 }
 

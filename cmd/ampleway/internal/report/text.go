@@ -22,6 +22,7 @@ func Text(w io.Writer, p *trip.Plan, o Options) error {
 	if o.Rows {
 		t.legs(p)
 	}
+	t.assured(p)
 	t.list("Look at this first", p.Warnings(o.Units))
 	t.list("What this rests on", p.Assumptions(o.Units))
 	t.list("Take care", trip.Cautions)
@@ -99,13 +100,13 @@ func headroomText(p *trip.Plan) string {
 // table is the trip at a glance, one line a place.
 func (t *textWriter) table(p *trip.Plan) {
 	t.line("%6s  %5s  %-34s %7s %7s  %s", t.o.Units.DistanceUnit(), "time", "", "arrive", "leave", "stop for")
-	t.line("%6s  %5s  %-34s %7s %7s", "0", t.clock(p, 0), "start", "", Leaving(p.Goal.DepartSoC))
+	t.line("%6s  %5s  %-34s %7s %7s", "0", t.clock(p, 0), clip(p.Legs[0].From, 34), "", Leaving(p.Goal.DepartSoC))
 	for i := range p.Stops {
 		s := &p.Stops[i]
 		name := fmt.Sprintf("%d  %s", i+1, trip.SiteName(s.Charger.Site))
 		t.line("%6s  %5s  %-34s %7s %7s  %s", t.o.Units.Chainage(s.Charger.ChainageM), t.clock(p, s.ArriveS), clip(name, 34), Arriving(s.ArriveSoC), Leaving(s.LeaveSoC), span(s.DwellS))
 	}
-	t.line("%6s  %5s  %-34s %7s", t.o.Units.Chainage(p.Drive.Profile.LengthM()), t.clock(p, p.TimeS), "destination", t.strong(Arriving(p.ArriveSoC)))
+	t.line("%6s  %5s  %-34s %7s", t.o.Units.Chainage(p.Drive.Profile.LengthM()), t.clock(p, p.TimeS), clip(p.Legs[len(p.Legs)-1].To, 34), t.strong(Arriving(p.ArriveSoC)))
 	t.line("")
 }
 

@@ -1,0 +1,190 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"ampleway/route/trip"
+)
+
+// assured writes what to do, and what happens, when things go otherwise than
+// estimated.
+func (t *textWriter) assured(p *trip.Plan) {
+	if p.Risk == nil {
+		return
+	}
+	t.sure(p)
+	t.rules(p)
+	t.fallbacks(p)
+	t.hardships(p)
+	t.choices(p)
+}
+
+func (t *textWriter) sure(p *trip.Plan) {
+	t.line("%s", t.strong("How sure this is"))
+	t.paragraph(RiskText(p))
+	t.line("")
+}
+
+// RiskText says what straying consumption breaks.
+func RiskText(p *trip.Plan) string {
+	r := p.Risk
+	if r.Spread.Trip == 0 && r.Spread.Leg == 0 {
+		return "No spread of consumption is known for this car: the figures hold as far as the estimate does."
+	}
+	promise := "Planned by the estimate alone."
+	if p.Goal.Confidence > 0 {
+		promise = fmt.Sprintf("Planned so that every reserve holds with %s, as if every drive took %s more than estimated.", percent(p.Goal.Confidence), percentUp(p.Goal.Excess))
+	}
+	return fmt.Sprintf("%s Of %d simulated trips whose consumption strays by %s from trip to trip and %s from leg to leg, %s fall below a reserve somewhere and %s run empty; nine in ten are there after %s.",
+		promise, r.Trips, percent(r.Spread.Trip), percent(r.Spread.Leg), shareText(r.BelowReserve), shareText(r.Empty), span(r.LateS))
+}
+
+// shareText is "5.1 % (± 0.7)", with the standard error.
+func shareText(s trip.Share) string {
+	return fmt.Sprintf("%.1f %% (± %.1f)", 100*s.Value, 100*s.Error)
+}
+
+func percentUp(share float64) string { return fmt.Sprintf("%.0f %%", math.Ceil(100*share-1e-6)) }
+
+func (t *textWriter) rules(p *trip.Plan) {
+	if len(p.Stops) == 0 {
+		return
+	}
+	t.line("%s", t.strong("What to leave with, by the gauge on arrival"))
+	for i := range p.Stops {
+		rows := p.LikelyRules(i)
+		for n := range rows {
+			lead := ""
+			if n == 0 {
+				lead = fmt.Sprintf("%d  %s", i+1, trip.SiteName(p.Stops[i].Charger.Site))
+			}
+			t.hanging(lead, RuleText(p, i, rows, n))
+		}
+	}
+	t.line("")
+}
+
+// RuleText is one line of a leave rule of stop i.
+func RuleText(p *trip.Plan, i int, rows []trip.LeaveRow, n int) string {
+	r := rows[n]
+	text := fmt.Sprintf("charge to %d %%", r.LeavePct)
+	if r.AtOnce() {
+		text = "drive on"
+	}
+	switch {
+	case len(rows) == 1:
+		text += ", whatever it shows"
+	case n == 0:
+		text = fmt.Sprintf("below %d %%: %s", r.ToPct, text)
+	case n == len(rows)-1:
+		text = fmt.Sprintf("%d %% or more: %s", r.FromPct, text)
+	default:
+		text = fmt.Sprintf("%d to %d %%: %s", r.FromPct, r.ToPct-1, text)
+	}
+	if r.NextName != p.Legs[i+1].To {
+		text += " and go to " + r.NextName
+	}
+	return text
+}
+
+const nameWidth = 22
+
+// hanging writes a name in a column and a text beside it.
+func (t *textWriter) hanging(name, text string) {
+	lead := []rune(fmt.Sprintf("  %-*s  ", nameWidth, clip(name, nameWidth)))
+	width := 0
+	fmt.Fprint(t.w, string(lead))
+	const glue = "\x00" // keeps a figure and its sign on one line
+	for _, word := range strings.Fields(strings.ReplaceAll(text, " %", glue+"%")) {
+		word = strings.ReplaceAll(word, glue, " ")
+		length := len([]rune(word))
+		switch {
+		case width == 0:
+		case len(lead)+width+1+length > textWidth:
+			fmt.Fprint(t.w, "\n", strings.Repeat(" ", len(lead)))
+			width = 0
+		default:
+			fmt.Fprint(t.w, " ")
+			width++
+		}
+		fmt.Fprint(t.w, word)
+		width += length
+	}
+	fmt.Fprintln(t.w)
+}
+
+func (t *textWriter) fallbacks(p *trip.Plan) {
+	if len(p.Fallbacks) == 0 {
+		return
+	}
+	t.line("%s", t.strong("If the charger is down, taken or closed when you get there"))
+	for i := range p.Fallbacks {
+		t.hanging(fmt.Sprintf("%d  %s", i+1, trip.SiteName(p.Stops[i].Charger.Site)), t.fallbackText(&p.Fallbacks[i]))
+	}
+	t.line("")
+}
+
+func (t *textWriter) fallbackText(f *trip.Fallback) string {
+	if f.None {
+		return "nothing else is within reach: check this one first"
+	}
+	way := "go on"
+	if f.Back {
+		way = "go back"
+	}
+	return fmt.Sprintf("%s %s to %s, there with %s; %s", way, t.o.Units.Distance(f.DistanceM), f.ToName, Arriving(f.ArriveSoC), laterText(f.LateS))
+}
+
+func laterText(s float64) string {
+	switch {
+	case s >= 30:
+		return span(s) + " later"
+	case s > -30:
+		return "no later"
+	}
+	return span(-s) + " earlier"
+}
+
+func (t *textWriter) hardships(p *trip.Plan) {
+	if len(p.Stresses) == 0 {
+		return
+	}
+	t.line("%s", t.strong("What takes more: arrival and lowest with the same stops, left alike"))
+	for i := range p.Stresses {
+		s := &p.Stresses[i]
+		t.line("  %-*s %7s %7s  %s", nameWidth, clip(s.Text(t.o.Units), nameWidth), reached(s.ArriveSoC), reached(s.LeastSoC), HardshipText(p, s))
+	}
+	t.line("")
+}
+
+// reached is a state of charge, or that there is none.
+func reached(soc float64) string {
+	if soc < 0 {
+		return "empty"
+	}
+	return Arriving(soc)
+}
+
+// HardshipText says what comes of a hardship.
+func HardshipText(p *trip.Plan, s *trip.Stress) string {
+	switch {
+	case s.Holds():
+		return "every reserve holds"
+	case s.Plan == nil:
+		return fmt.Sprintf("leg %d too thin, no other plan", s.BreaksLeg+1)
+	}
+	return fmt.Sprintf("leg %d too thin: %s, %s", s.BreaksLeg+1, count(len(s.Plan.Stops), "stop"), laterText(s.Plan.TimeS-p.TimeS))
+}
+
+func (t *textWriter) choices(p *trip.Plan) {
+	if len(p.Choices) == 0 {
+		return
+	}
+	t.line("%s", t.strong("What else you could choose"))
+	for i := range p.Choices {
+		t.paragraph("- " + p.Choices[i].Text(t.o.Units))
+	}
+	t.line("")
+}

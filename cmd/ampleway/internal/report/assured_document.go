@@ -1,0 +1,183 @@
+package report
+
+import (
+	"ampleway/route/trip"
+)
+
+// Risk is what straying consumption breaks, from simulated trips.
+type Risk struct {
+	SpreadTripPct         float64 `json:"spread_trip_pct" jsonschema:"minimum=0" jsonschema_description:"standard deviation of consumption shared by a whole trip"`
+	SpreadLegPct          float64 `json:"spread_leg_pct" jsonschema:"minimum=0" jsonschema_description:"standard deviation of consumption of one leg"`
+	ConfidencePct         float64 `json:"confidence_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"with which every reserve was asked to hold; 0: planned by the estimate alone"`
+	PlannedExcessPct      float64 `json:"planned_excess_pct" jsonschema:"minimum=0" jsonschema_description:"planned as if every drive took so much more than estimated"`
+	SimulatedTrips        int     `json:"simulated_trips" jsonschema:"minimum=1"`
+	Seed                  uint64  `json:"seed"`
+	BelowReservePct       float64 `json:"below_reserve_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"simulated trips that fall below a reserve anywhere"`
+	BelowReserveStdErrPct float64 `json:"below_reserve_std_error_pct" jsonschema:"minimum=0"`
+	EmptyPct              float64 `json:"empty_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"simulated trips that run the battery empty"`
+	EmptyStdErrPct        float64 `json:"empty_std_error_pct" jsonschema:"minimum=0"`
+	MeanDurationMin       float64 `json:"mean_duration_min" jsonschema:"minimum=0" jsonschema_description:"of the simulated trips that arrive"`
+	NineInTenWithinMin    float64 `json:"nine_in_ten_within_min" jsonschema:"minimum=0" jsonschema_description:"nine in ten simulated trips take no longer"`
+}
+
+// LeaveRow is one line of a leave rule, in whole percents of the gauge.
+type LeaveRow struct {
+	FromPct   int    `json:"from_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"holds from this state of charge on arrival"`
+	BelowPct  int    `json:"below_pct" jsonschema:"minimum=1,maximum=101" jsonschema_description:"and below this one; 101 in the last line"`
+	LeavePct  int    `json:"leave_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"charge to this; 0: drive on at once"`
+	Next      string `json:"next" jsonschema_description:"where to drive"`
+	AsPlanned bool   `json:"as_planned" jsonschema_description:"the line that the plan follows"`
+	Likely    bool   `json:"likely" jsonschema_description:"consumption within three standard deviations leads here"`
+}
+
+// Fallback is what to do where a stop fails on arrival.
+type Fallback struct {
+	Possible     bool     `json:"possible" jsonschema_description:"false: no other station is within reach"`
+	To           string   `json:"to,omitempty" jsonschema_description:"a station, or destination"`
+	Station      *Station `json:"station,omitempty"`
+	Back         bool     `json:"back" jsonschema_description:"against the direction of the trip"`
+	DistanceKM   float64  `json:"distance_km" jsonschema:"minimum=0"`
+	DriveMin     float64  `json:"drive_min" jsonschema:"minimum=0"`
+	ArriveSoCPct float64  `json:"arrive_soc_pct" jsonschema:"minimum=0,maximum=100"`
+	LaterMin     float64  `json:"later_min" jsonschema_description:"the whole trip takes so much longer than planned"`
+	MoreStops    int      `json:"further_stops" jsonschema:"minimum=0" jsonschema_description:"from there on, that one included"`
+}
+
+// Hardship is something that takes more than estimated, and what comes of it.
+type Hardship struct {
+	Name          string   `json:"name"`
+	ArrivalSoCPct float64  `json:"arrival_soc_pct" jsonschema_description:"with the same stops left with the same states of charge; below 0: not reached"`
+	LeastSoCPct   float64  `json:"least_soc_pct" jsonschema_description:"lowest on the way; below 0: the battery is empty before"`
+	Holds         bool     `json:"reserve_holds"`
+	BreaksLeg     int      `json:"breaks_leg,omitempty" jsonschema:"minimum=1" jsonschema_description:"the first leg that breaks a reserve, counted from 1"`
+	Replanned     *Outline `json:"replanned,omitempty" jsonschema_description:"the best plan then, where a reserve breaks; absent: there is none"`
+}
+
+// Choice is another plan worth knowing.
+type Choice struct {
+	For         string  `json:"for" jsonschema:"enum=slower,enum=fewer_stops,enum=surer,enum=cheaper,enum=other_stops"`
+	Text        string  `json:"text" jsonschema_description:"what is different, gained and paid"`
+	LaterMin    float64 `json:"later_min" jsonschema_description:"negative: earlier"`
+	MoreStops   int     `json:"more_stops" jsonschema_description:"negative: fewer"`
+	MoreCost    *Money  `json:"more_cost,omitempty" jsonschema_description:"absent where the costs cannot be compared"`
+	HeadroomPct float64 `json:"headroom_pct"`
+	Plan        Outline `json:"plan"`
+}
+
+// Outline is a plan in short.
+type Outline struct {
+	DurationMin   float64       `json:"duration_min" jsonschema:"minimum=0"`
+	ArrivalSoCPct float64       `json:"arrival_soc_pct" jsonschema:"minimum=0,maximum=100"`
+	HeadroomPct   float64       `json:"headroom_pct"`
+	Cost          []Money       `json:"cost"`
+	Stops         []OutlineStop `json:"stops"`
+}
+
+// OutlineStop is a stop in short.
+type OutlineStop struct {
+	ID           string  `json:"id"`
+	Name         string  `json:"name"`
+	ChainageKM   float64 `json:"chainage_km" jsonschema:"minimum=0"`
+	ArriveSoCPct float64 `json:"arrive_soc_pct" jsonschema:"minimum=0,maximum=100"`
+	LeaveSoCPct  float64 `json:"leave_soc_pct" jsonschema:"minimum=0,maximum=100"`
+	DwellMin     float64 `json:"dwell_min" jsonschema:"minimum=0"`
+}
+
+// assure fills what trip.Plan.Assure has found.
+func (d *Document) assure(p *trip.Plan) {
+	if p.Risk == nil {
+		return
+	}
+	d.Risk = riskDocument(p)
+	for i := range p.Stops {
+		d.LeaveRules = append(d.LeaveRules, leaveRows(p, i))
+		d.Fallbacks = append(d.Fallbacks, fallbackDocument(&p.Fallbacks[i]))
+	}
+	for i := range p.Stresses {
+		d.Hardships = append(d.Hardships, hardshipDocument(&p.Stresses[i]))
+	}
+	for i := range p.Choices {
+		d.Choices = append(d.Choices, choiceDocument(&p.Choices[i]))
+	}
+}
+
+func riskDocument(p *trip.Plan) *Risk {
+	r := p.Risk
+	return &Risk{
+		SpreadTripPct: round(100*r.Spread.Trip, 4), SpreadLegPct: round(100*r.Spread.Leg, 4),
+		ConfidencePct: round(100*p.Goal.Confidence, 4), PlannedExcessPct: round(100*p.Goal.Excess, 4),
+		SimulatedTrips: r.Trips, Seed: r.Seed,
+		BelowReservePct: round(100*r.BelowReserve.Value, 4), BelowReserveStdErrPct: round(100*r.BelowReserve.Error, 4),
+		EmptyPct: round(100*r.Empty.Value, 4), EmptyStdErrPct: round(100*r.Empty.Error, 4),
+		MeanDurationMin: minutes(r.MeanS), NineInTenWithinMin: minutes(r.LateS),
+	}
+}
+
+func leaveRows(p *trip.Plan, i int) []LeaveRow {
+	var out []LeaveRow
+	likely := len(p.LikelyRules(i))
+	for n, r := range p.Rules[i] {
+		out = append(out, LeaveRow{r.FromPct, r.ToPct, r.LeavePct, r.NextName, r.AsPlanned, n < likely})
+	}
+	return out
+}
+
+func fallbackDocument(f *trip.Fallback) Fallback {
+	if f.None {
+		return Fallback{}
+	}
+	out := Fallback{
+		Possible: true, To: f.ToName, Back: f.Back,
+		DistanceKM: km(f.DistanceM), DriveMin: minutes(f.DriveS), ArriveSoCPct: pct(f.ArriveSoC),
+		LaterMin: minutes(f.LateS), MoreStops: f.MoreStops,
+	}
+	if f.To != nil {
+		s := station(f.To)
+		out.Station = &s
+	}
+	return out
+}
+
+func hardshipDocument(s *trip.Stress) Hardship {
+	out := Hardship{
+		Name: s.Text(trip.Metric), ArrivalSoCPct: round(100*s.ArriveSoC, 4), LeastSoCPct: round(100*s.LeastSoC, 4),
+		Holds: s.Holds(), BreaksLeg: s.BreaksLeg + 1,
+	}
+	if s.Plan != nil {
+		o := outline(s.Plan)
+		out.Replanned = &o
+	}
+	return out
+}
+
+var choiceNames = map[trip.ChoiceKind]string{
+	trip.Slower: "slower", trip.FewerStops: "fewer_stops", trip.Surer: "surer", trip.Cheaper: "cheaper", trip.OtherStops: "other_stops",
+}
+
+func choiceDocument(c *trip.Choice) Choice {
+	out := Choice{
+		For: choiceNames[c.Kind], Text: c.Text(trip.Metric),
+		LaterMin: minutes(c.MoreS), MoreStops: c.Stops, HeadroomPct: headroomPct(c.Plan.Headroom), Plan: outline(c.Plan),
+	}
+	if c.Currency != "" {
+		out.MoreCost = &Money{Amount: round(c.Cost, 4), Currency: c.Currency}
+	}
+	return out
+}
+
+func outline(p *trip.Plan) Outline {
+	out := Outline{
+		DurationMin: minutes(p.TimeS), ArrivalSoCPct: pct(p.ArriveSoC), HeadroomPct: headroomPct(p.Headroom),
+		Cost: []Money{}, Stops: []OutlineStop{},
+	}
+	for _, c := range p.Costs {
+		out.Cost = append(out.Cost, money(c))
+	}
+	for i := range p.Stops {
+		s := &p.Stops[i]
+		out.Stops = append(out.Stops, OutlineStop{
+			s.Charger.Site.ID, trip.SiteName(s.Charger.Site), km(s.Charger.ChainageM), pct(s.ArriveSoC), pct(s.LeaveSoC), minutes(s.DwellS),
+		})
+	}
+	return out
+}
