@@ -36,13 +36,14 @@ func TestDriveClosesItsBalance(t *testing.T) {
 		car.UsableKWh = rapid.Float64Range(0.3, 30).Draw(r, "usableKWh")
 		car.TractionFactor = rapid.Float64Range(0.8, 1.3).Draw(r, "factor")
 		c := anyConditions().Draw(r, "conditions")
-		moments := []energy.Moment{{ElevationM: 800}}
+		moments := []energy.Moment{{SpeedMS: 15, ElevationM: 800}}
+		trendM := rapid.SampledFrom([]float64{-4, 0, 2}).Draw(r, "trendM")
 		for range rapid.IntRange(1, 200).Draw(r, "moments") {
 			last := moments[len(moments)-1]
 			moments = append(moments, energy.Moment{
 				TimeS:      last.TimeS + rapid.Float64Range(0.2, 20).Draw(r, "s"),
 				SpeedMS:    max(0, last.SpeedMS+rapid.Float64Range(-6, 6).Draw(r, "Δv")),
-				ElevationM: last.ElevationM + rapid.Float64Range(-3, 3).Draw(r, "Δh"),
+				ElevationM: last.ElevationM + trendM + rapid.Float64Range(-3, 3).Draw(r, "Δh"),
 			})
 		}
 		depart := car.UsableKWh * c.StateOfHealth * rapid.SampledFrom([]float64{0.2, 0.5, 0.9, 0.99, 1}).Draw(r, "departSoC")
