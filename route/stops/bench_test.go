@@ -2,10 +2,13 @@ package stops_test
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"syscall"
 	"testing"
 	"time"
+
+	"gonum.org/v1/gonum/stat"
 
 	"ampleway/energy/taper"
 	"ampleway/route/stops"
@@ -89,6 +92,32 @@ func BenchmarkPlan(b *testing.B) {
 			}
 			reportCPU(b, start)
 			b.ReportMetric(float64(best), "best-ns")
+		})
+	}
+}
+
+// BenchmarkGrowth fits the exponent of the time of a plan in the number of
+// chargers: on a road that grows with it, and on one of 1,000 km, where the
+// number within reach grows as well.
+func BenchmarkGrowth(b *testing.B) {
+	for _, series := range []struct {
+		name string
+		km   func(n int) float64
+	}{
+		{"density=10per100km", func(n int) float64 { return float64(10 * n) }},
+		{"road=1000km", func(int) float64 { return 1000 }},
+	} {
+		b.Run(series.name, func(b *testing.B) {
+			var x, y []float64
+			for b.Loop() {
+				x, y = x[:0], y[:0]
+				for _, n := range []int{50, 100, 200, 500, 1000, 2000} {
+					x = append(x, math.Log(float64(n)))
+					y = append(y, math.Log(fastest(corridor(n, series.km(n), false)).Seconds()))
+				}
+			}
+			_, exponent := stat.LinearRegression(x, y, nil, false)
+			b.ReportMetric(exponent, "exponent")
 		})
 	}
 }

@@ -77,9 +77,12 @@ func (m *model) diagnose(departSoC float64) *Infeasible {
 		if math.IsInf(best[j], -1) {
 			continue
 		}
-		full := m.full(j, best[j])
-		m.ways(j, math.Inf(1), func(k int, way span) {
-			missing := (way.need - full) * m.problem.CapacityKWh
+		full := m.full(j, best[j]) * m.problem.CapacityKWh
+		m.problem.legs(j, func(k int, l Leg, reserve float64) {
+			missing := math.Max(l.NeedKWh, l.CostKWh+reserve*m.problem.CapacityKWh) - full
+			if l.limit() < reserve*m.problem.CapacityKWh {
+				missing = math.Inf(1)
+			}
 			if k > farthest && missing < out.MissingKWh {
 				out.From, out.To, out.MissingKWh = m.place(j), m.place(k), missing
 			}
@@ -90,6 +93,31 @@ func (m *model) diagnose(departSoC float64) *Infeasible {
 		out.Why = "regeneration into a full battery or a used-up one leaves less than the next place needs, whatever is charged"
 	}
 	return out
+}
+
+// legs calls visit with every drive from node j to a later one, as if the
+// battery were large enough for it, and with the reserve there.
+func (p *Problem) legs(j int, visit func(k int, l Leg, reserve float64)) {
+	for _, pieces := range p.Road {
+		var way Leg
+		if j > 0 {
+			way = p.Chargers[j-1].Out
+		}
+		for k := j + 1; k <= len(pieces); k++ {
+			way = way.Then(pieces[k-1])
+			if k == len(pieces) {
+				visit(k, way, p.ReserveSoC)
+				break
+			}
+			c := &p.Chargers[k-1]
+			if c.Use != MustPass {
+				visit(k, way.Then(c.In), c.ReserveSoC)
+			}
+			if c.Use == MustStop {
+				break
+			}
+		}
+	}
 }
 
 func (m *model) otherLimit() string {
