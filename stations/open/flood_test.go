@@ -64,7 +64,7 @@ func packed(t *testing.T, size int64, again string, pack func(io.Writer) io.Writ
 		t.Fatal(err)
 	}
 	z := pack(file)
-	if _, err := io.Copy(z, &flood{again: bytes.Repeat([]byte(again), 1<<14/len(again)), left: size}); err != nil {
+	if _, err := io.Copy(z, &flood{again: bytes.Repeat([]byte(again), max(1, 1<<14/len(again))), left: size}); err != nil {
 		t.Fatal(err)
 	}
 	if err := z.Close(); err != nil {
@@ -164,7 +164,7 @@ func TestBombs(t *testing.T) {
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
-			file := packed(t, size, "lon,lat,"+strings.Repeat("a", 500)+"\n", pack)
+			file := packed(t, size, "lon,lat,"+strings.Repeat("a", 40000)+"\n", pack)
 			_, report, err := open.Read(file, "bomb."+name, open.Options{Limits: limits})
 			if !errors.Is(err, open.ErrRatio) {
 				t.Errorf("%v", err)

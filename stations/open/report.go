@@ -23,7 +23,7 @@ type Report struct {
 	Closed       int            `json:"closed"`         // sites, for good
 	OutOfOrder   int            `json:"out_of_order"`   // sites
 	Restricted   int            `json:"restricted"`     // sites for customers, staff, residents
-	HoursUnknown int            `json:"hours_unknown"`  // sites without opening hours
+	HoursUnknown int            `json:"hours_unknown"`  // sites without opening hours, or with words that are none
 	HoursUnread  int            `json:"hours_unread"`   // sites whose opening hours are not understood
 	Mended       int            `json:"mended"`         // values read otherwise than they stand, each listed among the suspects
 	Ignored      int            `json:"ignored"`        // records that are not charging stations

@@ -23,7 +23,7 @@ func TestUSSample(t *testing.T) {
 	}
 	listed(t, "rejected", report.Rejected, []string{"line 8, Longitude: found nothing"})
 	listed(t, "suspects", report.Suspects, []string{
-		"line 5, EV DC Fast Count: found 1: no plug of the list", "line 7, EV DC Fast Count: found none: the list has such a plug", "line 7, connector: no connector"})
+		"line 5, Access Days Time: found by arrangement: not read as opening hours", "line 5, EV DC Fast Count: found 1: no plug of the list", "line 7, EV DC Fast Count: found none: the list has such a plug", "line 7, connector: no connector"})
 	if report.Ignored != 1 || report.Planned != 1 || report.OutOfOrder != 1 || report.Restricted != 2 {
 		t.Errorf("%+v", report)
 	}
@@ -187,5 +187,31 @@ func TestOCPISample(t *testing.T) {
 		if got := opening.At(when.In(zone)); got != want {
 			t.Errorf("%s at %s: %v, want %v", s.Hours, at, got, want)
 		}
+	}
+}
+
+// The words on hours that occur in the United States table.
+func TestUSHours(t *testing.T) {
+	rows := "Fuel Type Code,EV Connector Types,Latitude,Longitude,Access Days Time,EV DC Fast Count,Status Code\n"
+	cases := [][2]string{
+		{"24 hours daily", "24/7"}, {"24 Hours Daily; parking fee", "24/7"}, {"8am-5pm daily", "08:00-17:00"}, {"8am-5pm M-F", "Mo-Fr 08:00-17:00"},
+		{"8am-6pm M-F, 9am-5pm Sat, 10am-4pm Sun; customer use only", "Mo-Fr 08:00-18:00; Sa 09:00-17:00; Su 10:00-16:00"},
+		{"Mon 6:00am - 11:59pm; Sun 12:00am - 12:00am", "Mo 06:00-24:00; Su 00:00-24:00"},
+		{"9am - 9pm", ""}, {"Dealership business hours", ""}, {"6am-9pm daily (summer); 6am-6pm daily (winter)", ""}, {"", ""},
+	}
+	for _, c := range cases {
+		rows += "ELEC,CHADEMO,44.1,-31.2,\"" + c[0] + "\",1,E\n"
+	}
+	sites, report, err := open.Read(strings.NewReader(rows), "us.csv", open.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, c := range cases {
+		if sites[i].Hours != c[1] {
+			t.Errorf("%q: %q, want %q", c[0], sites[i].Hours, c[1])
+		}
+	}
+	if report.HoursUnknown != 4 || report.HoursUnread != 3 {
+		t.Errorf("%d unknown, %d unread", report.HoursUnknown, report.HoursUnread)
 	}
 }

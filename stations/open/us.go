@@ -182,6 +182,10 @@ func (c *collector) addUS(row *usRecord, lon, lat float64, where at) error {
 	default:
 		c.suspect(where, usNames[usStatus].csv, row[usStatus], "expected E, P or T: counted as unknown")
 	}
+	if s.Hours == "" && row[usDays] != "" {
+		c.report.HoursUnread++
+		c.suspect(where, usNames[usDays].csv, row[usDays], "not read as opening hours: counted as unknown")
+	}
 	var ok bool
 	if s.Stalls, ok = c.usStalls(row, where); !ok {
 		return nil
@@ -316,32 +320,61 @@ func (c *collector) usSorted(tokens []string, counts [3]int) (dc, level2, level1
 	return dc, level2, level1
 }
 
-var usDay = regexp.MustCompile(`^(Mon|Tue|Wed|Thu|Fri|Sat|Sun) (\d{1,2}:\d\d)(am|pm) - (\d{1,2}:\d\d)(am|pm)$`)
+var (
+	usDay  = regexp.MustCompile(`^(Mon|Tue|Wed|Thu|Fri|Sat|Sun) (\d{1,2}:\d\d[ap]m) - (\d{1,2}:\d\d[ap]m)$`)
+	usSpan = regexp.MustCompile(`^(\d{1,2}(?::\d\d)?[ap]m) ?- ?(\d{1,2}(?::\d\d)?[ap]m) (daily|M-F|Sat|Sun)$`)
+)
 
 // usHours writes the table's words on hours in the OpenStreetMap grammar, ""
-// where they are not of the two forms that the table itself makes. What stands
-// behind the hours is about access.
+// where they are not of these forms: "24 hours daily"; "Mon 6:00am - 9:00pm;
+// ..."; "8am-5pm M-F, 9am-1pm Sat". Behind a semicolon stand remarks on access.
 func usHours(words string) string {
 	first, _, _ := strings.Cut(words, ";")
-	if strings.EqualFold(strings.TrimSpace(first), "24 hours daily") {
+	first = strings.TrimSpace(first)
+	if strings.EqualFold(first, "24 hours daily") {
 		return "24/7"
 	}
-	var rules []string
-	for _, part := range strings.Split(words, ";") {
-		m := usDay.FindStringSubmatch(strings.TrimSpace(part))
+	if rules := usRules(strings.Split(words, ";"), func(part string) (days, from, to string) {
+		m := usDay.FindStringSubmatch(part)
 		if m == nil {
+			return "", "", ""
+		}
+		return m[1][:2] + " ", m[2], m[3]
+	}); rules != "" {
+		return rules
+	}
+	return usRules(strings.Split(first, ","), func(part string) (days, from, to string) {
+		m := usSpan.FindStringSubmatch(part)
+		if m == nil {
+			return "", "", ""
+		}
+		return map[string]string{"daily": "", "M-F": "Mo-Fr ", "Sat": "Sa ", "Sun": "Su "}[m[3]], m[1], m[2]
+	})
+}
+
+// usRules writes parts as rules, "" where one of them is none.
+func usRules(parts []string, read func(part string) (days, from, to string)) string {
+	var rules []string
+	for _, part := range parts {
+		days, from, to := read(strings.TrimSpace(part))
+		begin, ok1 := usClock(from)
+		end, ok2 := usClock(to)
+		if !ok1 || !ok2 {
 			return ""
 		}
-		from, err1 := time.Parse("3:04pm", m[2]+m[3])
-		to, err2 := time.Parse("3:04pm", m[4]+m[5])
-		if err1 != nil || err2 != nil {
-			return ""
+		if end == "23:59" || end == "00:00" {
+			end = "24:00"
 		}
-		until := to.Format("15:04")
-		if until == "23:59" || until == "00:00" {
-			until = "24:00"
-		}
-		rules = append(rules, m[1][:2]+" "+from.Format("15:04")+"-"+until)
+		rules = append(rules, days+begin+"-"+end)
 	}
 	return strings.Join(rules, "; ")
+}
+
+func usClock(s string) (string, bool) {
+	for _, layout := range []string{"3:04pm", "3pm"} {
+		if t, err := time.Parse(layout, s); err == nil {
+			return t.Format("15:04"), true
+		}
+	}
+	return "", false
 }
