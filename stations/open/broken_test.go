@@ -24,6 +24,7 @@ func TestBroken(t *testing.T) {
 	}{
 		{file: "quote-open.csv", err: open.ErrSyntax, says: "line 3"},
 		{file: "quote-stray.csv", sites: 2, rejected: []string{"line 3, column 9: found a stray quote"}},
+		{file: "quote-lines.csv", sites: 3, rejected: []string{"line 3, column 4: found a stray quote"}},
 		{file: "bom.csv", sites: 2},
 		{file: "utf16.csv", sites: 2, notes: "UTF-16"},
 		{file: "utf16-unmarked.csv", err: open.ErrEncoding, says: "byte order mark"},

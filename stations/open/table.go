@@ -16,6 +16,7 @@ import (
 type table struct {
 	c       *collector
 	csv     *csv.Reader
+	in      *bufio.Reader // what csv reads
 	guard   *recordGuard
 	header  []string
 	above   int            // lines above the header
@@ -28,7 +29,8 @@ func (c *collector) newTable(in *bufio.Reader, comma rune) *table {
 	t.guard = &recordGuard{r: in, limit: c.limits.RecordBytes, fail: func() error {
 		return &fault.Input{Where: fmt.Sprintf("after line %d", t.line+t.above), Expected: fmt.Sprintf("a row of at most %d bytes (is a quote left open?)", c.limits.RecordBytes), Err: ErrRecordTooLong}
 	}}
-	t.csv = csv.NewReader(bufio.NewReaderSize(t.guard, 1<<16))
+	t.in = bufio.NewReaderSize(t.guard, 1<<16)
+	t.csv = csv.NewReader(t.in)
 	t.csv.Comma = comma
 	t.csv.FieldsPerRecord = -1
 	t.csv.ReuseRecord = true
@@ -105,7 +107,7 @@ func (t *table) rejectQuote(bad *csv.ParseError) error {
 	if err := t.c.record(); err != nil {
 		return err
 	}
-	if _, err := t.guard.r.(*bufio.Reader).Peek(1); err == io.EOF && bad.StartLine != bad.Line {
+	if _, err := t.in.Peek(1); err == io.EOF && bad.StartLine != bad.Line {
 		return t.broken(bad)
 	}
 	where := at{unit: "line", n: int64(bad.StartLine + t.above)}
