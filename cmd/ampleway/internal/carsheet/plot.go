@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"image/color"
 	"io"
+	"math"
+	"strconv"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
@@ -44,6 +46,7 @@ func taperPlot(s *energy.Sheet) (*plot.Plot, error) {
 	p.X.Label.Text = "state of charge, %"
 	p.Y.Label.Text = "kW"
 	p.X.Min, p.X.Max, p.Y.Min = 0, 100, 0
+	p.X.Tick.Marker, p.Y.Tick.Marker = every(10), every(20)
 	var points plotter.XYs
 	for _, t := range s.Car.Taper {
 		points = append(points, plotter.XY{X: t.SoC * 100, Y: t.PowerKW})
@@ -63,7 +66,7 @@ func rangePlot(s *energy.Sheet, units trip.Units) (*plot.Plot, error) {
 	p.X.Label.Text = "air temperature, " + temperatureUnit(units)
 	p.Y.Label.Text = units.DistanceUnit()
 	p.Y.Min = 0
-	p.Legend.Top = true
+	p.Legend.Top, p.Legend.Left, p.Legend.Padding = true, true, vg.Points(3)
 	p.Add(plotter.NewGrid())
 	for i, v := range s.SpeedsMS {
 		var points plotter.XYs
@@ -79,7 +82,20 @@ func rangePlot(s *energy.Sheet, units trip.Units) (*plot.Plot, error) {
 		p.Legend.Add(units.Speed(v), line)
 	}
 	p.Y.Max *= 1.25 // room for the legend
+	p.X.Tick.Marker, p.Y.Tick.Marker = every(10), every(100)
 	return p, nil
+}
+
+// every labels the multiples of a step.
+type every float64
+
+// Ticks implements plot.Ticker.
+func (e every) Ticks(low, high float64) []plot.Tick {
+	var ticks []plot.Tick
+	for v := math.Ceil(low/float64(e)) * float64(e); v <= high; v += float64(e) {
+		ticks = append(ticks, plot.Tick{Value: v, Label: strconv.FormatFloat(v, 'f', 0, 64)})
+	}
+	return ticks
 }
 
 // Ink and dash differ from line to line, so that none rests on colour alone.
