@@ -34,6 +34,8 @@ type View struct {
 	Cautions    []string
 
 	ProfileWide, ProfileNarrow, Map template.HTML
+
+	Further *FurtherView // nil unless the plan has been assured
 }
 
 // StopView is one stop in words.
@@ -48,21 +50,9 @@ type StopView struct {
 	PowerIn, PowerOut  string
 	Cost, There, Hours string
 	Why                string // why leave then
-	Rules              []RuleView
-	Fallback           *FallbackView
 	Chart              template.HTML
 	Table              []PowerRow
 }
-
-// RuleView is one line of a leave rule.
-type RuleView struct {
-	Arrive, Leave string
-	Next          string // where to drive, if not as planned
-	Planned       bool   // the line of the plan itself
-}
-
-// FallbackView is what to do where a stop cannot charge.
-type FallbackView struct{ If, Then string }
 
 // PowerRow is a moment of a charge, for those who do not see the picture.
 type PowerRow struct{ Minute, SoC, Power string }
@@ -104,9 +94,8 @@ func NewView(p *trip.Plan, o ViewOptions) *View {
 		v.Date = at.Format("Monday 2 January 2006")
 		v.LeaveAt, v.ArriveAt = w.t.clock(p, 0), w.t.clock(p, p.TimeS)
 	}
-	rules := w.rules()
 	for i := range p.Stops {
-		stop := w.stop(i, rules[i])
+		stop := w.stop(i)
 		v.Stops = append(v.Stops, stop)
 		if !slices.Contains(v.Plugs, stop.Plug) {
 			v.Plugs = append(v.Plugs, stop.Plug)
@@ -118,6 +107,7 @@ func NewView(p *trip.Plan, o ViewOptions) *View {
 	v.ProfileWide = w.profile("profile-wide", 960)
 	v.ProfileNarrow = w.profile("profile-narrow", 360)
 	v.Map = w.roadMap()
+	v.Further = w.further()
 	return v
 }
 
@@ -146,7 +136,7 @@ func (w *viewer) money() string {
 func (w *viewer) why() string {
 	p := w.p
 	l := &p.Legs[p.ToEmptyLeg]
-	road := fmt.Sprintf("between %s and %s", l.From, l.To)
+	road := fmt.Sprintf("between %s and %s", article(l.From), article(l.To))
 	if len(p.Legs) == 1 {
 		road = "on the way"
 	}
@@ -159,17 +149,17 @@ func (w *viewer) why() string {
 func reserveText(p *trip.Plan) string {
 	g := p.Goal
 	onTheWay := math.Min(g.ReserveSoC, g.ArriveReserveSoC)
-	text := fmt.Sprintf("You asked never to have less than %s", percent(onTheWay))
+	parts := []string{"never to have less than " + percent(onTheWay)}
 	if g.ReserveSoC > onTheWay {
-		text += fmt.Sprintf(", to reach each stop with %s", percent(g.ReserveSoC))
+		parts = append(parts, "to reach each stop with "+percent(g.ReserveSoC))
 	}
 	if g.ArriveReserveSoC > onTheWay {
-		text += fmt.Sprintf(", and to arrive with %s or more", percent(g.ArriveReserveSoC))
+		parts = append(parts, fmt.Sprintf("to arrive with %s or more", percent(g.ArriveReserveSoC)))
 	}
-	return text + "."
+	return "You asked " + strings.Join(parts, " and ") + "."
 }
 
-func (w *viewer) stop(i int, rules []RuleView) StopView {
+func (w *viewer) stop(i int) StopView {
 	p, u := w.p, w.o.Units
 	s := &p.Stops[i]
 	site := s.Charger.Site
@@ -183,7 +173,7 @@ func (w *viewer) stop(i int, rules []RuleView) StopView {
 		ChargeFor: span(s.ChargeS), StayFor: span(s.DwellS), EnergyIn: fmt.Sprintf("%.0f kWh", s.BatteryKWh),
 		PowerIn: fmt.Sprintf("%.0f kW", s.PowerInKW), PowerOut: fmt.Sprintf("%.0f kW", s.PowerOutKW),
 		There: strings.Join(site.Amenities, ", "), Hours: site.Hours,
-		Why: w.whyLeave(i), Rules: rules,
+		Why: w.whyLeave(i),
 	}
 	if s.Charger.OneWayM >= 100 {
 		v.Where = u.Distance(s.Charger.OneWayM) + " off the road"

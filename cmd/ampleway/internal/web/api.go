@@ -8,7 +8,6 @@ import (
 	"net/http"
 	"reflect"
 	"slices"
-	"strings"
 	"time"
 
 	"ampleway/cmd/ampleway/internal/report"
@@ -196,59 +195,4 @@ func (s *Server) apiCars(context.Context, *struct{}) (*carsOutput, error) {
 		out.Body = append(out.Body, car)
 	}
 	return out, nil
-}
-
-// describe writes the OpenAPI document, with the project's own schema of a
-// trip and our form of a problem in the place of the library's.
-func describe(o *huma.OpenAPI) ([]byte, error) {
-	problem := huma.SchemaFromType(o.Components.Schemas, reflect.TypeFor[Problem]())
-	text, err := json.Marshal(o)
-	if err != nil {
-		return nil, err
-	}
-	var all map[string]any
-	if err := json.Unmarshal(text, &all); err != nil {
-		return nil, err
-	}
-	schemas := all["components"].(map[string]any)["schemas"].(map[string]any)
-	for _, inner := range []string{"Stop", "Leg", "Track", "Station", "Money", "ErrorDetail"} {
-		delete(schemas, inner)
-	}
-	var tripSchema map[string]any
-	if err := json.Unmarshal(report.Schema(), &tripSchema); err != nil {
-		return nil, err
-	}
-	delete(tripSchema, "$schema")
-	schemas["Document"] = tripSchema
-	schemas["ErrorModel"] = problem
-	return json.MarshalIndent(renamed(all), "", "  ")
-}
-
-var schemaNames = strings.NewReplacer("/schemas/Document", "/schemas/Trip", "/schemas/ErrorModel", "/schemas/Problem")
-
-// renamed gives the schemas their own names wherever they are referred to.
-func renamed(all map[string]any) any {
-	schemas := all["components"].(map[string]any)["schemas"].(map[string]any)
-	schemas["Trip"], schemas["Problem"] = schemas["Document"], schemas["ErrorModel"]
-	delete(schemas, "Document")
-	delete(schemas, "ErrorModel")
-	return rename(all)
-}
-
-func rename(v any) any {
-	switch v := v.(type) {
-	case map[string]any:
-		for key, inner := range v {
-			if text, ok := inner.(string); ok && key == "$ref" {
-				v[key] = schemaNames.Replace(text)
-				continue
-			}
-			v[key] = rename(inner)
-		}
-	case []any:
-		for i := range v {
-			v[i] = rename(v[i])
-		}
-	}
-	return v
 }

@@ -153,11 +153,23 @@ func (s *Server) problem(ask Ask, err error) *problemView {
 	case errors.Is(err, stops.ErrNoPlan):
 		return &problemView{Title: "This trip cannot be made as asked", Text: sentence(err.Error())}
 	case errors.As(err, &input):
-		return &problemView{Title: "One thing in the form needs another look", Text: sentence(err.Error())}
+		return &problemView{Title: "One thing in the form needs another look", Text: inForm(input)}
 	case errors.Is(err, errForgotten):
 		return &problemView{Title: "The route file is gone", Text: sentence(err.Error())}
 	}
 	return &problemView{Title: "No plan this time", Text: sentence(err.Error())}
+}
+
+// inForm names a field as the form does.
+func inForm(e *fault.Input) string {
+	for _, g := range groups() {
+		for _, f := range g.fields {
+			if f.key == e.Field || (f.us != nil && f.us.key == e.Field) {
+				return fmt.Sprintf("%s (%s): found %s; expected %s.", f.label, e.Field, e.Found, e.Expected)
+			}
+		}
+	}
+	return sentence(e.Error())
 }
 
 func (s *Server) noPlan(ask Ask, n *trip.NoPlan) *problemView {

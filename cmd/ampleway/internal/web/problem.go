@@ -46,10 +46,12 @@ func retryAfter(w http.ResponseWriter, status int) {
 
 // Problem is an error as RFC 9457 has it, with members of our own.
 type Problem struct {
-	Type   string `json:"type" doc:"what kind of problem; about:blank where the status says all"`
+	Type   string `json:"type,omitempty" doc:"what kind of problem; absent where the status says all"`
 	Title  string `json:"title" doc:"the kind in a few words"`
 	Status int    `json:"status"`
 	Detail string `json:"detail,omitempty" doc:"this problem, for people"`
+
+	Errors []*huma.ErrorDetail `json:"errors,omitempty" doc:"of a body that does not fit its schema: where"`
 
 	Field    string `json:"field,omitempty" doc:"of bad input: the field"`
 	Found    string `json:"found,omitempty" doc:"of bad input: what stands there"`
@@ -78,7 +80,6 @@ type ProblemRemedy struct {
 const (
 	typeNoPlan   = "/problems#no-plan"
 	typeBadInput = "/problems#bad-input"
-	typeBlank    = "about:blank"
 )
 
 // Error makes a Problem an error.
@@ -92,7 +93,7 @@ func (p *Problem) ContentType(string) string { return "application/problem+json"
 
 // newProblem puts an error into the form of RFC 9457.
 func newProblem(err error) *Problem {
-	p := &Problem{Type: typeBlank, Status: statusOf(err), Detail: readable(err)}
+	p := &Problem{Status: statusOf(err), Detail: readable(err)}
 	p.Title = http.StatusText(p.Status)
 	var input *fault.Input
 	var none *trip.NoPlan
