@@ -1,9 +1,8 @@
 package trip
 
 import (
-	"slices"
-
 	"ampleway/route/stops"
+	"ampleway/stations"
 )
 
 // Defaults of AssureOptions.
@@ -36,51 +35,68 @@ func (p *Plan) Assure(planner *stops.Planner, o AssureOptions) error {
 		planner = &stops.Planner{}
 	}
 	o = o.withDefaults()
-	sweep, err := planner.Sweep(p.steady(p.Drive.Problem(p.Goal)))
+	closed := p.shut()
+	sweep, err := planner.Sweep(p.Drive.untimed(p.Goal, closed))
 	if err != nil {
 		return err
 	}
 	p.Rules = p.rules(sweep)
 	p.Risk = p.simulate(sweep, o)
-	if err := p.fallBack(planner); err != nil {
+	if err := p.fallBack(planner, closed); err != nil {
 		return err
 	}
-	if err := p.stress(planner); err != nil {
+	if err := p.stress(planner, closed); err != nil {
 		return err
 	}
-	return p.choose(planner)
+	return p.choose(planner, closed)
 }
 
 // steadySlackS is how much later than planned, or than without a stop, a
 // driver may be for what was open to count as open still.
 const steadySlackS = 2 * 3600.0
 
-// steady takes the clock out of a problem: whoever comes earlier or later than
-// planned must find a station open, so those that close at any time from
-// passing them without a stop to being stopS + steadySlackS behind that are
-// left out. Idle fees are left out too. A charger in keep stays.
-func (d *Drive) steady(problem *stops.Problem, stopS float64, keep ...int) *stops.Problem {
-	for i := range problem.Chargers {
-		c := &problem.Chargers[i]
-		c.Price.IdlePerMinute = 0
-		if len(c.Periods) == 0 {
+// shut are sites that may be closed when the car comes by.
+type shut map[*stations.Site]bool
+
+// shut finds the sites that are closed at any time from passing them without
+// a stop to being stopS + steadySlackS behind that.
+func (d *Drive) shut(g Goal, stopS float64) shut {
+	out := shut{}
+	for i := range d.Chargers {
+		c := &d.Chargers[i]
+		if c.Site.Hours == "" {
 			continue
 		}
-		firstS := problem.DepartS + d.Profile.TimeS(d.Chargers[i].ChainageM)
-		if !slices.Contains(keep, i) && closes(c.Periods, firstS, firstS+stopS+steadySlackS) {
-			c.Use = stops.MustPass
+		firstS := d.Profile.TimeS(c.ChainageM)
+		if closes(d.periods(c, g), firstS, firstS+stopS+steadySlackS) {
+			out[c.Site] = true
 		}
-		c.Periods = nil
 	}
-	return problem
+	return out
 }
 
-func (p *Plan) steady(problem *stops.Problem) *stops.Problem {
-	var keep []int
-	for i := range p.Exact.Stops {
-		keep = append(keep, p.Exact.Stops[i].Charger)
+// shut leaves out the sites that the plan itself stops at.
+func (p *Plan) shut() shut {
+	out := p.Drive.shut(p.Goal, p.StopS)
+	for i := range p.Stops {
+		delete(out, p.Stops[i].Charger.Site)
 	}
-	return p.Drive.steady(problem, p.StopS, keep...)
+	return out
+}
+
+// untimed is the problem without the clock: whoever comes earlier or later
+// than planned must find a station open, so those that may be shut are not
+// used. Idle fees, which bind a stay to its arrival, are left out too.
+func (d *Drive) untimed(g Goal, closed shut) *stops.Problem {
+	g.untimed = true
+	problem := d.Problem(g)
+	for i := range problem.Chargers {
+		problem.Chargers[i].Price.IdlePerMinute = 0
+		if closed[d.Chargers[i].Site] {
+			problem.Chargers[i].Use = stops.MustPass
+		}
+	}
+	return problem
 }
 
 // closes reports whether any time between two is in a closed period.

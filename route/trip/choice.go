@@ -46,10 +46,10 @@ const (
 )
 
 // choose fills p.Choices.
-func (p *Plan) choose(planner *stops.Planner) error {
+func (p *Plan) choose(planner *stops.Planner, closed shut) error {
 	p.Choices = nil
-	for _, find := range []func(*stops.Planner) (ChoiceKind, *Plan, error){p.slower, p.fewerStops, p.surer, p.cheaper, p.otherStops} {
-		kind, plan, err := find(planner)
+	for _, find := range []func(*stops.Planner, shut) (ChoiceKind, *Plan, error){p.slower, p.fewerStops, p.surer, p.cheaper, p.otherStops} {
+		kind, plan, err := find(planner, closed)
 		if err != nil {
 			return err
 		}
@@ -95,20 +95,19 @@ func comparable(p, q *Plan) (a, b float64, ok bool) {
 	return p.Costs[0].Float(), q.Costs[0].Float(), true
 }
 
-// solve is the best plan for another goal, with exactly the stops and
-// departures that the planner finds.
-func (p *Plan) solve(planner *stops.Planner, g Goal) (*Plan, error) {
+// anew is the best plan by asked, without a clock, shown as one for g.
+func (d *Drive) anew(planner *stops.Planner, g, asked Goal, closed shut) (*Plan, error) {
 	var exact stops.Plan
-	if err := planner.Solve(p.steady(p.Drive.Problem(g)), &exact); err != nil {
+	if err := planner.Solve(d.untimed(asked, closed), &exact); err != nil {
 		return nil, err
 	}
-	return p.Drive.realise(p.Goal, &exact)
+	return d.realise(g, &exact)
 }
 
-func (p *Plan) fewerStops(planner *stops.Planner) (ChoiceKind, *Plan, error) {
+func (p *Plan) fewerStops(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, error) {
 	g := p.Goal
 	g.Objective = stops.Objective{Goal: stops.FewestStops}
-	plan, err := p.solve(planner, g)
+	plan, err := p.Drive.anew(planner, p.Goal, g, closed)
 	if err != nil || len(plan.Stops) >= len(p.Stops) {
 		return FewerStops, nil, err
 	}
@@ -117,7 +116,7 @@ func (p *Plan) fewerStops(planner *stops.Planner) (ChoiceKind, *Plan, error) {
 
 // surer keeps the reserve with SureConfidence, where that can be had and is
 // more than the plan at hand gives.
-func (p *Plan) surer(planner *stops.Planner) (ChoiceKind, *Plan, error) {
+func (p *Plan) surer(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, error) {
 	g := p.Goal
 	s := newSpread(p.Drive.Car.Spread)
 	if g.Confidence >= SureConfidence || p.Headroom >= s.excess(SureConfidence, len(p.Legs)) {
@@ -133,7 +132,7 @@ func (p *Plan) surer(planner *stops.Planner) (ChoiceKind, *Plan, error) {
 
 // cheaper takes the point of the trade-off of time against money at which an
 // hour is worth half the cost of the plan at hand.
-func (p *Plan) cheaper(planner *stops.Planner) (ChoiceKind, *Plan, error) {
+func (p *Plan) cheaper(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, error) {
 	if p.Unpriced > 0 || len(p.Costs) != 1 {
 		return Cheaper, nil, nil
 	}
@@ -142,7 +141,7 @@ func (p *Plan) cheaper(planner *stops.Planner) (ChoiceKind, *Plan, error) {
 	if g.DefaultPricePerKWh == 0 {
 		g.DefaultPricePerKWh = 2 * p.Drive.dearestPerKWh(g)
 	}
-	plan, err := p.solve(planner, g)
+	plan, err := p.Drive.anew(planner, p.Goal, g, closed)
 	if err != nil {
 		return Cheaper, nil, err
 	}
@@ -163,8 +162,8 @@ func (d *Drive) dearestPerKWh(g Goal) float64 {
 }
 
 // otherStops is the best plan with another set of stops.
-func (p *Plan) otherStops(planner *stops.Planner) (ChoiceKind, *Plan, error) {
-	others, err := planner.Best(p.steady(p.Drive.Problem(p.Goal)), nextBest)
+func (p *Plan) otherStops(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, error) {
+	others, err := planner.Best(p.Drive.untimed(p.Goal, closed), nextBest)
 	if err != nil {
 		return OtherStops, nil, err
 	}
@@ -185,7 +184,7 @@ func (p *Plan) otherStops(planner *stops.Planner) (ChoiceKind, *Plan, error) {
 func (d *Drive) realise(g Goal, exact *stops.Plan) (*Plan, error) {
 	estimate := g
 	estimate.Excess = 0
-	problem := d.Problem(estimate)
+	problem := d.untimed(estimate, nil)
 	f := follower{d: d, problem: problem, exact: &stops.Plan{}, clockS: problem.DepartS, soc: g.DepartSoC}
 	f.keep(exact)
 	f.finish()

@@ -24,7 +24,7 @@ func (g Goal) countsMoney() bool {
 // use to anyone. It is nil where nothing changes, or without a departure time.
 // What is not known to be open counts as closed.
 func (d *Drive) periods(c *Charger, g Goal) []stops.Period {
-	if g.Depart.IsZero() {
+	if g.Depart.IsZero() || g.untimed {
 		return nil
 	}
 	local := inZone(g.Depart, c.Site)

@@ -114,10 +114,10 @@ func (d *Drive) admitsBack(i int) bool {
 }
 
 // fallBack fills p.Fallbacks.
-func (p *Plan) fallBack(planner *stops.Planner) error {
+func (p *Plan) fallBack(planner *stops.Planner, closed shut) error {
 	p.Fallbacks = make([]Fallback, len(p.Stops))
 	for i := range p.Stops {
-		f, err := p.fallbackAt(planner, i)
+		f, err := p.fallbackAt(planner, i, closed)
 		if err != nil {
 			return err
 		}
@@ -127,9 +127,9 @@ func (p *Plan) fallBack(planner *stops.Planner) error {
 }
 
 // withoutSite is the quickest way on, by time alone, with one site out of order and no stop demanded.
-func (d *Drive) withoutSite(g Goal, failed int) *stops.Problem {
+func (d *Drive) withoutSite(g Goal, failed int, closed shut) *stops.Problem {
 	g.Objective, g.MostStops, g.Must, g.Fallback = stops.Objective{}, 0, nil, false
-	problem := d.Problem(g)
+	problem := d.untimed(g, closed)
 	for i := range d.Chargers {
 		if d.Chargers[i].Site == d.Chargers[failed].Site {
 			problem.Chargers[i].Use = stops.MustPass
@@ -138,10 +138,10 @@ func (d *Drive) withoutSite(g Goal, failed int) *stops.Problem {
 	return problem
 }
 
-func (p *Plan) fallbackAt(planner *stops.Planner, stop int) (Fallback, error) {
+func (p *Plan) fallbackAt(planner *stops.Planner, stop int, closed shut) (Fallback, error) {
 	d, g := p.Drive, p.Goal
 	failed := p.Exact.Stops[stop].Charger
-	problem := p.steady(d.withoutSite(g, failed))
+	problem := d.withoutSite(g, failed, closed)
 	sweep, err := planner.Sweep(problem)
 	if err != nil {
 		return Fallback{}, err
@@ -249,8 +249,9 @@ func (d *Drive) demandFallbacks(g Goal, problem *stops.Problem) {
 	capacity := d.Profile.CapacityKWh()
 	floorKWh := g.fallbackFloorSoC() * capacity
 	var planner stops.Planner
+	closed := d.shut(g, steadySlackS)
 	for i := range problem.Chargers {
-		without := d.steady(d.withoutSite(g, i), steadySlackS)
+		without := d.withoutSite(g, i, closed)
 		sweep, err := planner.Sweep(without)
 		if err != nil {
 			continue

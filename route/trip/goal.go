@@ -34,6 +34,7 @@ type Goal struct {
 	Confidence         float64         // probability, 0..1, that every reserve holds although consumption strays; 0: by the estimate alone
 	Excess             float64         // plan as if every drive took this share more than estimated; Plan sets it from Confidence
 	Fallback           bool            // reach every stop with enough for another station
+	untimed            bool            // no clock: see Drive.untimed
 	FallbackFloorSoC   float64         // least on reaching that one; 0: DefaultFallbackFloorSoC, or the reserve where that is less
 
 	staysS float64 // of the visit this drive belongs to

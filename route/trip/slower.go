@@ -42,10 +42,10 @@ var slowerMS = [...]float64{0, 10 / 3.6, 20 / 3.6}
 
 // slower lets the planner choose the speed of every drive between two stops
 // together with the stops.
-func (p *Plan) slower(planner *stops.Planner) (ChoiceKind, *Plan, error) {
+func (p *Plan) slower(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, error) {
 	g := p.Goal
 	g.Objective = stops.Objective{}
-	problem := p.steady(p.Drive.Problem(g))
+	problem := p.Drive.untimed(g, closed)
 	g.Fallback = false // the road is the same without
 	speeds := [][]energy.Step{steps(p.Drive.Corridor.Route, p.Drive.Options)}
 	for _, byMS := range slowerMS[1:] {
@@ -56,7 +56,7 @@ func (p *Plan) slower(planner *stops.Planner) (ChoiceKind, *Plan, error) {
 		if err != nil {
 			return Slower, nil, err
 		}
-		problem.Road = append(problem.Road, drive.Problem(g).Road[0])
+		problem.Road = append(problem.Road, drive.untimed(g, nil).Road[0])
 	}
 	var exact stops.Plan
 	if err := planner.Solve(problem, &exact); err != nil {
@@ -72,7 +72,7 @@ func (p *Plan) slower(planner *stops.Planner) (ChoiceKind, *Plan, error) {
 		return Slower, nil, err
 	}
 	drive.Slow = slow
-	plan, err := drive.Plan(planner, p.Goal)
+	plan, err := drive.again(planner, p.Goal, closed)
 	if errors.Is(err, stops.ErrNoPlan) {
 		return Slower, nil, nil
 	}

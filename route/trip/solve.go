@@ -2,6 +2,7 @@ package trip
 
 import (
 	"errors"
+	"slices"
 
 	"ampleway/energy"
 	"ampleway/route"
@@ -29,10 +30,10 @@ func (d *Drive) Plan(planner *stops.Planner, g Goal) (*Plan, error) {
 func (d *Drive) plan(planner *stops.Planner, g Goal) (*Plan, error) {
 	problem := d.Problem(g)
 	if g.Excess > 0 {
-		problem = d.steady(problem, steadySlackS)
+		problem = d.untimed(g, d.shut(g, steadySlackS))
 	}
 	var exact stops.Plan
-	err := planner.Solve(problem, &exact)
+	err := solve(planner, problem, &exact)
 	var infeasible *stops.Infeasible
 	if errors.As(err, &infeasible) {
 		return nil, d.why(g, infeasible)
@@ -47,6 +48,23 @@ func (d *Drive) plan(planner *stops.Planner, g Goal) (*Plan, error) {
 		return d.asEstimated(planner, g, &exact)
 	}
 	return d.build(g, &exact)
+}
+
+// solve is planner.Solve, but tries first whether the best plan without the
+// clock keeps the opening hours: nothing that heeds them can be better, unless
+// it is for a price by the hour.
+func solve(planner *stops.Planner, problem *stops.Problem, exact *stops.Plan) error {
+	if problem.Objective.Goal != stops.TimeAndMoney {
+		free := *problem
+		free.Chargers = slices.Clone(problem.Chargers)
+		for i := range free.Chargers {
+			free.Chargers[i].Periods = nil
+		}
+		if planner.Solve(&free, exact) == nil && stops.Verify(problem, exact) == nil {
+			return nil
+		}
+	}
+	return planner.Solve(problem, exact)
 }
 
 // possible reports whether a goal can be met on a drive.

@@ -149,7 +149,7 @@ func (d *Drive) asEstimated(planner *stops.Planner, g Goal, sure *stops.Plan) (*
 	if g.MostStops > 0 {
 		f.keep(sure)
 	} else {
-		sweep, err := planner.Sweep(d.steady(d.Problem(g), steadySlackS))
+		sweep, err := planner.Sweep(d.untimed(g, d.shut(g, steadySlackS)))
 		if err != nil {
 			return nil, err
 		}

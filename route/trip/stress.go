@@ -134,7 +134,7 @@ func (t *trial) roofBox() bool {
 }
 
 // stress fills p.Stresses.
-func (p *Plan) stress(planner *stops.Planner) error {
+func (p *Plan) stress(planner *stops.Planner, closed shut) error {
 	d := p.Drive
 	p.Stresses = nil
 	road := steps(d.Corridor.Route, d.Options)
@@ -158,7 +158,7 @@ func (p *Plan) stress(planner *stops.Planner) error {
 		s := p.same(profile, off)
 		s.Hardship = h
 		if !s.Holds() {
-			s.Plan = t.plan(planner, p, profile, off)
+			s.Plan = t.plan(planner, p, profile, off, closed)
 		}
 		p.Stresses = append(p.Stresses, s)
 	}
@@ -167,7 +167,7 @@ func (p *Plan) stress(planner *stops.Planner) error {
 
 // plan is the best plan of a trial, nil where there is none. Where air and
 // battery are those of the plan at hand, so is the power at each charger.
-func (t *trial) plan(planner *stops.Planner, p *Plan, profile *energy.Profile, off perMetre) *Plan {
+func (t *trial) plan(planner *stops.Planner, p *Plan, profile *energy.Profile, off perMetre, closed shut) *Plan {
 	var drive *Drive
 	if t.cond.TempC == p.Drive.Conditions.TempC && profile.CapacityKWh() == p.Drive.Profile.CapacityKWh() {
 		drive = p.Drive.on(t, profile, off)
@@ -177,11 +177,19 @@ func (t *trial) plan(planner *stops.Planner, p *Plan, profile *energy.Profile, o
 			return nil
 		}
 	}
-	plan, err := drive.Plan(planner, p.Goal)
+	plan, err := drive.again(planner, p.Goal, closed)
 	if err != nil {
 		return nil
 	}
 	return plan
+}
+
+// again plans for the goal of a plan at hand, on another drive.
+func (d *Drive) again(planner *stops.Planner, g Goal, closed shut) (*Plan, error) {
+	if g.Confidence > 0 {
+		return d.planSurely(planner, g)
+	}
+	return d.anew(planner, g, g, closed)
 }
 
 // on is the drive with another profile, at the same chargers.
