@@ -74,16 +74,8 @@ type charge struct {
 // fitTaper takes, for every 2 % of SoC, the median power of each charge and
 // of those the highest: a charge behind a weak station shows the station, not
 // the car.
-func fitTaper(logs []*Log, car *energy.Car) (*Taper, error) {
-	t := &Taper{Charges: len(logs), car: car}
-	var charges []*charge
-	for _, l := range logs {
-		c, refusal := readCharge(l, car)
-		if refusal != nil {
-			return nil, refusal
-		}
-		charges = append(charges, c)
-	}
+func fitTaper(charges []*charge, car *energy.Car) (*Taper, error) {
+	t := &Taper{Charges: len(charges), car: car}
 	best := map[int]TaperPoint{}
 	for _, c := range charges {
 		for k, b := range c.bins {

@@ -20,6 +20,7 @@ type driveFit struct {
 	bounds    bounds
 	th        theta
 	left      []theta         // with each group left out
+	known     []*mat.SymDense // what each group knows of the free parameters
 	influence []*mat.VecDense // of each group on the free parameters
 }
 
@@ -168,7 +169,9 @@ func (f *driveFit) move(free ...int) (reason string) {
 			return "the fit does not settle without one of the drives"
 		}
 	}
-	if f.influence, ok = influences(f.groups, &f.th, f.free); !ok {
+	known, scores := groupEquations(f.groups, &f.th, f.free)
+	f.known = known
+	if f.influence, ok = influences(known, scores); !ok {
 		return "the drives do not determine the figures"
 	}
 	for _, p := range []int{pRolling, pDrag, pMass, pFactor} {

@@ -37,28 +37,19 @@ func ParseDetail(name string) (Detail, error) {
 
 // Fit fits a car to logs. Logs of drives give consumption, logs of DC charges
 // the taper; both kinds may come together. The car gives what is not fitted
-// and is not changed.
+// and is not changed. A log that cannot tell is left out with a warning as long
+// as another one can.
 //
-// The error is a *CannotTell when the logs do not hold the answer.
+// The error is a *CannotTell when the logs do not hold the answer, or a
+// *fault.Input when they are of no weather or car that package energy takes.
 func Fit(logs []*Log, car *energy.Car, opt Options) (*Result, error) {
 	if car == nil || len(logs) == 0 {
 		panic("fit: a car and at least one log are needed")
 	}
-	result := &Result{CarName: car.Name}
-	var trips []*trip
-	var charges []*Log
-	for _, l := range logs {
-		result.Warnings = append(result.Warnings, l.Warnings...)
-		if isCharge(l) {
-			charges = append(charges, l)
-			continue
-		}
-		t, refusal := prepare(l)
-		if refusal != nil {
-			return nil, refusal
-		}
-		result.Warnings = append(result.Warnings, t.warnings...)
-		trips = append(trips, t)
+	result := &Result{CarName: car.Name, Caution: caution}
+	trips, charges, refused := result.sort(logs, car)
+	if len(trips)+len(charges) == 0 {
+		return nil, refused
 	}
 	fitted := car
 	if len(trips) > 0 {
@@ -80,6 +71,32 @@ func Fit(logs []*Log, car *energy.Car, opt Options) (*Result, error) {
 	}
 	result.Car = named(fitted, result, opt.Name)
 	return result, nil
+}
+
+// sort makes trips and charges of the logs that can tell. refused is the last
+// refusal.
+func (r *Result) sort(logs []*Log, car *energy.Car) (trips []*trip, charges []*charge, refused *CannotTell) {
+	for _, l := range logs {
+		r.Warnings = append(r.Warnings, l.Warnings...)
+		var refusal *CannotTell
+		if isCharge(l) {
+			var c *charge
+			if c, refusal = readCharge(l, car); refusal == nil {
+				charges = append(charges, c)
+			}
+		} else {
+			var t *trip
+			if t, refusal = prepare(l); refusal == nil {
+				r.Warnings = append(r.Warnings, t.warnings...)
+				trips = append(trips, t)
+			}
+		}
+		if refusal != nil {
+			refused = refusal
+			r.warn("%s; it is left out", refusal)
+		}
+	}
+	return trips, charges, refused
 }
 
 // named says in the car where its figures are from.

@@ -21,18 +21,14 @@ const confidence = 0.95
 //	tᵢ = H^−½ (1 − H^−½ Hᵢ H^−½)^−½ H^−½ sᵢ
 //
 // false when the windows do not determine the parameters.
-func influences(groups []*drive, th *theta, free []int) ([]*mat.VecDense, bool) {
-	n := len(free)
-	whole := mat.NewSymDense(n, nil)
-	matrices, scores := groupEquations(groups, th, free)
-	for _, h := range matrices {
-		whole.AddSym(whole, h)
-	}
+func influences(matrices []*mat.SymDense, scores []*mat.VecDense) ([]*mat.VecDense, bool) {
+	whole := sum(matrices)
+	n := whole.SymmetricDim()
 	root, ok := power(whole, func(x float64) float64 { return 1 / math.Sqrt(x) })
 	if !ok {
 		return nil, false
 	}
-	out := make([]*mat.VecDense, len(groups))
+	out := make([]*mat.VecDense, len(matrices))
 	for i, h := range matrices {
 		var share mat.Dense
 		share.Product(root, h, root)
@@ -99,39 +95,75 @@ func power(m *mat.SymDense, f func(float64) float64) (*mat.Dense, bool) {
 	return &out, true
 }
 
+func sum(matrices []*mat.SymDense) *mat.SymDense {
+	whole := mat.NewSymDense(matrices[0].SymmetricDim(), nil)
+	for _, m := range matrices {
+		whole.AddSym(whole, m)
+	}
+	return whole
+}
+
 // interval returns the 95 % interval of a figure computed from the fitted
 // parameters, with Student's t for the number of groups less one.
 func (f *driveFit) interval(figure func(*theta) float64) (low, high float64) {
-	gradient := mat.NewVecDense(len(f.free), nil)
-	for k, p := range f.free {
-		h := 1e-4 * math.Max(math.Abs(f.th[p]), 0.05)
-		up, down := f.th, f.th
-		up[p] += h
-		down[p] -= h
-		gradient.SetVec(k, (figure(&up)-figure(&down))/(2*h))
-	}
-	var variance float64
-	for _, t := range f.influence {
-		pull := mat.Dot(gradient, t)
-		variance += pull * pull
-	}
-	half := student(float64(len(f.groups)-1)) * math.Sqrt(variance)
+	half := student(float64(len(f.groups)-1)) * f.deviation(f.gradient(figure))
 	value := figure(&f.th)
 	return value - half, value + half
 }
 
 // factorInterval is the interval of a figure proportional to traction energy.
+// There a drive acts as a whole, and drives that say more about the figure
+// weigh more: with sᵢ the share of group i in what is known of it, the degrees
+// of freedom are (Σsᵢ²)²/Σsᵢ⁴ − 1 (Satterthwaite, Biometrics 1946; 2:110).
+//
 // Parts of a few drives cannot show how drives differ. There the car's own
 // spread between trips is added.
 func (f *driveFit) factorInterval(figure func(*theta) float64) (low, high float64) {
-	low, high = f.interval(figure)
-	if f.byTrip {
-		return low, high
-	}
+	gradient := f.gradient(figure)
+	half := student(f.freedom(gradient)) * f.deviation(gradient)
 	value := figure(&f.th)
-	between := distuv.UnitNormal.Quantile((1+confidence)/2) * f.car.Spread.Trip * value / math.Sqrt(float64(len(f.drives)))
-	half := math.Hypot((high-low)/2, between)
+	if !f.byTrip {
+		between := distuv.UnitNormal.Quantile((1+confidence)/2) * f.car.Spread.Trip * value / math.Sqrt(float64(len(f.drives)))
+		half = math.Hypot(half, between)
+	}
 	return value - half, value + half
+}
+
+func (f *driveFit) gradient(figure func(*theta) float64) *mat.VecDense {
+	out := mat.NewVecDense(len(f.free), nil)
+	for k, p := range f.free {
+		h := 1e-4 * math.Max(math.Abs(f.th[p]), 0.05)
+		up, down := f.th, f.th
+		up[p] += h
+		down[p] -= h
+		out.SetVec(k, (figure(&up)-figure(&down))/(2*h))
+	}
+	return out
+}
+
+// deviation is the standard deviation of a figure with a gradient.
+func (f *driveFit) deviation(gradient *mat.VecDense) float64 {
+	var variance float64
+	for _, t := range f.influence {
+		pull := mat.Dot(gradient, t)
+		variance += pull * pull
+	}
+	return math.Sqrt(variance)
+}
+
+func (f *driveFit) freedom(gradient *mat.VecDense) float64 {
+	var chol mat.Cholesky
+	var x mat.VecDense
+	if !chol.Factorize(sum(f.known)) || chol.SolveVecTo(&x, gradient) != nil {
+		return 1
+	}
+	var second, fourth float64
+	for _, h := range f.known {
+		share := mat.Inner(&x, h, &x)
+		second += share * share
+		fourth += share * share * share * share
+	}
+	return max(second*second/fourth-1, 1)
 }
 
 func student(freedom float64) float64 {

@@ -97,6 +97,18 @@ func TestRefusals(t *testing.T) {
 	}
 }
 
+// One log that cannot tell does not spoil the others.
+func TestOneBadLog(t *testing.T) {
+	logs := append(invented(t, 6, 12), &fit.Log{Name: "empty"})
+	r, err := fit.Fit(logs, hatch(t), fit.Options{Detail: fit.Factor})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(r.Trips) != 6 || !strings.Contains(strings.Join(r.Warnings, "\n"), "empty: the log cannot tell") {
+		t.Errorf("%d drives, %q", len(r.Trips), r.Warnings)
+	}
+}
+
 // One long drive gives a factor whose interval holds the spread between trips
 // that it cannot show.
 func TestOneDrive(t *testing.T) {

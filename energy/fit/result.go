@@ -25,6 +25,7 @@ type Result struct {
 	Bands      []Band      `json:"residuals_by_speed,omitempty"`
 	Taper      *Taper      `json:"taper,omitempty"`
 	Warnings   []string    `json:"warnings,omitempty"`
+	Caution    string      `json:"caution"`
 
 	Car *energy.Car `json:"-"` // the car with all that was fitted
 }

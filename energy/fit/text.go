@@ -32,7 +32,7 @@ func (r *Result) WriteText(w io.Writer) error {
 			t.line("  %s", x)
 		}
 	}
-	t.line("\n%s", caution)
+	t.line("\n%s", r.Caution)
 	return t.err
 }
 
