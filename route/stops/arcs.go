@@ -1,5 +1,7 @@
 package stops
 
+import "slices"
+
 // arc is a way from a node to a later one without charging in between. Its
 // need includes the reserves of every place where it stops, the last included.
 type arc struct {
@@ -101,6 +103,7 @@ func (t *table) arcs(m *model, j int, most float64, arcs []arc) []arc {
 	out := m.nodes[j].out
 	for o, ways := range t.ways {
 		far := min(t.far[o], m.must[j])
+		arcs = slices.Grow(arcs, far-j)
 		for k := far; k > j; k-- {
 			d := &m.doors[k]
 			way := &ways[k]
@@ -123,7 +126,10 @@ func (t *table) arcs(m *model, j int, most float64, arcs []arc) []arc {
 			if limit > d.cap {
 				limit = d.cap
 			}
-			arcs = append(arcs, arc{span{out.value + way.value + d.value, need, cost + d.cost, limit}, int32(k), int32(o), noHop, 0})
+			arcs = arcs[:len(arcs)+1]
+			a := &arcs[len(arcs)-1]
+			a.value, a.need, a.cost, a.cap = out.value+way.value+d.value, need, cost+d.cost, limit
+			a.to, a.option, a.via, a.passed = int32(k), int32(o), noHop, 0
 		}
 	}
 	return arcs

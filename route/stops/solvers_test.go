@@ -238,7 +238,7 @@ func TestSolvers(t *testing.T) {
 	limit := 20 * time.Second
 	if testdata.Slow() {
 		sizes = []struct{ n, trips int }{{8, 40}, {10, 36}, {12, 24}, {14, 8}, {16, 6}, {20, 4}}
-		limit = 40 * time.Second
+		limit = 30 * time.Second
 	}
 	all := solvers(t)
 	proven := 0
@@ -265,17 +265,21 @@ func TestSolvers(t *testing.T) {
 			took := fastest(p)
 			own = append(own, took.Seconds()*1e6)
 			some := false
+			said := fmt.Sprintf("n %d, seed %d: %.3f s", n, seed, plan.Value)
 			for i, s := range all {
 				r := s.run(t, file, limit)
 				if !r.proven {
+					said += fmt.Sprintf(", %s not done in %v", s.name, limit)
 					continue
 				}
+				said += fmt.Sprintf(", %s %.3f s in %.2f s", s.name, r.value, r.took.Seconds())
 				some = true
 				ratios[i] = append(ratios[i], r.took.Seconds()/took.Seconds())
 				if math.Abs(r.value-plan.Value) > 0.01 {
 					t.Errorf("n %d, seed %d: %s proves %.6f, the planner gives %.6f", n, seed, s.name, r.value, plan.Value)
 				}
 			}
+			t.Log(said)
 			if some {
 				proven++
 			}
