@@ -18,7 +18,7 @@ func (m *model) replay(choices []choice, departSoC float64, plan *Plan) {
 		}
 		plan.Stops = append(plan.Stops, Stop{
 			Charger: c.node - 1, Option: c.option, DriveS: driveS,
-			ArriveS: clock, ArriveSoC: soc, LeaveSoC: math.Max(soc, c.leaveSoC), Rest: c.rest,
+			ArriveS: clock, ArriveSoC: soc, LeaveSoC: leaving(soc, c.leaveSoC), Rest: c.rest,
 		})
 		s := &plan.Stops[len(plan.Stops)-1]
 		fillStop(p, s, c.join(clock), c.stayS)
@@ -27,6 +27,16 @@ func (m *model) replay(choices []choice, departSoC float64, plan *Plan) {
 	}
 	plan.ArriveSoC = soc
 	m.total(plan, clock)
+}
+
+// leaving is the SoC on leaving a stop that is reached with soc. A charge of no
+// more than rounding is none: without power it would take for ever.
+func leaving(soc, leaveSoC float64) float64 {
+	const rounding = 1e-12
+	if leaveSoC-soc < rounding {
+		return soc
+	}
+	return leaveSoC
 }
 
 // total fills what follows from the clock at the destination.
