@@ -21,7 +21,9 @@ Exit codes: 0 done; 1 failed; 2 the command line or an input is wrong;
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
 	root.AddCommand(newCarCommand())
 	root.AddCommand(newStationsCommand())
+	root.AddCommand(newMarginsCommand())
 	root.AddCommand(newServeCommand())
 	root.AddCommand(newTripCommand())
+	root.AddCommand(newYearCommand())
 	return root
 }

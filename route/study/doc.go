@@ -1,0 +1,66 @@
+// Package study runs margins studies: thousands of corridors, every car, every
+// winter, and what reserve each of them still allows.
+//
+//	study file ──► Study ──► corridors × blocks ──► chunks ──► workers ──► results
+//
+// A case is one plan: a corridor, a car, weather, a speed cap, a confidence,
+// which stations are out, a reserve and a state of charge at departure. A block
+// is all the cases that share corridor, car, weather and speed, and so one
+// trip.Drive: geometry, corridor query and energy along the road are computed
+// once for it. Within a block the exact planner runs on numbers alone, and one
+// sweep of it answers every departure.
+//
+// # Study file
+//
+// YAML; keys that are not listed here are refused. Paths are relative to the
+// study file.
+//
+//	format: ampleway-study-1
+//	name: winter                    shown in results
+//	corridors: [demo:pass, "routes/*.gpx"]   files, globs, demo:NAME
+//	between:                        made corridors: great circles, level, one speed
+//	  - {name: west, from: [-150, 41], to: [-148, 42], speed_kmh: 110}
+//	stations: [demo, stations.csv]  as the station readers take them
+//	aliases: ["TOKEN = j3400"]      what a connector name means
+//	cars: [small-hatch, my-car.yaml]
+//	temps_c: [20, 0, -15]           the axes; one that is left out takes
+//	winds: [{kmh: 30, from_deg: 270}]   the value of request
+//	surfaces: [dry, snow]
+//	speed_caps_kmh: [0, 110]        0: none
+//	confidences_pct: [0, 95]        0: by the estimate alone
+//	departs_soc_pct: [80, 90, 100]
+//	reserves_pct: [5, 10, 20]       or reserve_range_pct: {from: 0, to: 30, step: 1}
+//	outages: {none: true, each: true, random: {down: 2, sets: 10}}
+//	cases: [{temps_c: [-20], surfaces: [snow]}]   instead of the one cross product:
+//	                                each entry is one, with the axes it names
+//	draws: 0                        simulated trips a case, besides the computed probability
+//	seed: 1
+//	skip_worst_outage: false
+//	build: {every_km: 20, power_kw: [150], power_kw...}   where one more station helps most
+//	request: {wind_kmh: 20}         all else, as for one trip
+//
+// The reserve of a case holds on the road and on reaching a stop; at the
+// destination it is the reserve or the request's destination_reserve_pct,
+// whichever is more.
+//
+// # Numbers of cases
+//
+// Corridors are numbered as they are listed, globs in order of their names. The
+// cases of a corridor are numbered from 0, the axes in the order car,
+// temperature, wind, surface, speed, confidence, outage, reserve, departure,
+// the last fastest.
+//
+// # Results
+//
+// A run writes a folder: cases.parquet (and cases.csv on request) with a row a
+// case, build.geojson, summary.txt, summary.json, report.html and, last of all,
+// manifest.json with the hashes of all inputs. Every file appears only when it
+// is whole. The same study on the same kind of processor gives the same bytes,
+// whatever the number of workers, the interruptions or the parts.
+//
+// # Past one machine
+//
+// A part k of n is a fixed share of the corridors, balanced by the size of
+// their files. Join puts the parts' results together. No scheduler is built in:
+// any that starts one command n times will do.
+package study

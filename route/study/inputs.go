@@ -1,0 +1,288 @@
+package study
+
+import (
+	"bytes"
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+
+	"ampleway/data"
+	"ampleway/data/cars"
+	"ampleway/data/fault"
+	"ampleway/energy"
+	"ampleway/route"
+	"ampleway/route/earth"
+	"ampleway/route/read"
+	"ampleway/stations"
+	"ampleway/stations/open"
+	"ampleway/stations/snapshot"
+)
+
+// inputs are what a study reads besides its corridors, which are read when
+// their turn comes.
+type inputs struct {
+	study   *Study
+	sources []source
+	index   *stations.Index
+	cars    map[string]*energy.Car
+	files   []FileHash
+	faults  []Fault // of the station files
+	id      string
+}
+
+// source is where a corridor comes from.
+type source struct {
+	name    string
+	path    string
+	between *Between
+	hash    string
+	cost    float64 // in bytes of its file, or what they would be
+	err     error
+}
+
+// FileHash names an input and its SHA-256.
+type FileHash struct {
+	Name   string `json:"name"`
+	SHA256 string `json:"sha256"`
+}
+
+// Fault is something that could not be used, and how often.
+type Fault struct {
+	Corridor int    `json:"corridor"` // its number; −1 for what is not about one
+	What     string `json:"what"`
+	Reason   string `json:"reason"`
+	Count    int    `json:"count"`
+}
+
+func readInputs(s *Study, version string) (*inputs, error) {
+	in := &inputs{study: s, cars: map[string]*energy.Car{}}
+	in.files = append(in.files, FileHash{"study", hashOf(s.text)})
+	for _, set := range s.sets() {
+		for _, name := range set.Cars {
+			if err := in.car(name); err != nil {
+				return nil, err
+			}
+		}
+	}
+	if err := in.stations(); err != nil {
+		return nil, err
+	}
+	in.corridors()
+	in.id = in.identity(version)
+	return in, nil
+}
+
+// identity is a hash over all that decides the results.
+func (in *inputs) identity(version string) string {
+	type corridor struct{ Name, Hash string }
+	var all []corridor
+	for _, s := range in.sources {
+		all = append(all, corridor{s.name, s.hash})
+	}
+	text, err := json.Marshal(struct {
+		Version, Processor string
+		Files              []FileHash
+		Corridors          []corridor
+	}{version, runtime.GOARCH, in.files, all})
+	if err != nil {
+		panic("study: " + err.Error())
+	}
+	return hashOf(text)
+}
+
+func hashOf(text []byte) string {
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
+}
+
+func (in *inputs) path(name string) string {
+	if filepath.IsAbs(name) || in.study.folder == "" {
+		return name
+	}
+	return filepath.Join(in.study.folder, name)
+}
+
+func (in *inputs) car(name string) error {
+	if in.cars[name] != nil {
+		return nil
+	}
+	file, text, ok := cars.File(name)
+	if !ok {
+		file = in.path(name)
+		var err error
+		if text, err = os.ReadFile(file); err != nil {
+			return &fault.Input{File: "study", Field: "cars", Found: name, Expected: "a car file, or one of the built-in cars: " + strings.Join(cars.Names(), ", ")}
+		}
+	}
+	car, err := energy.ReadCar(bytes.NewReader(text), file)
+	if err != nil {
+		return err
+	}
+	in.cars[name] = car
+	in.files = append(in.files, FileHash{"car " + name, hashOf(text)})
+	return nil
+}
+
+func (in *inputs) stations() error {
+	aliases, err := stations.ParseAliases(in.study.Aliases)
+	if err != nil {
+		return err
+	}
+	var sites []stations.Site
+	for _, name := range in.study.Stations {
+		text := data.Stations()
+		if name != "demo" {
+			if text, err = os.ReadFile(in.path(name)); err != nil {
+				return &fault.Input{File: name, Expected: "a station file that can be read", Err: err}
+			}
+		}
+		in.files = append(in.files, FileHash{"stations " + name, hashOf(text)})
+		more, err := in.sites(name, text, aliases)
+		if err != nil {
+			return err
+		}
+		sites = append(sites, more...)
+	}
+	if len(in.study.Stations) > 1 {
+		sites = stations.MergeRule{}.Merge(sites)
+	}
+	in.index = stations.NewIndex(stations.Sites(sites))
+	return nil
+}
+
+func (in *inputs) sites(name string, text []byte, aliases stations.Aliases) ([]stations.Site, error) {
+	if snapshot.Is(text[:min(4, len(text))]) {
+		table, err := snapshot.Read(bytes.NewReader(text), int64(len(text)), name)
+		if err != nil {
+			return nil, err
+		}
+		if len(aliases) > 0 {
+			table.Rename(aliases)
+		}
+		sites := make([]stations.Site, table.Len())
+		for i := range sites {
+			sites[i] = table.Site(i)
+		}
+		return sites, nil
+	}
+	sites, report, err := open.Read(bytes.NewReader(text), name, open.Options{Aliases: aliases})
+	if err != nil {
+		return nil, err
+	}
+	if report.RejectCount > 0 {
+		first := ""
+		if len(report.Rejected) > 0 {
+			first = ", the first: " + fmt.Sprint(report.Rejected[0])
+		}
+		in.faults = append(in.faults, Fault{-1, name, fmt.Sprintf("%d of %d records cannot be used%s", report.RejectCount, report.Records, first), report.RejectCount})
+	}
+	return sites, nil
+}
+
+// corridors lists the sources. One that cannot be read stays in the list, so
+// that the others keep their numbers.
+func (in *inputs) corridors() {
+	for _, name := range in.study.Corridors {
+		in.sources = append(in.sources, in.expand(name)...)
+	}
+	for i := range in.study.Between {
+		b := &in.study.Between[i]
+		text := fmt.Sprintf("%s %v %v %v", b.Name, b.From, b.To, b.SpeedKMH)
+		km := earth.DistanceM(b.From[0], b.From[1], b.To[0], b.To[1]) / 1000
+		in.sources = append(in.sources, source{name: b.Name, between: b, hash: hashOf([]byte(text)), cost: 1000 * km})
+	}
+}
+
+func (in *inputs) expand(name string) []source {
+	if demo, ok := strings.CutPrefix(name, "demo:"); ok {
+		text, err := data.Corridor(demo)
+		return []source{{name: demo, path: name, hash: hashOf(text), cost: float64(len(text)), err: err}}
+	}
+	paths := []string{in.path(name)}
+	if strings.ContainsAny(name, "*?[") {
+		found, err := filepath.Glob(paths[0])
+		if err != nil || len(found) == 0 {
+			return []source{{name: name, path: name, err: &fault.Input{File: name, Expected: "a pattern that some route file fits"}}}
+		}
+		slices.SortFunc(found, cmp.Compare[string])
+		paths = found
+	}
+	out := make([]source, len(paths))
+	for i, path := range paths {
+		s := source{name: strings.TrimSuffix(filepath.Base(path), filepath.Ext(path)), path: path}
+		s.hash, s.cost, s.err = hashFile(path)
+		out[i] = s
+	}
+	return out
+}
+
+func hashFile(path string) (hash string, size float64, err error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return "", 0, err
+	}
+	defer file.Close()
+	h := sha256.New()
+	n, err := io.Copy(h, file)
+	return hex.EncodeToString(h.Sum(nil)), float64(n), err
+}
+
+// route reads a corridor's road.
+func (s *source) route() (*route.Route, error) {
+	if s.err != nil {
+		return nil, s.err
+	}
+	if s.between != nil {
+		return s.between.route()
+	}
+	if demo, ok := strings.CutPrefix(s.path, "demo:"); ok {
+		text, err := data.Corridor(demo)
+		if err != nil {
+			return nil, err
+		}
+		return read.Read(bytes.NewReader(text), demo, read.Options{})
+	}
+	return read.File(s.path, read.Options{})
+}
+
+// betweenPieceM is the length of the pieces of a made corridor.
+const betweenPieceM = 500.0
+
+// route is a great circle in pieces of at most betweenPieceM.
+func (b *Between) route() (*route.Route, error) {
+	from, to := sphere(b.From), sphere(b.To)
+	cos := min(max(from[0]*to[0]+from[1]*to[1]+from[2]*to[2], -1), 1)
+	angle := math.Acos(cos)
+	pieces := int(math.Ceil(angle * earthRadiusM / betweenPieceM))
+	if pieces < 1 || angle > math.Pi-1e-6 {
+		return nil, &fault.Input{Field: "between " + b.Name, Expected: "two different points that are not opposite"}
+	}
+	points := make([]route.Point, pieces+1)
+	for i := range points {
+		t := float64(i) / float64(pieces)
+		p, q := math.Sin((1-t)*angle)/math.Sin(angle), math.Sin(t*angle)/math.Sin(angle)
+		x, y, z := p*from[0]+q*to[0], p*from[1]+q*to[1], p*from[2]+q*to[2]
+		points[i] = route.Point{
+			Lon: math.Atan2(y, x) * 180 / math.Pi, Lat: math.Atan2(z, math.Hypot(x, y)) * 180 / math.Pi,
+			ElevationM: math.NaN(), SpeedMS: b.SpeedKMH / 3.6,
+		}
+	}
+	return route.New(b.Name, points)
+}
+
+// earthRadiusM only decides how many pieces a made corridor has.
+const earthRadiusM = 6_371_000.0
+
+func sphere(p [2]float64) [3]float64 {
+	lon, lat := p[0]*math.Pi/180, p[1]*math.Pi/180
+	return [3]float64{math.Cos(lat) * math.Cos(lon), math.Cos(lat) * math.Sin(lon), math.Sin(lat)}
+}

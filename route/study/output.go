@@ -1,0 +1,170 @@
+package study
+
+import (
+	"bufio"
+	"encoding/csv"
+	"fmt"
+	"io"
+	"path/filepath"
+
+	"github.com/google/renameio/v2"
+	"github.com/parquet-go/parquet-go"
+)
+
+// rowGroup is how many rows stand together in cases.parquet.
+const rowGroup = 50_000
+
+// sink takes the rows of a study in order.
+type sink interface {
+	add(rows []Row) error
+	close() error
+}
+
+// parquetSink writes Parquet, compressed by zstd, a group every rowGroup rows,
+// however the rows come.
+type parquetSink struct {
+	w    *parquet.GenericWriter[Row]
+	left int
+}
+
+func newParquetSink(w io.Writer) *parquetSink {
+	return &parquetSink{parquet.NewGenericWriter[Row](w, parquet.Compression(&parquet.Zstd), parquet.CreatedBy("ampleway", "margins", "")), rowGroup}
+}
+
+func (s *parquetSink) add(rows []Row) error {
+	for len(rows) > 0 {
+		n := min(len(rows), s.left)
+		if _, err := s.w.Write(rows[:n]); err != nil {
+			return err
+		}
+		rows = rows[n:]
+		if s.left -= n; s.left == 0 {
+			if err := s.w.Flush(); err != nil {
+				return err
+			}
+			s.left = rowGroup
+		}
+	}
+	return nil
+}
+
+func (s *parquetSink) close() error { return s.w.Close() }
+
+type csvSink struct {
+	w       *csv.Writer
+	columns []column
+	record  []string
+}
+
+func newCSVSink(w io.Writer) (*csvSink, error) {
+	s := &csvSink{w: csv.NewWriter(w), columns: columns()}
+	for _, c := range s.columns {
+		s.record = append(s.record, c.name)
+	}
+	return s, s.w.Write(s.record)
+}
+
+func (s *csvSink) add(rows []Row) error {
+	for i := range rows {
+		for k := range s.columns {
+			s.record[k] = s.columns[k].text(&rows[i])
+		}
+		if err := s.w.Write(s.record); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s *csvSink) close() error {
+	s.w.Flush()
+	return s.w.Error()
+}
+
+// newFile is a file that appears under its name only when it is whole.
+type newFile struct {
+	file *renameio.PendingFile
+	buf  *bufio.Writer
+	sink sink
+	name string
+}
+
+func createFile(folder, name string) (*newFile, error) {
+	file, err := renameio.NewPendingFile(filepath.Join(folder, name), renameio.WithPermissions(0o644), renameio.WithTempDir(folder))
+	if err != nil {
+		return nil, fmt.Errorf("cannot write %s: %w", filepath.Join(folder, name), err)
+	}
+	return &newFile{file: file, buf: bufio.NewWriterSize(file, 1<<16), name: name}, nil
+}
+
+func (f *newFile) finish() error {
+	if f.sink != nil {
+		if err := f.sink.close(); err != nil {
+			return err
+		}
+	}
+	if err := f.buf.Flush(); err != nil {
+		return err
+	}
+	return f.file.CloseAtomicallyReplace()
+}
+
+// tables are the files with a row a case.
+type tables struct{ files []*newFile }
+
+func newTables(folder string, withCSV bool) (*tables, error) {
+	t := &tables{}
+	if folder == "" {
+		return t, nil
+	}
+	f, err := createFile(folder, CasesFile)
+	if err != nil {
+		return nil, err
+	}
+	f.sink = newParquetSink(f.buf)
+	t.files = append(t.files, f)
+	if !withCSV {
+		return t, nil
+	}
+	if f, err = createFile(folder, CSVFile); err != nil {
+		t.drop()
+		return nil, err
+	}
+	t.files = append(t.files, f)
+	s, err := newCSVSink(f.buf)
+	f.sink = s
+	return t, err
+}
+
+func (t *tables) add(rows []Row) error {
+	for _, f := range t.files {
+		if err := f.sink.add(rows); err != nil {
+			return fmt.Errorf("cannot write %s: %w", f.name, err)
+		}
+	}
+	return nil
+}
+
+func (t *tables) finish() error {
+	for _, f := range t.files {
+		if err := f.finish(); err != nil {
+			return fmt.Errorf("cannot write %s: %w", f.name, err)
+		}
+	}
+	return nil
+}
+
+// drop removes what was not finished.
+func (t *tables) drop() {
+	for _, f := range t.files {
+		f.file.Cleanup()
+	}
+}
+
+// writeFile writes a file whole.
+func writeFile(folder, name string, text []byte) error {
+	if err := renameio.WriteFile(filepath.Join(folder, name), text, 0o644, renameio.WithTempDir(folder)); err != nil {
+		return fmt.Errorf("cannot write %s: %w", filepath.Join(folder, name), err)
+	}
+	return nil
+}

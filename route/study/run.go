@@ -1,0 +1,193 @@
+package study
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"sync"
+	"time"
+)
+
+// Options say how a study is run. The zero value runs all of it on all cores
+// and keeps nothing but the summary.
+type Options struct {
+	Folder  string // for the results; empty: none are kept
+	CSV     bool   // cases.csv as well
+	Part    Part
+	Workers int  // 0: as many as cores
+	Resume  bool // go on where an interrupted run of the same study stopped
+	Version string
+	Tell    func(Progress) // called now and then, by one goroutine at a time; may be nil
+}
+
+// Progress is how far a run has come.
+type Progress struct {
+	Jobs, DoneJobs int
+	Cases          int           // worked out in this run
+	Skipped        int           // jobs done by an earlier run
+	Elapsed        time.Duration // of this run
+}
+
+// PerSecond is the rate of this run, in cases.
+func (p Progress) PerSecond() float64 { return float64(p.Cases) / max(p.Elapsed.Seconds(), 1e-9) }
+
+// Left is how long the rest will take at the rate so far; 0 where unknown.
+func (p Progress) Left() time.Duration {
+	done := p.DoneJobs - p.Skipped
+	if done == 0 {
+		return 0
+	}
+	return time.Duration(float64(p.Elapsed) * float64(p.Jobs-p.DoneJobs) / float64(done))
+}
+
+// Run runs a study or a part of it. A run that ctx ends leaves whole results of
+// what was done by then, says so in the manifest, and can be resumed. Errors
+// are about inputs without which nothing can be done, or about writing; what
+// else could not be used is counted in the summary's manifest.
+func Run(ctx context.Context, s *Study, o Options) (*Summary, error) {
+	if err := o.Part.check(); err != nil {
+		return nil, err
+	}
+	in, err := readInputs(s, o.Version)
+	if err != nil {
+		return nil, err
+	}
+	if o.Folder != "" && o.Resume {
+		if done, err := finished(o.Folder, in, o.Part); done != nil || err != nil {
+			return done, err
+		}
+	}
+	shop, err := in.workshop(&o)
+	if err != nil {
+		return nil, err
+	}
+	if o.Folder == "" {
+		defer os.RemoveAll(shop.folder)
+	}
+	jobs := in.jobsOf(o.Part)
+	unwritten := in.workAll(ctx, shop, jobs, &o)
+	summary, err := in.assemble(shop, jobs, &o)
+	if err != nil {
+		return nil, errors.Join(append(unwritten, err)...)
+	}
+	if len(unwritten) > 0 {
+		return summary, fmt.Errorf("%d of %d jobs could not be written: %w", len(unwritten), len(jobs), unwritten[0])
+	}
+	if summary.Manifest.Complete {
+		return summary, os.RemoveAll(shop.folder)
+	}
+	return summary, nil
+}
+
+func (in *inputs) jobsOf(p Part) []job {
+	mine := p.corridors(in.sources)
+	var out []job
+	for _, j := range in.study.jobs(len(in.sources)) {
+		if mine[j.corridor] {
+			out = append(out, j)
+		}
+	}
+	return out
+}
+
+// workshopPrefix begins the name of a workshop inside the folder of results.
+const workshopPrefix = ".unfinished-"
+
+// workshop makes the folder for finished jobs. What another study or another
+// part left there is removed; what this one left stays if it is to be resumed.
+func (in *inputs) workshop(o *Options) (workshop, error) {
+	if o.Folder == "" {
+		folder, err := os.MkdirTemp("", "ampleway-margins-")
+		return workshop{folder}, err
+	}
+	own := fmt.Sprintf("%s%s-%d-%d", workshopPrefix, in.id[:16], o.Part.Index, o.Part.Of)
+	entries, err := os.ReadDir(o.Folder)
+	if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return workshop{}, err
+	}
+	for _, e := range entries {
+		if strings.HasPrefix(e.Name(), workshopPrefix) && (!o.Resume || e.Name() != own) {
+			if err := os.RemoveAll(filepath.Join(o.Folder, e.Name())); err != nil {
+				return workshop{}, err
+			}
+		}
+	}
+	shop := workshop{filepath.Join(o.Folder, own)}
+	return shop, os.MkdirAll(shop.folder, 0o755)
+}
+
+// workAll does the jobs that are not done yet and returns what could not be
+// written.
+func (in *inputs) workAll(ctx context.Context, shop workshop, jobs []job, o *Options) []error {
+	var todo []job
+	for _, j := range jobs {
+		if !o.Resume || !shop.has(j.number) {
+			todo = append(todo, j)
+		}
+	}
+	w := &crew{in: in, shop: shop, shelf: newShelf(in, todo), tell: o.Tell, began: time.Now()}
+	w.progress = Progress{Jobs: len(jobs), DoneJobs: len(jobs) - len(todo), Skipped: len(jobs) - len(todo)}
+	feed := make(chan job)
+	var group sync.WaitGroup
+	for range workers(o.Workers) {
+		group.Go(func() { w.work(feed) })
+	}
+	for _, j := range todo {
+		if ctx.Err() != nil {
+			break
+		}
+		select {
+		case feed <- j:
+		case <-ctx.Done():
+		}
+	}
+	close(feed)
+	group.Wait()
+	return w.unwritten
+}
+
+func workers(n int) int {
+	if n > 0 {
+		return n
+	}
+	return runtime.GOMAXPROCS(0)
+}
+
+// crew is the workers and what they share.
+type crew struct {
+	in        *inputs
+	shop      workshop
+	shelf     *shelf
+	tell      func(Progress)
+	began     time.Time
+	mutex     sync.Mutex
+	progress  Progress
+	unwritten []error
+}
+
+func (w *crew) work(feed <-chan job) {
+	e := &evaluator{study: w.in.study}
+	for j := range feed {
+		r := w.in.work(e, w.shelf, j)
+		w.shelf.done(j.corridor)
+		w.note(r, w.shop.save(r))
+	}
+}
+
+func (w *crew) note(r *result, err error) {
+	w.mutex.Lock()
+	defer w.mutex.Unlock()
+	if err != nil {
+		w.unwritten = append(w.unwritten, err)
+	}
+	w.progress.DoneJobs++
+	w.progress.Cases += len(r.Rows)
+	w.progress.Elapsed = time.Since(w.began)
+	if w.tell != nil {
+		w.tell(w.progress)
+	}
+}

@@ -1,0 +1,267 @@
+package study
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+
+	"ampleway/data/fault"
+	"ampleway/route/trip"
+
+	"github.com/goccy/go-yaml"
+)
+
+// Format names the form of the study files that this package reads.
+const Format = "ampleway-study-1"
+
+// Study is a study file. The package comment explains the keys.
+type Study struct {
+	Format    string    `yaml:"format" json:"format" jsonschema:"enum=ampleway-study-1"`
+	Name      string    `yaml:"name" json:"name,omitempty"`
+	Note      string    `yaml:"note" json:"note,omitempty"`
+	Corridors []string  `yaml:"corridors" json:"corridors,omitempty"`
+	Between   []Between `yaml:"between" json:"between,omitempty"`
+	Stations  []string  `yaml:"stations" json:"stations"`
+	Aliases   []string  `yaml:"aliases" json:"aliases,omitempty"`
+
+	Axes  `yaml:",inline"`
+	Cases []Axes `yaml:"cases" json:"cases,omitempty"`
+
+	Draws           int          `yaml:"draws" json:"draws,omitempty" jsonschema:"minimum=0,maximum=100000"`
+	Seed            uint64       `yaml:"seed" json:"seed,omitempty"`
+	SkipWorstOutage bool         `yaml:"skip_worst_outage" json:"skip_worst_outage,omitempty"`
+	Build           *BuildAsk    `yaml:"build" json:"build,omitempty"`
+	Request         trip.Request `yaml:"request" json:"request,omitzero"`
+
+	folder string
+	text   []byte
+}
+
+// Between is a corridor made from two points: a great circle on level ground.
+type Between struct {
+	Name     string     `yaml:"name" json:"name"`
+	From     [2]float64 `yaml:"from" json:"from"` // longitude, latitude
+	To       [2]float64 `yaml:"to" json:"to"`
+	SpeedKMH float64    `yaml:"speed_kmh" json:"speed_kmh,omitempty"` // 0: unknown
+}
+
+// Axes are what a study varies within a corridor. One that is empty takes the
+// value of the study's, then of its request.
+type Axes struct {
+	Cars           []string  `yaml:"cars" json:"cars,omitempty"`
+	TempsC         []float64 `yaml:"temps_c" json:"temps_c,omitempty"`
+	Winds          []Wind    `yaml:"winds" json:"winds,omitempty"`
+	Surfaces       []string  `yaml:"surfaces" json:"surfaces,omitempty"`
+	SpeedCapsKMH   []float64 `yaml:"speed_caps_kmh" json:"speed_caps_kmh,omitempty"`
+	ConfidencesPct []float64 `yaml:"confidences_pct" json:"confidences_pct,omitempty"`
+	DepartsSoCPct  []float64 `yaml:"departs_soc_pct" json:"departs_soc_pct,omitempty"`
+	ReservesPct    []float64 `yaml:"reserves_pct" json:"reserves_pct,omitempty"`
+	ReserveRange   *Range    `yaml:"reserve_range_pct" json:"reserve_range_pct,omitempty"`
+	Outages        *Outages  `yaml:"outages" json:"outages,omitempty"`
+}
+
+// Wind is its speed and where it comes from.
+type Wind struct {
+	KMH     float64 `yaml:"kmh" json:"kmh"`
+	FromDeg float64 `yaml:"from_deg" json:"from_deg,omitempty"`
+}
+
+// Range is a list of values from From to To, both included where Step leads
+// there.
+type Range struct {
+	From float64 `yaml:"from" json:"from"`
+	To   float64 `yaml:"to" json:"to"`
+	Step float64 `yaml:"step" json:"step"`
+}
+
+// Outages says which stations are out of order.
+type Outages struct {
+	None   bool        `yaml:"none" json:"none,omitempty"`     // one case with all of them working
+	Each   bool        `yaml:"each" json:"each,omitempty"`     // one case for each site that the car could use
+	Random *RandomDown `yaml:"random" json:"random,omitempty"` // sets of sites drawn by the seed
+}
+
+// RandomDown is a number of random sets of sites that are out at once.
+type RandomDown struct {
+	Down int `yaml:"down" json:"down" jsonschema:"minimum=1"`
+	Sets int `yaml:"sets" json:"sets" jsonschema:"minimum=1"`
+}
+
+// BuildAsk asks where one more station would help most.
+type BuildAsk struct {
+	EveryKM float64   `yaml:"every_km" json:"every_km" jsonschema:"exclusiveMinimum=0"`
+	PowerKW []float64 `yaml:"power_kw" json:"power_kw"`
+}
+
+//go:embed demo.yaml
+var demo []byte
+
+// Demo is the study that is run when no other is named.
+func Demo() (*Study, error) { return Parse(demo, "the demo's study", "") }
+
+// ReadFile reads a study file. Errors are *fault.Input.
+func ReadFile(path string) (*Study, error) {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return nil, &fault.Input{File: path, Expected: "a study file that can be read", Err: err}
+	}
+	return Parse(text, path, filepath.Dir(path))
+}
+
+// Parse reads the text of a study. Paths in it are relative to folder.
+func Parse(text []byte, name, folder string) (*Study, error) {
+	s := &Study{Request: trip.NewRequest(), Seed: 1, folder: folder, text: text}
+	s.Request.DestReservePct = 0
+	if err := yaml.NewDecoder(bytes.NewReader(text), yaml.Strict()).Decode(s); err != nil {
+		return nil, &fault.Input{File: name, Expected: "a study", Err: err}
+	}
+	if err := s.check(); err != nil {
+		err.File = name
+		return nil, err
+	}
+	return s, nil
+}
+
+func (s *Study) check() *fault.Input {
+	switch {
+	case s.Format != Format:
+		return &fault.Input{Field: "format", Found: s.Format, Expected: Format}
+	case len(s.Corridors)+len(s.Between) == 0:
+		return &fault.Input{Field: "corridors", Found: "none", Expected: "route files, demo:NAME, or between"}
+	case len(s.Stations) == 0:
+		return &fault.Input{Field: "stations", Found: "none", Expected: "station files, or demo"}
+	case s.Request.Fallback != "" && s.Request.Fallback != "shown":
+		return &fault.Input{Field: "request.fallback", Found: s.Request.Fallback, Expected: "nothing: a study has outages instead"}
+	case s.Draws < 0 || s.Draws > 100_000:
+		return &fault.Input{Field: "draws", Found: fmt.Sprint(s.Draws), Expected: "0 to 100000"}
+	}
+	for i, b := range s.Between {
+		if b.Name == "" || b.From == b.To {
+			return &fault.Input{Where: fmt.Sprintf("between, entry %d", i+1), Expected: "a name and two different points"}
+		}
+	}
+	if err := s.checkBuild(); err != nil {
+		return err
+	}
+	for _, set := range s.sets() {
+		if err := set.check(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s *Study) checkBuild() *fault.Input {
+	b := s.Build
+	if b == nil {
+		return nil
+	}
+	if !(b.EveryKM > 0) {
+		return &fault.Input{Field: "build.every_km", Found: fmt.Sprint(b.EveryKM), Expected: "more than 0"}
+	}
+	if len(b.PowerKW) == 0 {
+		return &fault.Input{Field: "build.power_kw", Found: "none", Expected: "one power or more, kW"}
+	}
+	for _, kw := range b.PowerKW {
+		if !(kw > 0 && kw <= 4000) {
+			return &fault.Input{Field: "build.power_kw", Found: fmt.Sprint(kw), Expected: "above 0, to 4000 kW"}
+		}
+	}
+	return nil
+}
+
+// sets are the cross products of a study, every axis filled.
+func (s *Study) sets() []Axes {
+	if len(s.Cases) == 0 {
+		return []Axes{s.filled(s.Axes)}
+	}
+	out := make([]Axes, len(s.Cases))
+	for i, c := range s.Cases {
+		out[i] = s.filled(c)
+	}
+	return out
+}
+
+// filled takes what an entry leaves out from the study, then the request.
+func (s *Study) filled(a Axes) Axes {
+	r := &s.Request
+	if len(a.ReservesPct) == 0 && a.ReserveRange == nil {
+		a.ReservesPct, a.ReserveRange = s.ReservesPct, s.ReserveRange
+	}
+	if a.ReserveRange != nil {
+		a.ReservesPct = append(a.ReservesPct[:len(a.ReservesPct):len(a.ReservesPct)], a.ReserveRange.values()...)
+	}
+	out := Axes{
+		Cars:           first(a.Cars, s.Cars, []string{"mid-size-sedan"}),
+		TempsC:         first(a.TempsC, s.TempsC, []float64{r.TempC}),
+		Winds:          first(a.Winds, s.Winds, []Wind{{r.WindKMH, r.WindFromDeg}}),
+		Surfaces:       first(a.Surfaces, s.Surfaces, []string{r.Surface}),
+		SpeedCapsKMH:   first(a.SpeedCapsKMH, s.SpeedCapsKMH, []float64{r.SpeedCapKMH}),
+		ConfidencesPct: first(a.ConfidencesPct, s.ConfidencesPct, []float64{r.ConfidencePct}),
+		DepartsSoCPct:  first(a.DepartsSoCPct, s.DepartsSoCPct, []float64{r.DepartSoCPct}),
+		ReservesPct:    first(a.ReservesPct, []float64{r.ReservePct}),
+		Outages:        a.Outages,
+	}
+	if out.Outages == nil {
+		out.Outages = s.Outages
+	}
+	if out.Outages == nil {
+		out.Outages = &Outages{None: true}
+	}
+	return out
+}
+
+func first[T any](lists ...[]T) []T {
+	for _, l := range lists {
+		if len(l) > 0 {
+			return l
+		}
+	}
+	return nil
+}
+
+// values counts in whole steps, so that no rounding adds up.
+func (r *Range) values() []float64 {
+	if !(r.Step > 0) || !(r.To >= r.From) || (r.To-r.From)/r.Step > 1e5 {
+		return []float64{math.NaN()}
+	}
+	var out []float64
+	for i := 0; ; i++ {
+		v := r.From + float64(i)*r.Step
+		if v > r.To+r.Step*1e-9 {
+			return out
+		}
+		out = append(out, math.Round(v*1e9)/1e9)
+	}
+}
+
+func (a *Axes) check() *fault.Input {
+	for _, axis := range []struct {
+		field  string
+		values []float64
+		lo, hi float64
+	}{
+		{"temps_c", a.TempsC, -60, 60},
+		{"speed_caps_kmh", a.SpeedCapsKMH, 0, 300},
+		{"confidences_pct", a.ConfidencesPct, 0, 100 * trip.MostConfidence},
+		{"departs_soc_pct", a.DepartsSoCPct, 0, 100},
+		{"reserves_pct", a.ReservesPct, 0, 100},
+	} {
+		for _, v := range axis.values {
+			if !(v >= axis.lo && v <= axis.hi) {
+				return &fault.Input{Field: axis.field, Found: fmt.Sprint(v), Expected: fmt.Sprintf("%g to %g, a range with a step above 0", axis.lo, axis.hi)}
+			}
+		}
+	}
+	o := a.Outages
+	if !o.None && !o.Each && o.Random == nil {
+		return &fault.Input{Field: "outages", Found: "none of them", Expected: "none, each or random"}
+	}
+	if r := o.Random; r != nil && (r.Down < 1 || r.Sets < 1 || r.Sets > 1e6) {
+		return &fault.Input{Field: "outages.random", Found: fmt.Sprintf("%d down, %d sets", r.Down, r.Sets), Expected: "one or more of each"}
+	}
+	return nil
+}

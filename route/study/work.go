@@ -1,0 +1,160 @@
+package study
+
+import (
+	"fmt"
+	"math"
+	"sync"
+
+	"ampleway/route/trip"
+)
+
+// result is what a job came to.
+type result struct {
+	Job    int
+	Rows   []Row
+	Strip  *Strip // of the corridor's first job
+	Gains  []Gain
+	Faults []Fault
+	Failed bool // nothing of it could be worked out
+}
+
+// Strip is a corridor as a line: where one can charge.
+type Strip struct {
+	LengthM  float64
+	Marks    []StripMark
+	Lon, Lat []float64 // of each candidate for a new station, by Study.Build
+}
+
+// StripMark is a charger that some car of the first block's kind can use.
+type StripMark struct {
+	ChainageM, PowerKW float64
+	Name               string
+}
+
+// shelf keeps the corridors that are being worked on.
+type shelf struct {
+	in    *inputs
+	mutex sync.Mutex
+	books map[int]*book
+}
+
+// book is a corridor, made once for all jobs on it.
+type book struct {
+	left int // jobs still to come
+	once func() (*trip.Corridor, error)
+}
+
+func newShelf(in *inputs, jobs []job) *shelf {
+	s := &shelf{in: in, books: map[int]*book{}}
+	for _, j := range jobs {
+		if s.books[j.corridor] == nil {
+			source := &in.sources[j.corridor]
+			s.books[j.corridor] = &book{once: sync.OnceValues(func() (*trip.Corridor, error) { return in.corridor(source) })}
+		}
+		s.books[j.corridor].left++
+	}
+	return s
+}
+
+func (s *shelf) corridor(number int) (*trip.Corridor, error) {
+	s.mutex.Lock()
+	b := s.books[number]
+	s.mutex.Unlock()
+	return b.once()
+}
+
+// done forgets a corridor after its last job.
+func (s *shelf) done(number int) {
+	s.mutex.Lock()
+	defer s.mutex.Unlock()
+	if s.books[number].left--; s.books[number].left == 0 {
+		delete(s.books, number)
+	}
+}
+
+func (in *inputs) corridor(s *source) (*trip.Corridor, error) {
+	r, err := s.route()
+	if err != nil {
+		return nil, err
+	}
+	options, err := in.study.Request.Corridor()
+	if err != nil {
+		return nil, err
+	}
+	return trip.NewCorridor(r, in.index, options), nil
+}
+
+// work does a job. What fails is named in the result; the rest is done.
+func (in *inputs) work(e *evaluator, s *shelf, j job) *result {
+	out := &result{Job: j.number}
+	source := &in.sources[j.corridor]
+	corridor, err := s.corridor(j.corridor)
+	if err != nil {
+		out.Faults = append(out.Faults, Fault{j.corridor, "corridor " + source.name, err.Error(), 1})
+		out.Failed = true
+		return out
+	}
+	blocks, sets := in.study.blocks(), in.study.sets()
+	if in.study.Build != nil {
+		out.Gains = in.study.Build.candidates(corridor.Route.LengthM())
+	}
+	for _, b := range blocks[j.from:j.to] {
+		if err := in.workBlock(e, out, corridor, j.corridor, &b, &sets[b.set]); err != nil {
+			out.Faults = append(out.Faults, Fault{j.corridor, "corridor " + source.name + ", " + b.text(), err.Error(), 1})
+		}
+	}
+	if j.from == 0 {
+		out.Strip = in.strip(corridor, &blocks[0])
+	}
+	return out
+}
+
+func (in *inputs) workBlock(e *evaluator, out *result, c *trip.Corridor, number int, b *block, axes *Axes) (err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("failed within: %v", r)
+		}
+	}()
+	drive, goal, err := in.drive(c, b)
+	if err != nil {
+		return err
+	}
+	n := newNumbers(drive, goal)
+	base := Row{
+		Corridor: in.sources[number].name, Car: b.car, TempC: b.tempC, WindKMH: b.wind.KMH, WindFromDeg: b.wind.FromDeg,
+		Surface: b.surface, SpeedCapKMH: b.speedKMH,
+	}
+	var all []string
+	for i := range c.Passes {
+		all = append(all, c.Passes[i].Site.ID)
+	}
+	kept := len(out.Rows)
+	out.Rows, err = e.block(n, axes, outages(axes.Outages, n, in.study.Seed, number, all), base, out.Rows)
+	if err != nil {
+		out.Rows = out.Rows[:kept]
+		return err
+	}
+	if in.study.Build != nil {
+		return e.build(n, axes, out.Gains)
+	}
+	return nil
+}
+
+func (in *inputs) strip(c *trip.Corridor, b *block) *Strip {
+	s := &Strip{LengthM: c.Route.LengthM()}
+	if drive, _, err := in.drive(c, b); err == nil {
+		for i := range drive.Chargers {
+			ch := &drive.Chargers[i]
+			s.Marks = append(s.Marks, StripMark{ch.ChainageM, ch.Offer.PowerKW, trip.SiteName(ch.Site)})
+		}
+	}
+	if in.study.Build != nil {
+		for _, g := range in.study.Build.candidates(s.LengthM) {
+			p := c.Route.At(g.ChainageM)
+			s.Lon, s.Lat = append(s.Lon, round7(p.Lon)), append(s.Lat, round7(p.Lat))
+		}
+	}
+	return s
+}
+
+func round7(v float64) float64 { return math.Round(v*1e7) / 1e7 }
