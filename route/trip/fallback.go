@@ -126,23 +126,29 @@ func (p *Plan) fallBack(planner *stops.Planner, closed shut) error {
 	return nil
 }
 
-// withoutSite is the quickest way on, by time alone, with one site out of order and no stop demanded.
-func (d *Drive) withoutSite(g Goal, failed int, closed shut) *stops.Problem {
+// onwardProblem is the quickest way on, by time alone, with no stop demanded.
+func (d *Drive) onwardProblem(g Goal, closed shut) *stops.Problem {
 	g.Objective, g.MostStops, g.Must, g.Fallback = stops.Objective{}, 0, nil, false
-	problem := d.untimed(g, closed)
+	return d.untimed(g, closed)
+}
+
+// withoutSite sweeps a problem with the site of one charger out of order.
+func (d *Drive) withoutSite(planner *stops.Planner, problem *stops.Problem, failed int) (*stops.Sweep, error) {
+	less := *problem
+	less.Chargers = slices.Clone(problem.Chargers)
 	for i := range d.Chargers {
 		if d.Chargers[i].Site == d.Chargers[failed].Site {
-			problem.Chargers[i].Use = stops.MustPass
+			less.Chargers[i].Use = stops.MustPass
 		}
 	}
-	return problem
+	return planner.Sweep(&less)
 }
 
 func (p *Plan) fallbackAt(planner *stops.Planner, stop int, closed shut) (Fallback, error) {
 	d, g := p.Drive, p.Goal
 	failed := p.Exact.Stops[stop].Charger
-	problem := d.withoutSite(g, failed, closed)
-	sweep, err := planner.Sweep(problem)
+	problem := d.onwardProblem(g, closed)
+	sweep, err := d.withoutSite(planner, problem, failed)
 	if err != nil {
 		return Fallback{}, err
 	}
@@ -249,16 +255,15 @@ func (d *Drive) demandFallbacks(g Goal, problem *stops.Problem) {
 	capacity := d.Profile.CapacityKWh()
 	floorKWh := g.fallbackFloorSoC() * capacity
 	var planner stops.Planner
-	closed := d.shut(g, steadySlackS)
+	onward := d.onwardProblem(g, d.shut(g, steadySlackS))
 	for i := range problem.Chargers {
-		without := d.withoutSite(g, i, closed)
-		sweep, err := planner.Sweep(without)
+		sweep, err := d.withoutSite(&planner, onward, i)
 		if err != nil {
-			continue
+			continue // the problem itself is at fault, which its planner will say
 		}
 		least := math.Inf(1)
 		for _, a := range d.asides(i, g.Excess) {
-			if a.to < 0 || without.Chargers[a.to].Use != stops.MustPass {
+			if a.to < 0 || onward.Chargers[a.to].Use != stops.MustPass {
 				least = math.Min(least, d.demand(sweep, a, g, floorKWh))
 			}
 		}
