@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 
 	"github.com/google/renameio/v2"
+	"github.com/parquet-go/parquet-go"
 )
 
 // workshop is the folder where finished jobs wait until all of them can be put
@@ -23,10 +24,25 @@ func (w workshop) path(number int) string {
 // errBroken marks a file that is not what was written.
 var errBroken = errors.New("study: a job's file is not as it was written")
 
+// kept is a result as it is written: the rows as Parquet, which tells a figure
+// of 0 from none.
+type kept struct {
+	Rest  result // without the rows
+	Count int
+	Rows  []byte
+}
+
 // save writes a result with its checksum.
 func (w workshop) save(r *result) error {
-	var b bytes.Buffer
-	if err := gob.NewEncoder(&b).Encode(r); err != nil {
+	k := kept{Rest: *r, Count: len(r.Rows)}
+	k.Rest.Rows = nil
+	var rows, b bytes.Buffer
+	s := newParquetSink(&rows)
+	if err := errors.Join(s.add(r.Rows), s.close()); err != nil {
+		return err
+	}
+	k.Rows = rows.Bytes()
+	if err := gob.NewEncoder(&b).Encode(&k); err != nil {
 		return err
 	}
 	sum := sha256.Sum256(b.Bytes())
@@ -47,9 +63,16 @@ func (w workshop) load(number int) (*result, error) {
 	if !ok {
 		return nil, errBroken
 	}
-	r := &result{}
-	if err := gob.NewDecoder(bytes.NewReader(body)).Decode(r); err != nil {
+	k := &kept{}
+	if err := gob.NewDecoder(bytes.NewReader(body)).Decode(k); err != nil {
 		return nil, errBroken
+	}
+	r := &k.Rest
+	r.Rows = make([]Row, k.Count)
+	reader := parquet.NewGenericReader[Row](bytes.NewReader(k.Rows))
+	defer reader.Close()
+	if n, err := reader.Read(r.Rows); n < k.Count {
+		return nil, errors.Join(errBroken, err)
 	}
 	return r, nil
 }
