@@ -26,7 +26,7 @@ func requestFlags(f *pflag.FlagSet, r *trip.Request) {
 	f.StringVar(&r.DepartAt, "depart", r.DepartAt, "time of departure: 2026-12-24T08:30, with an offset if not this machine's zone")
 
 	f.Float64Var(&r.TempC, "temp", r.TempC, "air temperature, °C")
-	f.Float64Var(&r.WindKMH, "wind", r.WindKMH, "wind speed, km/h")
+	f.Float64Var(&r.WindKMH, "wind", r.WindKMH, "wind speed as a forecast gives it, km/h")
 	f.Var((*bearing)(&r.WindFromDeg), "wind-from", "where the wind comes from: N, SSW ... or degrees")
 	f.StringVar(&r.Surface, "surface", r.Surface, "state of the road: dry, wet, puddly, snow or slush")
 	f.BoolVar(&r.WinterTyres, "winter-tyres", r.WinterTyres, "the car is on winter tyres")

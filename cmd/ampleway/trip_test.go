@@ -56,7 +56,7 @@ func TestGivenOptionsStay(t *testing.T) {
 	if d.Car != "crossover" || d.ReservePct != 22 || d.DestPct != 22 || d.DepartAt == "" {
 		t.Errorf("got %+v", d)
 	}
-	if text := strings.Join(d.Assumptions, " "); !strings.Contains(text, "-12 °C") || !strings.Contains(text, "wind 25 km/h") {
+	if text := strings.Join(d.Assumptions, " "); !strings.Contains(text, "-12 °C") || !strings.Contains(text, "wind 40 km/h") {
 		t.Errorf("weather: %s", text)
 	}
 }

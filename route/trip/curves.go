@@ -29,13 +29,18 @@ type madeCurve struct {
 	tempC  float64
 }
 
-func newCurves(d *Drive) *curves {
+// heaterKW is a battery heater used on the way to a charger where the driver
+// says that the car has one: common practice.
+const heaterKW = 5.0
+
+func newCurves(d *Drive) (*curves, error) {
 	c := &curves{drive: d, made: map[curveKey]madeCurve{}}
-	c.loadKW = d.Car.AuxiliaryW / 1000
-	if !d.Conditions.ClimateOff {
-		c.loadKW += d.Car.Climate.PowerKW(d.Conditions.TempC, d.Conditions.SunWM2)
+	if d.Options.Precondition {
+		c.battery.HeaterKW = heaterKW
 	}
-	return c
+	var err error
+	c.loadKW, err = energy.StandingKW(d.Car, d.Conditions)
+	return c, err
 }
 
 // at returns the charging function at a pass and the pack temperature it is
@@ -116,10 +121,7 @@ func (c *curves) heatKWh(pass Pass) float64 {
 
 func (c *curves) arrive(pass Pass) (tempC, heatKWh float64) {
 	d := c.drive
-	start := d.Conditions.TempC
-	if d.Options.PackTempKnown {
-		start = d.Options.PackTempC
-	}
+	start := d.Options.startPackTempC(d.Conditions)
 	timeS := d.Profile.TimeS(pass.ChainageM) + pass.OneWayS
 	if !(timeS > 0) {
 		return start, 0

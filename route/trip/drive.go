@@ -42,6 +42,22 @@ func (o DriveOptions) overheadS() float64 {
 	return math.Max(o.OverheadS, 0)
 }
 
+// unknownSpeedMS is the speed where the route does not say.
+func (o DriveOptions) unknownSpeedMS() float64 {
+	if o.DefaultSpeedMS == 0 {
+		return route.DefaultSpeedMS
+	}
+	return o.DefaultSpeedMS
+}
+
+// startPackTempC is the battery's temperature at departure.
+func (o DriveOptions) startPackTempC(cond energy.Conditions) float64 {
+	if o.PackTempKnown {
+		return o.PackTempC
+	}
+	return cond.TempC
+}
+
 // Drive is one car on one day on a corridor: the energy along the road and
 // what each charger gives this car.
 type Drive struct {
@@ -85,6 +101,9 @@ const (
 // NewDrive computes a car's energy along a corridor and its power at every
 // charger. Errors are *fault.Input about the car or the conditions.
 func NewDrive(c *Corridor, car *energy.Car, cond energy.Conditions, o DriveOptions) (*Drive, error) {
+	if cond.RegenShare == 0 {
+		cond.RegenShare = energy.Battery{}.Derate(o.startPackTempC(cond))
+	}
 	profile, err := energy.NewProfile(car, cond, steps(c.Route, o))
 	if err != nil {
 		return nil, err
@@ -96,7 +115,10 @@ func NewDrive(c *Corridor, car *energy.Car, cond energy.Conditions, o DriveOptio
 	d := &Drive{Corridor: c, Car: car, Conditions: cond, Options: o, Profile: profile}
 	d.Climb = c.Route.Climb(smoothingM(o))
 	d.Options.Filter = filterFor(car, o)
-	curves := newCurves(d)
+	curves, err := newCurves(d)
+	if err != nil {
+		return nil, err
+	}
 	d.prepare()
 	for _, pass := range c.Passes {
 		offer, verdict := d.judge(pass.Site)
@@ -161,9 +183,28 @@ func (d *Drive) charger(pass Pass, offer stations.Offer, off perMetre, curves *c
 	leg := off.leg(pass, d.Profile.CapacityKWh())
 	c := Charger{Pass: pass, Offer: offer, In: leg, Out: leg, PackTempC: packTempC, Charge: charge}
 	if heat := curves.heatKWh(pass); heat > 0 {
-		c.In = c.In.Then(energy.Leg{NeedKWh: heat, CostKWh: heat, CapKWh: d.Profile.CapacityKWh() - heat})
+		c.In = c.In.Then(d.spend(heat))
 	}
-	return c, nil
+	halt, err := energy.HaltKWh(d.Car, d.Conditions, d.speedMS(pass.ChainageM))
+	c.Out = c.Out.Then(d.spend(halt))
+	return c, err
+}
+
+// spend is a leg of no length that takes energy.
+func (d *Drive) spend(kWh float64) energy.Leg {
+	return energy.Leg{NeedKWh: kWh, CostKWh: kWh, CapKWh: d.Profile.CapacityKWh() - kWh}
+}
+
+// speedMS is the travel speed at a chainage.
+func (d *Drive) speedMS(chainageM float64) float64 {
+	speedMS := d.Corridor.Route.At(chainageM).SpeedMS
+	if speedMS == 0 {
+		speedMS = d.Options.unknownSpeedMS()
+	}
+	if limit := d.Conditions.SpeedCapMS; limit > 0 {
+		speedMS = math.Min(speedMS, limit)
+	}
+	return speedMS
 }
 
 func filterFor(car *energy.Car, o DriveOptions) stations.Filter {

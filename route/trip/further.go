@@ -16,7 +16,10 @@ func (d *Drive) ChargersAt(passes []Pass) ([]Charger, error) {
 		return nil, err
 	}
 	out := make([]Charger, len(passes))
-	curves := newCurves(d)
+	curves, err := newCurves(d)
+	if err != nil {
+		return nil, err
+	}
 	for i, pass := range passes {
 		offer, verdict := d.judge(pass.Site)
 		if verdict != stations.Taken {

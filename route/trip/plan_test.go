@@ -210,7 +210,7 @@ func gridSearch(d *trip.Drive, g trip.Goal) float64 {
 func TestHalfHourStop(t *testing.T) {
 	ask := trip.NewRequest()
 	ask.DepartSoCPct, ask.ReservePct, ask.DestReservePct = 100, 10, 10
-	ask.TempC, ask.WindKMH, ask.WindFromDeg, ask.PayloadKg = 3, 25, 150, 160
+	ask.TempC, ask.WindKMH, ask.WindFromDeg, ask.PayloadKg = 2, 50, 150, 160
 	full, _ := prepare(t, "pass", ask)
 	perKM := 1000 * full.Profile.EnergyKWh(full.Profile.LengthM()) / full.Profile.LengthM()
 	rangeKM := full.Profile.CapacityKWh() / perKM

@@ -44,7 +44,7 @@ func (d *Drive) assumptions(u Units) []string {
 	out := []string{
 		fmt.Sprintf("Car: %s, %.0f kWh usable%s.", d.Car.Name, d.Profile.CapacityKWh(), healthText(c)),
 		fmt.Sprintf("Weather: %s, %s, road %s%s.", u.Temperature(c.TempC), windText(c, u), surfaceText(c), loadText(c, u)),
-		fmt.Sprintf("Driving: the route's own speeds%s; %s on this road.", capText(d, u), u.Consumption(d.Profile.EnergyKWh(d.Profile.LengthM())/d.Profile.LengthM())),
+		fmt.Sprintf("Driving: %s%s; %s on this road.", speedsText(d, u), capText(d, u), u.Consumption(d.Profile.EnergyKWh(d.Profile.LengthM())/d.Profile.LengthM())),
 		fmt.Sprintf("Detours: great-circle distance times %.1f, there and back, at %s, unless the data say otherwise.", o.DetourFactor, u.Speed(o.DetourSpeedMS)),
 		fmt.Sprintf("Stops: %.0f minutes each to park, plug in and pay; power follows the car's taper, the stall and the battery's temperature.", d.Options.overheadS()/60),
 		fmt.Sprintf("Billing: stations bill %.0f %% more than reaches the battery.", 100*(1/energy.GridEfficiency-1)),
@@ -75,7 +75,7 @@ func windText(c *energy.Conditions, u Units) string {
 	if c.WindSpeedMS == 0 {
 		return "no wind"
 	}
-	return fmt.Sprintf("wind %s from the %s", u.Speed(c.WindSpeedMS), Compass(c.WindFromDeg))
+	return fmt.Sprintf("wind %s from the %s by the forecast, %s at the car", u.Speed(c.WindSpeedMS/energy.RoadWindMS(1)), Compass(c.WindFromDeg), u.Speed(c.WindSpeedMS))
 }
 
 func surfaceText(c *energy.Conditions) string {
@@ -100,6 +100,13 @@ func loadText(c *energy.Conditions, u Units) string {
 	return "; " + strings.Join(parts, ", ")
 }
 
+func speedsText(d *Drive, u Units) string {
+	if unknownSpeedShare(d.Corridor.Route) == 1 {
+		return u.Speed(d.Options.unknownSpeedMS()) + " throughout"
+	}
+	return "the route's own speeds"
+}
+
 func capText(d *Drive, u Units) string {
 	if d.Conditions.SpeedCapMS == 0 {
 		return ""
@@ -113,11 +120,7 @@ func (d *Drive) roadWarnings(u Units) []string {
 		out = append(out, "The route has no elevations, so hills are not counted: a mountain road needs more than this says.")
 	}
 	if share := unknownSpeedShare(d.Corridor.Route); share > 0 {
-		speedMS := d.Options.DefaultSpeedMS
-		if speedMS == 0 {
-			speedMS = route.DefaultSpeedMS
-		}
-		out = append(out, fmt.Sprintf("The route has no speeds on %.0f %% of its length: %s is assumed there.", math.Ceil(100*share), u.Speed(speedMS)))
+		out = append(out, fmt.Sprintf("The route has no speeds on %.0f %% of its length: %s is assumed there. Faster roads take more; say how fast you drive.", math.Ceil(100*share), u.Speed(d.Options.unknownSpeedMS())))
 	}
 	return out
 }

@@ -36,7 +36,7 @@ type Request struct {
 	FallbackFloorPct   float64 `json:"fallback_floor_pct,omitempty" yaml:"fallback_floor_pct"` // least on reaching that one; 0: the default
 
 	TempC          float64  `json:"temp_c" yaml:"temp_c"`
-	WindKMH        float64  `json:"wind_kmh" yaml:"wind_kmh"`
+	WindKMH        float64  `json:"wind_kmh" yaml:"wind_kmh"` // as a forecast gives it, 10 m above open ground
 	WindFromDeg    float64  `json:"wind_from_deg" yaml:"wind_from_deg"`
 	Surface        string   `json:"surface,omitempty" yaml:"surface"`
 	WinterTyres    bool     `json:"winter_tyres,omitempty" yaml:"winter_tyres"`
@@ -106,7 +106,7 @@ func (r *Request) Conditions() (energy.Conditions, error) {
 		orZero("consumption_factor", r.UserFactor, 0.3, 3, ""),
 		orZero("speed_cap_kmh", r.SpeedCapKMH, 20, 300, "km/h"))
 	return energy.Conditions{
-		TempC: r.TempC, WindSpeedMS: r.WindKMH / 3.6, WindFromDeg: r.WindFromDeg,
+		TempC: r.TempC, WindSpeedMS: energy.RoadWindMS(r.WindKMH / 3.6), WindFromDeg: r.WindFromDeg,
 		Surface: energy.Surface(r.Surface), WinterTyres: r.WinterTyres,
 		PayloadKg: r.PayloadKg, Extras: r.Extras, SpeedCapMS: r.SpeedCapKMH / 3.6,
 		ClimateOff: r.ClimateOff, Preconditioned: r.CabinReady,

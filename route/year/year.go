@@ -164,7 +164,7 @@ func (in *Inputs) consumption(i, month int) (float64, error) {
 
 // conditions are the mean of day and night.
 func (m Month) conditions() energy.Conditions {
-	return energy.Conditions{TempC: (m.NightC + m.DayC) / 2, WindSpeedMS: m.WindKMH / 3.6, WindFromDeg: m.WindFromDeg, SunWM2: m.SunWM2 / 2}
+	return energy.Conditions{TempC: (m.NightC + m.DayC) / 2, WindSpeedMS: energy.RoadWindMS(m.WindKMH / 3.6), WindFromDeg: m.WindFromDeg, SunWM2: m.SunWM2 / 2}
 }
 
 func (t *Tariff) simulated() (home.Tariff, error) {
