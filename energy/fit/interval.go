@@ -106,27 +106,36 @@ func sum(matrices []*mat.SymDense) *mat.SymDense {
 // interval returns the 95 % interval of a figure computed from the fitted
 // parameters, with Student's t for the number of groups less one.
 func (f *driveFit) interval(figure func(*theta) float64) (low, high float64) {
-	half := student(float64(len(f.groups)-1)) * f.deviation(f.gradient(figure))
-	value := figure(&f.th)
+	return f.around(figure, f.deviation(f.gradient(figure)), float64(len(f.groups)-1))
+}
+
+// partInterval is the interval of a part of the road load. Parts of a few
+// drives cannot show how drives differ; there the car's own spread between
+// trips is added.
+func (f *driveFit) partInterval(figure func(*theta) float64) (low, high float64) {
+	return f.around(figure, f.withTrips(figure, f.deviation(f.gradient(figure))), float64(len(f.groups)-1))
+}
+
+// factorInterval is the interval of the user factor. There a drive acts as a
+// whole, and drives that say more about it weigh more: with sᵢ the share of
+// group i in what is known of it, the degrees of freedom are (Σsᵢ²)²/Σsᵢ⁴ − 1
+// (Satterthwaite, Biometrics 1946; 2:110).
+func (f *driveFit) factorInterval(figure func(*theta) float64) (low, high float64) {
+	gradient := f.gradient(figure)
+	return f.around(figure, f.withTrips(figure, f.deviation(gradient)), f.freedom(gradient))
+}
+
+func (f *driveFit) around(figure func(*theta) float64, deviation, freedom float64) (low, high float64) {
+	value, half := figure(&f.th), student(freedom)*deviation
 	return value - half, value + half
 }
 
-// factorInterval is the interval of a figure proportional to traction energy.
-// There a drive acts as a whole, and drives that say more about the figure
-// weigh more: with sᵢ the share of group i in what is known of it, the degrees
-// of freedom are (Σsᵢ²)²/Σsᵢ⁴ − 1 (Satterthwaite, Biometrics 1946; 2:110).
-//
-// Parts of a few drives cannot show how drives differ. There the car's own
-// spread between trips is added.
-func (f *driveFit) factorInterval(figure func(*theta) float64) (low, high float64) {
-	gradient := f.gradient(figure)
-	half := student(f.freedom(gradient)) * f.deviation(gradient)
-	value := figure(&f.th)
-	if !f.byTrip {
-		between := distuv.UnitNormal.Quantile((1+confidence)/2) * f.car.Spread.Trip * value / math.Sqrt(float64(len(f.drives)))
-		half = math.Hypot(half, between)
+// withTrips adds the car's spread between trips where the groups are not trips.
+func (f *driveFit) withTrips(figure func(*theta) float64, deviation float64) float64 {
+	if f.byTrip {
+		return deviation
 	}
-	return value - half, value + half
+	return math.Hypot(deviation, f.car.Spread.Trip*figure(&f.th)/math.Sqrt(float64(len(f.drives))))
 }
 
 func (f *driveFit) gradient(figure func(*theta) float64) *mat.VecDense {

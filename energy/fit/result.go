@@ -117,11 +117,11 @@ func (f *driveFit) estimates(r *Result) {
 	}
 	load := &f.car.RoadLoad
 	if load.CoastDown != nil {
-		add("coast-down A", "N", load.CoastDown.AN, f.factorInterval, func(th *theta) float64 { return th[pRolling] })
+		add("coast-down A", "N", load.CoastDown.AN, f.partInterval, func(th *theta) float64 { return th[pRolling] })
 	} else {
-		add("rolling coefficient", "", load.RollingCoefficient, f.factorInterval, func(th *theta) float64 { return th[pRolling] / th[pMass] })
+		add("rolling coefficient", "", load.RollingCoefficient, f.partInterval, func(th *theta) float64 { return th[pRolling] / th[pMass] })
 	}
-	add("drag area", "m²", load.CdAM2(), f.factorInterval, func(th *theta) float64 { return th[pDrag] })
+	add("drag area", "m²", load.CdAM2(), f.partInterval, func(th *theta) float64 { return th[pDrag] })
 	add("mass", "kg", f.car.MassKg, f.interval, func(th *theta) float64 { return th[pMass] })
 	add("regenerative efficiency", "%", 100, f.interval, func(th *theta) float64 { return th[pRegen] })
 	if slices.Contains(f.free, pCold) {
