@@ -72,6 +72,11 @@ func (x *Index) Corridor(line orb.LineString, chainageM []float64, halfWidthM fl
 	defer x.strips.Put(s)
 	s.lay(line, chainageM, halfWidthM)
 	x.pair(s)
+	return x.hits(s)
+}
+
+// hits turns the strip's pairs into hits.
+func (x *Index) hits(s *strip) []Hit {
 	pairs := s.pairs
 	hits := make([]Hit, 0, len(pairs)/3+1)
 	for len(pairs) > 0 {
@@ -120,7 +125,9 @@ func (s *strip) passes(hits []Hit, positions []orb.Point, pairs []pair) []Hit {
 		run := s.pieces[pairs[0].piece() : pairs[n-1].piece()+1]
 		look := from.turned(s.points[first.first][0])
 		if s.onePass(&look, run) {
-			hits = s.hit(hits, pairs[0].site(), &look, s.nearestOf(&look, run))
+			if s.mayEnter(run) {
+				hits = s.hit(hits, pairs[0].site(), &look, s.nearestOf(&look, run))
+			}
 		} else {
 			for _, a := range s.walk(&look, first.first, last.last) {
 				hits = s.hit(hits, pairs[0].site(), &look, a)
@@ -203,6 +210,17 @@ func (s *strip) onePass(look *sight, run []piece) bool {
 		}
 	}
 	return true
+}
+
+// mayEnter reports whether a run that is one pass can come within the half
+// width.
+func (s *strip) mayEnter(run []piece) bool {
+	for n := range run {
+		if s.chordM[n]-run[n].strayM <= s.halfWidthM*1.01 {
+			return true
+		}
+	}
+	return false
 }
 
 // walk returns the passes among the segments between two points.

@@ -63,7 +63,7 @@ func values(page parquet.Page, take func(b []byte) error) error {
 
 // readTexts reads a column of texts.
 func readTexts(file *parquet.File, column int, once bool) (*texts, error) {
-	t := newTexts(int(file.NumRows()), textSize(file, column), once)
+	t := newTexts(roomFor(file), textSize(file, column), once)
 	err := pages(file, column, func(page parquet.Page) error {
 		if dict := page.Dictionary(); dict != nil {
 			return t.addIndexed(page, dict)
@@ -82,6 +82,10 @@ func textSize(file *parquet.File, column int) int {
 	}
 	return int(min(size, 8*file.Size()))
 }
+
+// roomFor returns for how many rows to make room: no more than the file has
+// bytes.
+func roomFor(file *parquet.File) int { return int(min(file.NumRows(), file.Size())) }
 
 func (t *texts) add(b []byte) error {
 	n, err := t.number(b)

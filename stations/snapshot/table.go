@@ -19,7 +19,7 @@ import (
 )
 
 // MaxSites is how many sites a snapshot may hold.
-const MaxSites = 20_000_000
+const MaxSites = 10_000_000
 
 // Table is a snapshot in memory. It is a stations.Set, safe for concurrent
 // use.
@@ -137,6 +137,9 @@ func Read(r io.ReaderAt, size int64, name string) (t *Table, err error) {
 }
 
 func openFile(r io.ReaderAt, size int64) (file *parquet.File, err error) {
+	if err := sound(r, size); err != nil {
+		return nil, err
+	}
 	err = guarded(func() error {
 		file, err = parquet.OpenFile(r, size, parquet.SkipPageIndex(true), parquet.SkipBloomFilters(true), parquet.ReadBufferSize(1<<20))
 		return err
@@ -283,7 +286,7 @@ func (t *Table) readPlaces(file *parquet.File) error {
 	if err != nil {
 		return err
 	}
-	t.points = make([]orb.Point, 0, file.NumRows())
+	t.points = make([]orb.Point, 0, roomFor(file))
 	err = pages(file, number, func(page parquet.Page) error {
 		return values(page, func(b []byte) error {
 			p, err := point(b)

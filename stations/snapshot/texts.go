@@ -2,10 +2,12 @@ package snapshot
 
 import (
 	"fmt"
-	"math"
 
 	"github.com/parquet-go/parquet-go"
 )
+
+// maxTextBytes is how much text a column may hold.
+const maxTextBytes = 1 << 30
 
 // texts is a column of texts: one block of bytes, and for each row the number
 // of its text. Text 0 is the empty one, which is also what a null reads as.
@@ -50,8 +52,8 @@ func (t *texts) number(b []byte) (uint32, error) {
 	if n, ok := t.known[string(b)]; ok {
 		return n, nil
 	}
-	if uint64(len(t.bytes))+uint64(len(b)) > math.MaxUint32 || len(t.ends) == math.MaxUint32 {
-		return 0, fmt.Errorf("more than 4 GiB of text in one column")
+	if len(t.bytes)+len(b) > maxTextBytes {
+		return 0, fmt.Errorf("more than %d bytes of text in one column", maxTextBytes)
 	}
 	t.bytes = append(t.bytes, b...)
 	t.ends = append(t.ends, uint32(len(t.bytes)))
