@@ -27,31 +27,41 @@ func (a at) String() string {
 
 // collector takes what the readers find.
 type collector struct {
-	o       Options
-	limits  Limits
-	report  *Report
-	found   siteList
-	sites   []stations.Site // those found that hold, when all is read
-	places  []at            // of the sites
-	stalls  int
-	osm     *osmPlaces // of an OpenStreetMap file
-	words   map[string]string
-	buf     []byte
-	tokens  map[string]stations.ConnectorType
-	stated  map[stallText][]stations.Connector
-	prices  map[priceKey]*stations.Price
-	usWords map[string]usWords
-	usPlugs map[usKey][3][]stations.Connector
-	lists   map[stations.Connector][]stations.Connector
-	hours   map[string]string // what is wrong with each expression
+	o      Options
+	limits Limits
+	report *Report
+	found  siteList
+	sites  []stations.Site // those found that hold, when all is read
+	places []at            // of the sites
+	stalls int
+	osm    *osmPlaces // of an OpenStreetMap file
+	buf    []byte
+	memo
+}
+
+// memo remembers what was read once, because tables say the same over and over.
+type memo struct {
+	words   map[string]string                           // one copy of each text that repeats
+	tokens  map[string]stations.ConnectorType           // what each token means
+	lists   map[stations.Connector][]stations.Connector // lists of one connector
+	stated  map[stallText][]stations.Connector          // what rows say of a stall
+	prices  map[priceKey]*stations.Price                // of the own CSV
+	valid   map[*stations.Price]error                   // what is wrong with each
+	hours   map[string]string                           // what is wrong with each expression
+	usWords map[string]usWords                          // words on hours and access
+	usPlugs map[usKey][3][]stations.Connector           // plugs by their list and the counts
+}
+
+func newMemo() memo {
+	return memo{
+		words: map[string]string{}, tokens: map[string]stations.ConnectorType{}, lists: map[stations.Connector][]stations.Connector{},
+		stated: map[stallText][]stations.Connector{}, prices: map[priceKey]*stations.Price{}, valid: map[*stations.Price]error{},
+		hours: map[string]string{}, usWords: map[string]usWords{}, usPlugs: map[usKey][3][]stations.Connector{},
+	}
 }
 
 func newCollector(name string, o Options) *collector {
-	return &collector{
-		o: o, limits: o.Limits, report: newReport(name, o.Limits.Listed),
-		words: map[string]string{}, hours: map[string]string{}, lists: map[stations.Connector][]stations.Connector{}, tokens: map[string]stations.ConnectorType{},
-		usWords: map[string]usWords{}, usPlugs: map[usKey][3][]stations.Connector{}, prices: map[priceKey]*stations.Price{}, stated: map[stallText][]stations.Connector{},
-	}
+	return &collector{o: o, limits: o.Limits, report: newReport(name, o.Limits.Listed), memo: newMemo()}
 }
 
 // record counts a record of the file.
@@ -90,13 +100,32 @@ func (c *collector) settle() {
 	c.sites = make([]stations.Site, 0, c.found.n)
 	c.places = make([]at, 0, c.found.n)
 	c.found.drain(func(f *foundSite) {
-		if err := f.site.Validate(); err != nil {
+		if err := c.validate(&f.site); err != nil {
 			c.rejectError(f.where, err)
 			return
 		}
 		c.sites = append(c.sites, f.site)
 		c.places = append(c.places, f.where)
 	})
+}
+
+// validate is Site.Validate that looks at a price which sites share only once.
+func (c *collector) validate(s *stations.Site) error {
+	price := s.Price
+	s.Price = nil
+	err := s.Validate()
+	s.Price = price
+	if err != nil || price == nil {
+		return err
+	}
+	if err, seen := c.valid[price]; seen {
+		return err
+	}
+	err = price.Validate()
+	if len(c.valid) < maxLists {
+		c.valid[price] = err
+	}
+	return err
 }
 
 // complete fills what holds for the whole file.

@@ -53,7 +53,8 @@ func ReadFile(name string, o Options) ([]stations.Site, *Report, error) {
 }
 
 // Read reads sites from r, whose name stands in errors. The sites are in the
-// order of the file. The report is not nil even with an error, which is a
+// order of the file; stalls that are alike may share their list of connectors
+// and sites their price: copy before changing one. The report is not nil even with an error, which is a
 // *fault.Input unless r itself fails.
 func Read(r io.Reader, name string, o Options) ([]stations.Site, *Report, error) {
 	o.Limits = o.Limits.withDefaults()
