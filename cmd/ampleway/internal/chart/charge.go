@@ -11,8 +11,9 @@ import (
 // apart as the power falls, which is why one leaves.
 type Charge struct {
 	ID, Title, Description string
-	Power                  []XY // minutes, kW: from plugging in to beyond leaving
-	SoC                    []XY // minutes, percent: where whole tens are reached
+	Power                  []XY    // minutes, kW: from plugging in to beyond leaving
+	SoC                    []XY    // minutes, percent: where whole tens are reached
+	WidthPx, HeightPx      float64 // of the view box; 0: 360 by 218
 	LeaveMin               float64
 	Leave                  string  // state of charge on leaving, as people read it
 	NextKW                 float64 // power on plugging in at the next stop; 0: there is none
@@ -21,23 +22,27 @@ type Charge struct {
 
 const (
 	chargeWidthPx, chargeHeightPx = 360.0, 218.0
-	chargeTopPx, chargeBottomPx   = 50.0, 178.0
+	chargeTopPx, chargeBelowPx    = 50.0, 40.0
 )
 
 // SVG draws the charge.
 func (c *Charge) SVG() template.HTML {
-	d := open(c.ID, "chart charge", chargeWidthPx, chargeHeightPx, c.Title, c.Description)
+	width, height := c.WidthPx, c.HeightPx
+	if width == 0 {
+		width, height = chargeWidthPx, chargeHeightPx
+	}
+	d := open(c.ID, "chart charge", width, height, c.Title, c.Description)
 	end, peak := 1.0, math.Max(c.NextKW, 1)
 	for _, p := range c.Power {
 		end, peak = math.Max(end, p.X), math.Max(peak, p.Y)
 	}
 	cut := step(peak*1.05, 4)
-	x := scale{0, end, 38, chargeWidthPx - 12}
-	y := scale{0, math.Ceil(peak*1.02/cut) * cut, chargeBottomPx, chargeTopPx}
+	x := scale{0, end, 38, width - 12}
+	y := scale{0, math.Ceil(peak*1.02/cut) * cut, height - chargeBelowPx, chargeTopPx}
 	c.axes(d, x, y, cut)
 	c.stay(d, x, y)
 	c.next(d, x, y)
-	c.leave(d, x)
+	c.leave(d, x, y)
 	return d.close()
 }
 
@@ -47,7 +52,7 @@ func (c *Charge) axes(d *drawing, x, y scale, cut float64) {
 		d.text("c-small", "end", x.p0-6, y.at(v)+4, number(v))
 	}
 	d.text("c-small", "start", 2, 12, "kW")
-	for _, v := range ticks(0, x.v1, step(x.v1, 6)) {
+	for _, v := range ticks(0, x.v1, step(x.v1, int((x.p1-x.p0)/52))) {
 		d.line("c-axis", x.at(v), y.p0, x.at(v), y.p0+4)
 		d.text("c-small", "middle", x.at(v), y.p0+17, number(v))
 	}
@@ -91,16 +96,21 @@ func (c *Charge) next(d *drawing, x, y scale) {
 	}
 	d.line("c-next", x.p0, y.at(c.NextKW), x.p1, y.at(c.NextKW))
 	label := fmt.Sprintf("next stop begins at %.0f kW", c.NextKW)
-	d.text("c-small c-over", "end", x.p1, y.at(c.NextKW)-4, label)
+	const tallPx = 16.0
+	at := y.at(c.NextKW) - 4
+	if at-y.p1 < tallPx {
+		at = y.at(c.NextKW) + 12
+	}
+	d.text("c-small c-over", "end", x.p1, at, label)
 }
 
-func (c *Charge) leave(d *drawing, x scale) {
+func (c *Charge) leave(d *drawing, x, y scale) {
 	at := x.at(c.LeaveMin)
-	d.line("c-leave", at, chargeTopPx-4, at, chargeBottomPx)
+	d.line("c-leave", at, y.p1-4, at, y.p0)
 	label := "leave with " + c.Leave
 	if at+wide(label)+10 > x.p1 {
-		d.text("c-value c-strong", "end", at-5, chargeBottomPx-8, label)
+		d.text("c-value c-strong", "end", at-5, y.p0-8, label)
 		return
 	}
-	d.text("c-value c-strong", "start", at+5, chargeBottomPx-8, label)
+	d.text("c-value c-strong", "start", at+5, y.p0-8, label)
 }

@@ -83,6 +83,9 @@ func (w *viewer) charge(i int) (template.HTML, []PowerRow) {
 			s.PowerInKW, Arriving(s.ArriveSoC), s.PowerOutKW, Leaving(s.LeaveSoC), span(s.ChargeS)),
 		LeaveMin: leaveMin, Leave: Leaving(s.LeaveSoC),
 	}
+	if w.o.Paper {
+		c.WidthPx, c.HeightPx = w.paperSize()
+	}
 	if i+1 < len(p.Stops) {
 		c.NextKW, c.Next = p.Stops[i+1].PowerInKW, trip.SiteName(p.Stops[i+1].Charger.Site)
 	}
@@ -108,6 +111,15 @@ func (w *viewer) charge(i int) (template.HTML, []PowerRow) {
 		}
 	}
 	return c.SVG(), table
+}
+
+// paperSize is that of a drawing of which two, or for more than two stops
+// three, stand side by side on a sheet.
+func (w *viewer) paperSize() (widthPx, heightPx float64) {
+	if len(w.p.Stops) > 2 {
+		return 236, 164
+	}
+	return 360, 164
 }
 
 // shownTo is how far the picture follows the charge beyond leaving: to 95 %,

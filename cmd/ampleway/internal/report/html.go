@@ -30,5 +30,5 @@ func HTML(w io.Writer, p *trip.Plan, o Options) error {
 	return sheetTemplate().Execute(w, struct {
 		*View
 		CSS template.CSS
-	}{NewView(p, ViewOptions{Options: o}), template.CSS(SheetCSS())})
+	}{NewView(p, ViewOptions{Options: o, Paper: true}), template.CSS(SheetCSS())})
 }

@@ -74,6 +74,7 @@ type LegView struct {
 type ViewOptions struct {
 	Options
 	TileURL string // pictures under the map, with {z}, {x} and {y}; empty: none
+	Paper   bool   // drawings are as small as print allows
 }
 
 // NewView puts a plan into words and pictures.

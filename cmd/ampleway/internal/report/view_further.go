@@ -11,6 +11,7 @@ import (
 // estimated.
 type FurtherView struct {
 	Stops    []FurtherStop
+	AnyRules bool // some stop has more than one line
 	Risk     string
 	Stresses []StressView
 	Choices  []string
@@ -18,12 +19,12 @@ type FurtherView struct {
 
 // FurtherStop is what to do at one stop.
 type FurtherStop struct {
-	Number       int
-	Name         string
-	Rules        []RuleView
-	Fallback     string
-	NoFallback   bool
-	LeavesOthers bool // the rules may send the driver elsewhere than planned
+	Number     int
+	Name       string
+	Rules      []RuleView
+	Always     string // instead of Rules: what to leave with, whatever one arrives with
+	Fallback   string
+	NoFallback bool
 }
 
 // RuleView is one line of a leave rule.
@@ -48,6 +49,10 @@ func (w *viewer) further() *FurtherView {
 	v := &FurtherView{Risk: w.risk()}
 	for i := range p.Stops {
 		stop := FurtherStop{Number: i + 1, Name: trip.SiteName(p.Stops[i].Charger.Site), Rules: w.rules(i)}
+		if len(stop.Rules) == 1 {
+			stop.Always, stop.Rules = stop.Rules[0].Leave, nil
+		}
+		v.AnyRules = v.AnyRules || len(stop.Rules) > 0
 		stop.Fallback, stop.NoFallback = w.fallback(i), p.Fallbacks[i].None
 		v.Stops = append(v.Stops, stop)
 	}
@@ -102,7 +107,7 @@ func (w *viewer) next(i int) *trip.Charger {
 func (w *viewer) fallback(i int) string {
 	f := &w.p.Fallbacks[i]
 	if f.None {
-		return "No other station is within reach from here. Make sure that this one works before you pass the one before it."
+		return "no other station is within reach. Make sure that this one works before you pass the one before it."
 	}
 	way := "drive on"
 	if f.Back {
@@ -142,20 +147,18 @@ func (w *viewer) stress(s *trip.Stress) StressView {
 	v := StressView{What: s.Text(w.o.Units), Holds: s.Holds()}
 	switch {
 	case s.Holds():
-		v.Outcome = fmt.Sprintf("the plan holds; arrive with %s", Arriving(s.ArriveSoC))
-	case s.LeastSoC <= 0:
-		v.Outcome = fmt.Sprintf("as planned, the battery would be empty on part %d", s.BreaksLeg+1)
-	default:
-		v.Outcome = fmt.Sprintf("as planned, the reserve breaks on part %d, down to %s", s.BreaksLeg+1, Arriving(s.LeastSoC))
-	}
-	if s.Holds() {
+		v.Outcome = fmt.Sprintf("holds; arrive with %s", Arriving(s.ArriveSoC))
 		return v
+	case s.LeastSoC <= 0:
+		v.Outcome = fmt.Sprintf("would run empty on part %d", s.BreaksLeg+1)
+	default:
+		v.Outcome = fmt.Sprintf("would go down to %s on part %d", Arriving(s.LeastSoC), s.BreaksLeg+1)
 	}
 	if s.Plan == nil {
-		v.Outcome += "; such a day has no plan at all"
+		v.Outcome += "; no other plan does it"
 		return v
 	}
-	v.Outcome += fmt.Sprintf("; planned for it: %s, %s", count(len(s.Plan.Stops), "stop"), laterText(s.Plan.TimeS-w.p.TimeS))
+	v.Outcome += fmt.Sprintf("; another does: %s, %s", count(len(s.Plan.Stops), "stop"), laterText(s.Plan.TimeS-w.p.TimeS))
 	return v
 }
 
