@@ -1,0 +1,106 @@
+package synthetic_test
+
+import (
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"ampleway/stations"
+	"ampleway/stations/open"
+	"ampleway/stations/synthetic"
+	"ampleway/testdata"
+)
+
+// pace is what a reader took for a file.
+type pace struct{ wall, cpu time.Duration }
+
+func (p pace) mbPerS(bytes int64) (wall, cpu float64) {
+	return float64(bytes) / 1e6 / p.wall.Seconds(), float64(bytes) / 1e6 / p.cpu.Seconds()
+}
+
+func ourPace(t *testing.T, path string, want int) pace {
+	t.Helper()
+	var before, after syscall.Rusage
+	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &before)
+	start := time.Now()
+	sites, _, err := open.ReadFile(path, open.Options{})
+	wall := time.Since(start)
+	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &after)
+	if err != nil || len(sites) != want {
+		t.Fatalf("%d sites of %d, %v", len(sites), want, err)
+	}
+	return pace{wall, time.Duration(after.Utime.Nano() + after.Stime.Nano() - before.Utime.Nano() - before.Stime.Nano())}
+}
+
+func toolPace(t *testing.T, want string, name string, args ...string) pace {
+	t.Helper()
+	command := exec.Command(testdata.Tool(t, name), args...)
+	start := time.Now()
+	out, err := command.CombinedOutput()
+	wall := time.Since(start)
+	if err != nil || !strings.Contains(string(out), want) {
+		t.Fatalf("%s: %v: %s", name, err, out)
+	}
+	return pace{wall, command.ProcessState.UserTime() + command.ProcessState.SystemTime()}
+}
+
+// TestReadingPace reads the same files as general tools do and sees the same
+// number of sites. Paces are told; ours must not be below a tool's by
+// processor time.
+func TestReadingPace(t *testing.T) {
+	n := 20_000
+	if testdata.Slow() {
+		n = 300_000
+	}
+	sites := synthetic.Sites(n, 1)
+	dir := t.TempDir()
+	geo, table := filepath.Join(dir, "sites.geojson"), filepath.Join(dir, "sites.csv")
+	geoBytes, tableBytes := create(t, geo, sites, synthetic.WriteGeoJSON), create(t, table, sites, synthetic.WriteCSV)
+	for _, c := range []struct {
+		file  string
+		bytes int64
+		tools map[string]pace
+	}{
+		{geo, geoBytes, map[string]pace{
+			"jq":      toolPace(t, strconv.Itoa(n), "jq", ".features|length", geo),
+			"ogr2ogr": toolPace(t, "", "ogr2ogr", "-f", "CSV", filepath.Join(dir, "out1.csv"), geo),
+		}},
+		{table, tableBytes, map[string]pace{
+			"ogr2ogr": toolPace(t, "", "ogr2ogr", "-f", "CSV", filepath.Join(dir, "out2.csv"), table),
+		}},
+	} {
+		ours := ourPace(t, c.file, n)
+		wall, cpu := ours.mbPerS(c.bytes)
+		t.Logf("%s, %.0f MB: ampleway %.0f MB/s (%.0f by processor time)", filepath.Base(c.file), float64(c.bytes)/1e6, wall, cpu)
+		for name, p := range c.tools {
+			toolWall, toolCPU := p.mbPerS(c.bytes)
+			t.Logf("  %s %.0f MB/s (%.0f by processor time)", name, toolWall, toolCPU)
+			if cpu < toolCPU {
+				t.Errorf("%s: %s is faster, %.0f MB/s against %.0f by processor time", filepath.Base(c.file), name, toolCPU, cpu)
+			}
+		}
+	}
+}
+
+func create(t *testing.T, path string, sites stations.Sites, write func(io.Writer, stations.Sites) error) int64 {
+	t.Helper()
+	file, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	if err := write(file, sites); err != nil {
+		t.Fatal(err)
+	}
+	info, err := file.Stat()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return info.Size()
+}
