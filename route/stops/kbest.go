@@ -1,6 +1,7 @@
 package stops
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -26,6 +27,9 @@ func (pl *Planner) Best(p *Problem, k int) ([]Alternative, error) {
 	if err != nil {
 		return nil, err
 	}
+	if p.coupled() {
+		return s.bestCoupled(p, k)
+	}
 	var out []Alternative
 	seen := make(map[string]bool)
 	q := newQueue(s)
@@ -45,10 +49,38 @@ func (pl *Planner) Best(p *Problem, k int) ([]Alternative, error) {
 	if len(out) == 0 {
 		return nil, s.diagnose(p.DepartSoC)
 	}
-	for i := range out {
-		out[i].OverBest = out[i].Plan.Value - out[0].Plan.Value
+	return overBest(out), nil
+}
+
+func overBest(all []Alternative) []Alternative {
+	for i := range all {
+		all[i].OverBest = all[i].Plan.Value - all[0].Plan.Value
 	}
-	return out, nil
+	return all
+}
+
+// bestCoupled lists plans of a trip with limits that the sweep leaves out, as
+// its search finds them; a rest by the road is not among them.
+func (s *Sweep) bestCoupled(p *Problem, k int) ([]Alternative, error) {
+	_, bound, _ := s.depart(0, s.top(), p.DepartSoC)
+	var out []Alternative
+	newSearch(s, p, p.Rest.LeastS > 0).sequences(k+polished, func(choices []choice, value float64) float64 {
+		if value < math.Inf(1) {
+			var a Alternative
+			s.replay(choices, p.DepartSoC, &a.Plan)
+			a.Plan.Bound = math.Min(bound, a.Plan.Value)
+			out = append(out, a)
+		}
+		slices.SortStableFunc(out, func(a, b Alternative) int { return cmp.Compare(a.Plan.Value, b.Plan.Value) })
+		if len(out) < k {
+			return math.Inf(1)
+		}
+		return out[k-1].Plan.Value
+	})
+	if len(out) == 0 {
+		return nil, s.diagnose(p.DepartSoC)
+	}
+	return overBest(out[:min(k, len(out))]), nil
 }
 
 func stopSet(choices []choice) string {

@@ -175,22 +175,30 @@ func (m *model) classFor(key rate) int32 {
 	return at
 }
 
-// relateClasses forgets the windows that no longer hold.
+// relateClasses forgets the windows that no longer hold. Whether windows are
+// used at all depends on this problem's own classes alone, not on what is kept
+// from others, so that the same problem gives the same bits.
 func (m *model) relateClasses() {
+	own := 0
+	for i := range m.classes {
+		if m.classes[i].least < math.Inf(1) {
+			own++
+		}
+	}
 	for i := range m.classes {
 		c := &m.classes[i]
-		if len(m.classes) > manyClasses {
+		if own > manyClasses {
 			c.versus = nil
 			continue
 		}
-		if len(c.versus) != manyClasses {
-			c.versus = make([]window, manyClasses)
+		if c.versus == nil {
+			c.versus = make([]window, 2*manyClasses)
 		}
 		if i < len(m.leasts) && m.leasts[i] == c.least {
 			continue
 		}
 		for j := range m.classes {
-			if len(m.classes[j].versus) > i {
+			if m.classes[j].versus != nil {
 				m.classes[j].versus[i] = window{}
 			}
 		}

@@ -35,6 +35,7 @@ type Plan struct {
 	// TimeAndMoney.
 	Value float64
 	// Bound is proven: no plan has a lower Value. It equals Value, up to
-	// rounding, wherever the exact method applies (see the package comment).
+	// rounding, wherever the exact method applies (see the package comment), and
+	// is −Inf in a [Tradeoff], which is best at another objective.
 	Bound float64
 }

@@ -25,9 +25,6 @@ func (pl *Planner) Solve(p *Problem, plan *Plan) error {
 	if err != nil {
 		return err
 	}
-	if p.coupled() {
-		return s.solveCoupled(p, plan)
-	}
 	return s.Plan(p.DepartSoC, plan)
 }
 
@@ -86,14 +83,26 @@ func (s *Sweep) onRoad(choices []choice) bool {
 
 // best searches, polishes the best sequences of stops and returns the best of
 // them.
-func (q *search) best() ([]choice, float64) {
-	var out []choice
-	value := math.Inf(1)
-	seen := make(map[string]bool)
-	for len(seen) < polished {
+func (q *search) best() (choices []choice, value float64) {
+	value = math.Inf(1)
+	q.sequences(polished, func(c []choice, v float64) float64 {
+		if v < value {
+			choices, value = c, v
+		}
+		return value
+	})
+	return choices, value
+}
+
+// sequences finds sequences of stops in order of what they promise, polishes
+// each and hands it to found, which says below what value another one is still
+// of interest; it ends where none can be, or after most of them.
+func (q *search) sequences(most int, found func([]choice, float64) (limit float64)) {
+	limit := math.Inf(1)
+	for seen := make(map[string]bool); len(seen) < most; {
 		at, ok := q.next()
-		if !ok || q.labels[at].least >= value+q.coarseness() {
-			break
+		if !ok || q.labels[at].least >= limit+q.coarseness() {
+			return
 		}
 		choices := q.trace(at)
 		key := stopSet(choices)
@@ -103,11 +112,8 @@ func (q *search) best() ([]choice, float64) {
 		seen[key] = true
 		q.lattice(choices)
 		o := polish{s: q.s, p: q.p, w: q.w}
-		if v := o.improve(choices); v < value {
-			out, value = choices, v
-		}
+		limit = found(choices, o.improve(choices))
 	}
-	return out, value
 }
 
 // coarseness is what the grid of departures may hide at one stop: two minutes
@@ -122,8 +128,15 @@ func (q *search) coarseness() float64 {
 	return 120*perS + 2*perSoC/gridSteps
 }
 
-// Plan reads the best plan for a departure with departSoC from the sweep.
+// Plan reads the best plan for a departure with departSoC from the sweep. The
+// error is an [*Infeasible]. In a trip with limits that the sweep leaves out it
+// is found by a search that the sweep guides.
 func (s *Sweep) Plan(departSoC float64, plan *Plan) error {
+	if s.problem.coupled() {
+		p := *s.problem
+		p.DepartSoC = departSoC
+		return s.solveCoupled(&p, plan)
+	}
 	choices, ok := s.follow(s.choices[:0], 0, s.top(), departSoC)
 	s.choices = choices
 	if !ok {

@@ -49,13 +49,13 @@ func within(p *stops.Problem) float64 {
 }
 
 func TestNeverWorseThanBruteForce(t *testing.T) {
-	total := 400
+	total, largest := 100, 6
 	if testdata.Slow() {
-		total = 20000
+		total, largest = 20000, 8
 	}
 	for seen := 0; seen < total; seen += 100 {
 		rapid.Check(t, func(t *rapid.T) {
-			n := rapid.IntRange(1, 8).Draw(t, "n")
+			n := rapid.IntRange(1, largest).Draw(t, "n")
 			f := features{
 				prices: rapid.Bool().Draw(t, "prices"), hills: rapid.Bool().Draw(t, "hills"),
 				reserves: rapid.Bool().Draw(t, "reserves"), detours: rapid.Bool().Draw(t, "detours"),

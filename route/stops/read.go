@@ -26,7 +26,7 @@ func (c *choice) join(clock float64) float64 {
 // no arc leads on.
 func (s *Sweep) depart(j, r int, soc float64) (best arc, value float64, ok bool) {
 	value = math.Inf(1)
-	s.expand(j, soc)
+	s.expand(j, soc+rounding)
 	for i := range s.arcs {
 		a := &s.arcs[i]
 		l := s.after(r, a)
