@@ -30,6 +30,7 @@ type tripOptions struct {
 	road             load.Road
 	heights          []string
 	visit            visitOptions
+	compare          compareOptions
 	format, output   string
 	unit             unitsFlag
 	ask              trip.Request
@@ -82,6 +83,7 @@ func (o *tripOptions) addFlags(c *cobra.Command) {
 	roadFlags(f, &o.road, &o.heights)
 	o.visit.add(f)
 	requestFlags(f, &o.ask)
+	o.compare.add(f, &o.car, &o.ask.TempC)
 }
 
 func (o *tripOptions) run(c *cobra.Command) error {
@@ -93,8 +95,13 @@ func (o *tripOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	if o.visit.given() {
+	switch {
+	case o.visit.given() && o.compare.given():
+		return &usageError{errors.New("several cars or temperatures can be compared for one drive only, without --back and --stay")}
+	case o.visit.given():
 		return o.runVisit(c, units)
+	case o.compare.given():
+		return o.runCompare(c, units)
 	}
 	drive, goal, note, err := o.prepare(c)
 	if err != nil {

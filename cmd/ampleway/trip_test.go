@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -193,5 +194,98 @@ func TestBrokenFiles(t *testing.T) {
 	}
 	if tried < 30 {
 		t.Errorf("only %d malformed files were tried", tried)
+	}
+}
+
+// Several cars or temperatures make one table, in the text, as JSON and CSV.
+func TestComparison(t *testing.T) {
+	code, out, errOut := ampleway(t, "", "trip", "--car", "small-hatch", "--car", "crossover", "--temp", "-10,20", "--format", "json")
+	if code != exitOK {
+		t.Fatalf("exit %d, %s", code, errOut)
+	}
+	var d struct {
+		Cases []struct {
+			Car   string  `json:"car"`
+			TempC float64 `json:"temp_c"`
+			Plan  struct {
+				DurationMin float64 `json:"duration_min"`
+			} `json:"plan"`
+		} `json:"cases"`
+	}
+	if err := json.Unmarshal([]byte(out), &d); err != nil {
+		t.Fatal(err)
+	}
+	if len(d.Cases) != 4 {
+		t.Fatalf("%d cases, want 4", len(d.Cases))
+	}
+	for i, want := range []struct {
+		car   string
+		tempC float64
+	}{{"small hatch", -10}, {"small hatch", 20}, {"crossover", -10}, {"crossover", 20}} {
+		c := d.Cases[i]
+		if c.Car != want.car || c.TempC != want.tempC {
+			t.Errorf("case %d is %s at %g °C, want %s at %g °C", i+1, c.Car, c.TempC, want.car, want.tempC)
+		}
+		// Each case is the trip that is planned for it alone.
+		_, alone, _ := ampleway(t, "", "trip", "--car", strings.ReplaceAll(want.car, " ", "-"), "--temp", strconv.FormatFloat(want.tempC, 'g', -1, 64), "--format", "json")
+		var one struct {
+			DurationMin float64 `json:"duration_min"`
+		}
+		if err := json.Unmarshal([]byte(alone), &one); err != nil {
+			t.Fatal(err)
+		}
+		if one.DurationMin != c.Plan.DurationMin {
+			t.Errorf("case %d takes %g min, alone %g min", i+1, c.Plan.DurationMin, one.DurationMin)
+		}
+	}
+	for _, bad := range [][]string{
+		{"trip", "--temp", "1,x"}, {"trip", "--temp", "1,2", "--format", "gpx"}, {"trip", "--temp", "1,2", "--back"},
+		{"trip", "--car", "van", "--car", "nope"}, {"trip", "--confidence", "101"}, {"trip", "--fallback", "perhaps"},
+	} {
+		if code, out, _ := ampleway(t, "", bad...); code != exitUsage || out != "" {
+			t.Errorf("%v: exit %d, %q", bad, code, out)
+		}
+	}
+}
+
+// A confidence and a required fallback reach the plan and the output.
+func TestSurerDemo(t *testing.T) {
+	duration := func(args ...string) (float64, string) {
+		t.Helper()
+		code, out, errOut := ampleway(t, "", append([]string{"trip", "--format", "json"}, args...)...)
+		if code != exitOK {
+			t.Fatalf("%v: exit %d, %s", args, code, errOut)
+		}
+		var d struct {
+			DurationMin float64 `json:"duration_min"`
+			Risk        struct {
+				ConfidencePct   float64 `json:"confidence_pct"`
+				BelowReservePct float64 `json:"below_reserve_pct"`
+			} `json:"risk"`
+			Fallbacks []struct {
+				Possible bool `json:"possible"`
+			} `json:"fallbacks"`
+		}
+		if err := json.Unmarshal([]byte(out), &d); err != nil {
+			t.Fatal(err)
+		}
+		for i, f := range d.Fallbacks {
+			if !f.Possible {
+				t.Errorf("%v: no fallback for stop %d", args, i+1)
+			}
+		}
+		if want := 100 - d.Risk.ConfidencePct; d.Risk.ConfidencePct > 0 && d.Risk.BelowReservePct > want+2 {
+			t.Errorf("%v: %g %% below the reserve", args, d.Risk.BelowReservePct)
+		}
+		return d.DurationMin, out
+	}
+	plain, first := duration()
+	sure, _ := duration("--confidence", "95")
+	safe, _ := duration("--fallback", "required", "--fallback-floor", "9")
+	if sure <= plain || safe < plain {
+		t.Errorf("%g min as it is, %g min with 95 %% confidence, %g min with fallbacks", plain, sure, safe)
+	}
+	if _, again := duration(); again != first {
+		t.Error("the same trip is written in other bytes the second time")
 	}
 }

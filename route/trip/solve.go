@@ -79,18 +79,30 @@ func Prepare(r *route.Route, index *stations.Index, car *energy.Car, ask Request
 	if err != nil {
 		return nil, Goal{}, err
 	}
-	cond, err := ask.Conditions()
+	if _, _, _, err := ask.parts(); err != nil {
+		return nil, Goal{}, err
+	}
+	return prepare(NewCorridor(r, index, corridorOptions), car, ask)
+}
+
+// prepare is Prepare on a corridor that is known.
+func prepare(corridor *Corridor, car *energy.Car, ask Request) (*Drive, Goal, error) {
+	cond, options, goal, err := ask.parts()
 	if err != nil {
 		return nil, Goal{}, err
 	}
-	options, err := ask.DriveOptions()
-	if err != nil {
-		return nil, Goal{}, err
-	}
-	goal, err := ask.Goal()
-	if err != nil {
-		return nil, Goal{}, err
-	}
-	drive, err := NewDrive(NewCorridor(r, index, corridorOptions), car, cond, options)
+	drive, err := NewDrive(corridor, car, cond, options)
 	return drive, goal, err
+}
+
+// parts are what a request asks besides the corridor.
+func (r *Request) parts() (cond energy.Conditions, options DriveOptions, goal Goal, err error) {
+	if cond, err = r.Conditions(); err != nil {
+		return cond, options, goal, err
+	}
+	if options, err = r.DriveOptions(); err != nil {
+		return cond, options, goal, err
+	}
+	goal, err = r.Goal()
+	return cond, options, goal, err
 }

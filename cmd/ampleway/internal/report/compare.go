@@ -1,0 +1,130 @@
+package report
+
+import (
+	"bufio"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"io"
+
+	"ampleway/route/trip"
+)
+
+// ComparisonFormat names the JSON form of a comparison and its version.
+const ComparisonFormat = "ampleway-trip-comparison/1"
+
+// ComparisonDocument is one trip for several cars or days.
+type ComparisonDocument struct {
+	Format   string         `json:"format"`
+	Note     string         `json:"note,omitempty"`
+	Route    string         `json:"route"`
+	LengthKM float64        `json:"length_km"` // of the road, without detours
+	Cases    []CaseDocument `json:"cases"`
+	Cautions []string       `json:"cautions"`
+}
+
+// CaseDocument is one car on one day.
+type CaseDocument struct {
+	Car         string   `json:"car"`
+	TempC       float64  `json:"temp_c"`
+	Possible    bool     `json:"possible"`
+	WhyNot      string   `json:"why_not,omitempty"`
+	DrivingMin  float64  `json:"driving_min,omitempty"`
+	ChargingMin float64  `json:"charging_min,omitempty"`
+	OffRoadMin  float64  `json:"off_road_min,omitempty"` // dwell of all stops
+	LeastSoCPct float64  `json:"least_soc_pct,omitempty"`
+	ToEmptyPct  float64  `json:"to_empty_pct,omitempty"`
+	PerKM       float64  `json:"consumption_kwh_per_100km,omitempty"`
+	Plan        *Outline `json:"plan,omitempty"`
+}
+
+// Comparison writes cases in a format: text, json or csv.
+func Comparison(w io.Writer, format string, cases []trip.Compared, r string, lengthM float64, o Options) error {
+	d := newComparison(cases, r, lengthM, o)
+	switch format {
+	case "json":
+		e := json.NewEncoder(w)
+		e.SetIndent("", "  ")
+		e.SetEscapeHTML(false)
+		return e.Encode(d)
+	case "csv":
+		return comparisonCSV(w, d)
+	}
+	return comparisonText(w, cases, d, o)
+}
+
+// ComparisonFormats lists what Comparison takes.
+func ComparisonFormats() []string { return []string{"text", "json", "csv"} }
+
+func newComparison(cases []trip.Compared, r string, lengthM float64, o Options) *ComparisonDocument {
+	d := &ComparisonDocument{Format: ComparisonFormat, Note: o.Note, Route: r, LengthKM: km(lengthM), Cautions: trip.Cautions}
+	for i := range cases {
+		d.Cases = append(d.Cases, caseDocument(&cases[i]))
+	}
+	return d
+}
+
+func caseDocument(c *trip.Compared) CaseDocument {
+	out := CaseDocument{Car: c.Car.Name, TempC: round(c.Ask.TempC, 2)}
+	if c.Plan == nil {
+		out.WhyNot = c.NoPlan.Error()
+		return out
+	}
+	p := c.Plan
+	o := outline(p)
+	out.Possible, out.Plan = true, &o
+	out.DrivingMin, out.ChargingMin, out.OffRoadMin = minutes(p.DriveS), minutes(p.ChargeS), minutes(dwellS(p))
+	out.LeastSoCPct, out.ToEmptyPct = pct(p.LeastSoC), headroomPct(p.ToEmpty)
+	out.PerKM = round(1e5*p.DrivenKWh/p.DistanceM, 3)
+	return out
+}
+
+func comparisonText(w io.Writer, cases []trip.Compared, d *ComparisonDocument, o Options) error {
+	t := &textWriter{w: bufio.NewWriter(w), o: o}
+	t.line("%s", t.strong(fmt.Sprintf("%s, %s, %s", d.Route, o.Units.Distance(1000*d.LengthKM), count(len(cases), "time")+" planned")))
+	if d.Note != "" {
+		t.paragraph(d.Note)
+	}
+	t.line("")
+	t.line("%-20s %7s %10s %6s %9s %7s %7s  %s", "", "", "in all", "stops", "off road", "arrive", "lowest", "uses")
+	for i := range cases {
+		c := &cases[i]
+		name, temp := clip(c.Car.Name, 20), o.Units.Temperature(c.Ask.TempC)
+		if c.Plan == nil {
+			t.line("%-20s %7s  not possible", name, temp)
+			continue
+		}
+		p := c.Plan
+		t.line("%-20s %7s %10s %6d %9s %7s %7s  %s", name, temp, span(p.TimeS), len(p.Stops), span(dwellS(p)),
+			Arriving(p.ArriveSoC), Arriving(p.LeastSoC), o.Units.Consumption(p.DrivenKWh/p.DistanceM))
+	}
+	t.line("")
+	for i := range cases {
+		if n := cases[i].NoPlan; n != nil {
+			t.paragraph(fmt.Sprintf("%s at %s: %s %s", cases[i].Car.Name, o.Units.Temperature(cases[i].Ask.TempC), n.Text(o.Units), n.RemedyText(o.Units)))
+			t.line("")
+		}
+	}
+	t.list("Take care", trip.Cautions)
+	return t.w.Flush()
+}
+
+func comparisonCSV(w io.Writer, d *ComparisonDocument) error {
+	c := csv.NewWriter(w)
+	c.UseCRLF = true
+	rows := [][]string{{"car", "temp_c", "possible", "duration_min", "driving_min", "charging_min", "off_road_min", "stops", "arrive_soc_pct", "least_soc_pct", "headroom_pct", "to_empty_pct", "consumption_kwh_per_100km", "why_not"}}
+	for _, k := range d.Cases {
+		row := []string{k.Car, number(k.TempC), fmt.Sprint(k.Possible), "", "", "", "", "", "", "", "", "", "", k.WhyNot}
+		if k.Possible {
+			copy(row[3:], []string{
+				number(k.Plan.DurationMin), number(k.DrivingMin), number(k.ChargingMin), number(k.OffRoadMin), fmt.Sprint(len(k.Plan.Stops)),
+				number(k.Plan.ArrivalSoCPct), number(k.LeastSoCPct), number(k.Plan.HeadroomPct), number(k.ToEmptyPct), number(k.PerKM),
+			})
+		}
+		rows = append(rows, row)
+	}
+	if err := c.WriteAll(rows); err != nil {
+		return err
+	}
+	return c.Error()
+}
