@@ -16,6 +16,7 @@ type evaluator struct {
 	study   *Study
 	planner stops.Planner
 	widest  widest
+	gaps    gapFinder
 	problem stops.Problem
 	plan    stops.Plan
 	visits  []visit
@@ -38,7 +39,7 @@ type visit struct {
 
 // outcome is what a case came to.
 type outcome struct {
-	err       error
+	err       *stops.Infeasible
 	departSoC float64
 	excess    float64 // the plan was made for
 	timeS     float64
@@ -89,7 +90,7 @@ func (e *evaluator) departures(base Row, a ask, frontiers []float64, rows []Row)
 			o.row.HighestPct = e.figures.keep(100 * frontiers[i])
 		}
 		if o.err != nil {
-			e.failure(&o.row, o.err)
+			e.failure(o, a)
 			continue
 		}
 		e.drive(o, a)
@@ -259,6 +260,9 @@ func (e *evaluator) drive(o *outcome, a ask) {
 	r.Stops, r.ChargedKWh = e.counts.keep(int64(len(o.visits))), e.figures.keep(chargedKWh)
 	r.ArriveSoCPct, r.LeastSoCPct = e.figures.keep(100*kWh/p.CapacityKWh), e.figures.keep(100*least)
 	if !math.IsInf(headroom, 1) {
+		if math.Abs(headroom) < 1e-12 {
+			headroom = 0
+		}
 		r.HeadroomPct = e.figures.keep(100 * headroom)
 	}
 	r.BelowPct = e.figures.keep(100 * chance(e.n.spread, e.rooms))
@@ -325,17 +329,23 @@ func (e *evaluator) currency(visits []visit) (string, bool) {
 }
 
 // failure fills the row of a trip that cannot be made.
-func (e *evaluator) failure(r *Row, err error) {
-	var no *stops.Infeasible
-	errors.As(err, &no)
-	r.Why = "energy"
-	if no.Why != "" {
-		r.Why = no.Why
+func (e *evaluator) failure(o *outcome, a ask) {
+	r := &o.row
+	gap, energy := e.gaps.first(e.n.at(o.excess), o.departSoC, a)
+	if !energy {
+		gap = stretch{from: o.err.From, to: o.err.To}
+		r.Why = o.err.Why
 	}
-	r.FailFromKM = e.figures.keep(e.chainageM(no.From) / 1000)
-	r.FailToKM = e.figures.keep(e.chainageM(no.To) / 1000)
-	r.MissingKWh = e.figures.keep(no.MissingKWh)
+	if r.Why == "" {
+		r.Why = lacksEnergy
+	}
+	r.FailFromKM = e.figures.keep(e.chainageM(gap.from) / 1000)
+	r.FailToKM = e.figures.keep(e.chainageM(gap.to) / 1000)
+	r.MissingKWh = e.figures.keep(gap.missingKWh)
 }
+
+// lacksEnergy is Row.Why where the battery is what is too small.
+const lacksEnergy = "energy"
 
 func (e *evaluator) chainageM(place int) float64 {
 	switch place {

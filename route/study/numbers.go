@@ -1,9 +1,11 @@
 package study
 
 import (
+	"encoding/binary"
 	"math"
 
 	"ampleway/energy"
+	"ampleway/energy/taper"
 	"ampleway/route/stops"
 	"ampleway/route/trip"
 )
@@ -19,11 +21,12 @@ type numbers struct {
 	excesses map[float64]*stops.Problem
 	coupled  bool // charging times do not split: the sweep alone is not enough
 	sites    []string
+	powers   []*taper.Func // of each charger, equal ones the same
 }
 
 func newNumbers(d *trip.Drive, g trip.Goal) *numbers {
 	g.ReserveSoC, g.ArriveReserveSoC, g.Confidence = 0, 0, 0
-	n := &numbers{drive: d, goal: g, spread: d.Car.Spread, excesses: map[float64]*stops.Problem{}}
+	n := &numbers{drive: d, goal: g, spread: d.Car.Spread, excesses: map[float64]*stops.Problem{}, powers: samePowers(d)}
 	n.estimate, n.more = n.at(0), n.at(1)
 	for i := range n.estimate.Chargers {
 		c := &n.estimate.Chargers[i]
@@ -40,8 +43,38 @@ func (n *numbers) at(excess float64) *stops.Problem {
 	g := n.goal
 	g.Excess = excess
 	p := n.drive.Problem(g)
+	for i := range p.Chargers {
+		p.Chargers[i].Power = n.powers[i]
+	}
 	n.excesses[excess] = p
 	return p
+}
+
+// samePowers makes one charging function of all that are alike: batteries of
+// many temperatures charge alike where the station is the limit. The planner
+// tables what it needs of each.
+func samePowers(d *trip.Drive) []*taper.Func {
+	known := map[*taper.Func]*taper.Func{}
+	alike := map[string]*taper.Func{}
+	out := make([]*taper.Func, len(d.Chargers))
+	var text []byte
+	for i := range d.Chargers {
+		f := d.Chargers[i].Charge
+		if known[f] == nil {
+			text = text[:0]
+			for _, p := range f.Pieces() {
+				for _, v := range [...]float64{p.FromSoC, p.ToSoC, p.FromKW, p.ToKW} {
+					text = binary.LittleEndian.AppendUint64(text, math.Float64bits(v))
+				}
+			}
+			if alike[string(text)] == nil {
+				alike[string(text)] = f
+			}
+			known[f] = alike[string(text)]
+		}
+		out[i] = known[f]
+	}
+	return out
 }
 
 // ask is what differs between the cases of a block.

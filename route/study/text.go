@@ -73,7 +73,7 @@ func (c *CorridorView) describe(b *bytes.Buffer) {
 			fmt.Fprintf(b, ", wind %g km/h", f.WindKMH)
 		}
 		fmt.Fprintf(b, ", leaving with %g %%, reserve %g %%: ", f.DepartSoCPct, f.ReservePct)
-		if f.Why == "energy" {
+		if f.Why == lacksEnergy {
 			fmt.Fprintf(b, "from km %.0f to km %.0f %.1f kWh are missing.\n", f.FromKM, f.ToKM, ceil(f.MissingKWh, 0.1))
 		} else {
 			fmt.Fprintf(b, "%s.\n", f.Why)
