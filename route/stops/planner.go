@@ -137,7 +137,9 @@ func (s *Sweep) Plan(departSoC float64, plan *Plan) error {
 		p.DepartSoC = departSoC
 		return s.solveCoupled(&p, plan)
 	}
+	mark := len(s.hops)
 	choices, ok := s.follow(s.choices[:0], 0, s.top(), departSoC)
+	s.hops = s.hops[:mark]
 	s.choices = choices
 	if !ok {
 		return s.diagnose(departSoC)
