@@ -24,6 +24,11 @@ func requestFlags(f *pflag.FlagSet, r *trip.Request) {
 	f.StringVar(&r.Fallback, "fallback", r.Fallback, "another station for each stop: shown, or required: reach every stop with enough left for it")
 	f.Float64Var(&r.FallbackFloorPct, "fallback-floor", r.FallbackFloorPct, "least state of charge on reaching that other station, % (default 5, or the reserve if less)")
 	f.StringVar(&r.DepartAt, "depart", r.DepartAt, "time of departure: 2026-12-24T08:30, with an offset if not this machine's zone")
+	f.StringVar(&r.Meal, "meal", r.Meal, "a rest at a charger, begun in these hours, for at least so long: \"12:00-13:30 45m\"")
+	f.StringVar(&r.HomePlug, "home", r.HomePlug, "charging at home the night before: level1, level1:BREAKER or level2:BREAKER; --leave-with is what is wanted")
+	f.Float64Var(&r.HomeSoCPct, "home-soc", r.HomeSoCPct, "state of charge on plugging in at home, %")
+	f.StringVar(&r.HomeFrom, "home-from", r.HomeFrom, "time of plugging in at home")
+	f.StringVar(&r.CheapHours, "cheap-hours", r.CheapHours, "hours in which electricity at home is cheap: 23:00-06:00")
 
 	f.Float64Var(&r.TempC, "temp", r.TempC, "air temperature, °C")
 	f.Float64Var(&r.WindKMH, "wind", r.WindKMH, "wind speed as a forecast gives it, km/h")

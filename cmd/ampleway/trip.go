@@ -26,6 +26,7 @@ type tripOptions struct {
 	routes, stations []string
 	car              string
 	aliases          []string
+	status           string
 	reverse, legs    bool
 	road             load.Road
 	heights          []string
@@ -75,6 +76,7 @@ func (o *tripOptions) addFlags(c *cobra.Command) {
 	f.StringArrayVar(&o.stations, "stations", nil, "station file (repeatable)")
 	f.StringVar(&o.car, "car", "mid-size-sedan", "built-in car or car file")
 	f.StringArrayVar(&o.aliases, "alias", nil, "what a connector name in the data means: TOKEN=j3400 (repeatable)")
+	f.StringVar(&o.status, "status", "", "file or URL in OCPI form that says which chargers work now, by site ID")
 	f.BoolVar(&o.reverse, "reverse", false, "drive the route the other way")
 	f.StringVar(&o.format, "format", "text", "output: "+strings.Join(report.Formats(), ", "))
 	f.StringVarP(&o.output, "output", "o", "", "write to this file; it appears only when complete")
@@ -165,7 +167,7 @@ func (o *tripOptions) read(c *cobra.Command) (in inputs, err error) {
 	if err != nil {
 		return in, err
 	}
-	index, notes, err := load.Stations(o.stations, open.Options{Aliases: aliases})
+	index, notes, err := load.StationsNow(c.Context(), o.stations, open.Options{Aliases: aliases}, o.status)
 	for _, n := range notes {
 		fmt.Fprintln(c.ErrOrStderr(), "ampleway: "+n)
 	}

@@ -29,6 +29,8 @@ type Goal struct {
 	Objective          stops.Objective // what counts; the zero value is least time
 	MostStops          int             // 0: no limit
 	Depart             time.Time       // zero: the clock does not count
+	Meal               Meal            // a rest by the clock; needs Depart
+	Night              *Night          // the charging at home before; nil: none was asked for
 	Must, MustNot      []string        // IDs of sites to stop at, and not to
 	DefaultPricePerKWh float64         // price of a kWh where none is known, for objectives that count money
 	Confidence         float64         // probability, 0..1, that every reserve holds although consumption strays; 0: by the estimate alone

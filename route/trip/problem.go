@@ -22,6 +22,7 @@ func (d *Drive) Problem(g Goal) *stops.Problem {
 		MostStops:   g.MostStops,
 		Road:        [][]stops.Leg{make([]stops.Leg, 0, len(d.Chargers)+1)},
 		Chargers:    make([]stops.Charger, len(d.Chargers)),
+		Rest:        g.rest(len(d.Chargers)),
 	}
 	floorKWh := g.floorSoC() * p.CapacityKWh
 	fromM := 0.0

@@ -22,12 +22,20 @@ var Cautions = []string{
 
 // Assumptions says what the figures rest on, one sentence each.
 func (p *Plan) Assumptions(u Units) []string {
-	return append(p.Drive.assumptions(u), p.goalAssumption())
+	out := p.Drive.assumptions(u)
+	if n := p.Goal.Night; n != nil && n.Result.Reached {
+		out = append(out, n.Text(), energy.ElectricianDecides)
+	}
+	return append(out, p.goalAssumption())
 }
 
 // Warnings says what this driver should look at before setting out.
 func (p *Plan) Warnings(u Units) []string {
-	out := p.Drive.roadWarnings(u)
+	var out []string
+	if n := p.Goal.Night; n != nil && !n.Result.Reached {
+		out = append(out, n.Text(), energy.ElectricianDecides)
+	}
+	out = append(out, p.Drive.roadWarnings(u)...)
 	for i := range p.Stops {
 		out = append(out, p.stopWarnings(i)...)
 	}

@@ -35,6 +35,12 @@ type Request struct {
 	Fallback           string  `json:"fallback,omitempty" yaml:"fallback"`                     // "required": reach every stop with enough for another station
 	FallbackFloorPct   float64 `json:"fallback_floor_pct,omitempty" yaml:"fallback_floor_pct"` // least on reaching that one; 0: the default
 
+	Meal       string  `json:"meal,omitempty" yaml:"meal"`                 // "12:00-13:30 45m": a rest begun then, at a charger; needs depart_at
+	HomePlug   string  `json:"home_plug,omitempty" yaml:"home_plug"`       // charging at home before: level1 or level2:BREAKER; depart_soc_pct is then what is wanted
+	HomeSoCPct float64 `json:"home_soc_pct,omitempty" yaml:"home_soc_pct"` // on plugging in at home
+	HomeFrom   string  `json:"home_from,omitempty" yaml:"home_from"`       // plugged in at home at
+	CheapHours string  `json:"cheap_hours,omitempty" yaml:"cheap_hours"`   // at home: "23:00-06:00"
+
 	TempC          float64  `json:"temp_c" yaml:"temp_c"`
 	WindKMH        float64  `json:"wind_kmh" yaml:"wind_kmh"` // as a forecast gives it, 10 m above open ground
 	WindFromDeg    float64  `json:"wind_from_deg" yaml:"wind_from_deg"`
@@ -72,7 +78,7 @@ type Request struct {
 func NewRequest() Request {
 	return Request{
 		DepartSoCPct: 100 * DefaultDepartSoC, ReservePct: 100 * DefaultReserveSoC, DestReservePct: 100 * DefaultReserveSoC,
-		CeilingPct: 100, Best: "time", TempC: 20, Surface: string(energy.Dry), HalfWidthKM: DefaultHalfWidthM / 1000,
+		CeilingPct: 100, Best: "time", HomeSoCPct: 30, HomeFrom: "18:00", TempC: 20, Surface: string(energy.Dry), HalfWidthKM: DefaultHalfWidthM / 1000,
 	}
 }
 
@@ -179,6 +185,14 @@ func (r *Request) Goal() (Goal, error) {
 		at, timeErr := ParseTime(r.DepartAt)
 		err = firstFault(err, timeErr)
 		g.Depart = at
+	}
+	if r.Meal != "" {
+		meal, mealErr := ParseMeal(r.Meal)
+		if mealErr == nil && g.Depart.IsZero() {
+			mealErr = &fault.Input{Field: "meal", Found: r.Meal, Expected: "a time of departure with it"}
+		}
+		err = firstFault(err, mealErr)
+		g.Meal = meal
 	}
 	return g, firstFault(err, g.Validate())
 }

@@ -91,6 +91,12 @@ func prepare(corridor *Corridor, car *energy.Car, ask Request) (*Drive, Goal, er
 	if err != nil {
 		return nil, Goal{}, err
 	}
+	if goal.Night, err = ask.night(car, goal); err != nil {
+		return nil, Goal{}, err
+	}
+	if goal.Night != nil {
+		goal.DepartSoC = goal.Night.Result.DepartSoC
+	}
 	drive, err := NewDrive(corridor, car, cond, options)
 	return drive, goal, err
 }

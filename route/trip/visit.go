@@ -108,7 +108,7 @@ func (v *Visit) goal(i int, departSoC, afterS float64) Goal {
 		g.staysS += stay.TimeS
 	}
 	if i > 0 {
-		g.Must = nil
+		g.Must, g.Meal, g.Night = nil, Meal{}, nil
 	}
 	return g
 }

@@ -3,6 +3,7 @@ package trip_test
 import (
 	"errors"
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -119,5 +120,77 @@ func TestParseStay(t *testing.T) {
 	s, err := trip.ParseStay("90m level2:16x3")
 	if err != nil || s.TimeS != 5400 || s.Plug.Circuit.Phases != 3 || s.Plug.Circuit.VoltageV != 230 {
 		t.Errorf("%+v, %v", s, err)
+	}
+}
+
+// A night at home gives what its hours and its circuit give; where that is not
+// enough the plan counts with it and says what would do.
+func TestNightAtHome(t *testing.T) {
+	ask := trip.NewRequest()
+	ask.DepartAt, ask.DepartSoCPct = "2026-11-07T07:00:00Z", 90
+	ask.HomeSoCPct, ask.HomeFrom, ask.CheapHours = 25, "19:00", "23:00-06:00"
+	for plug, c := range map[string]struct {
+		reached bool
+		says    string
+	}{"level2:40": {true, "in the cheap hours"}, "level1": {false, "level 2 circuit on a 30 A breaker"}} {
+		ask.HomePlug = plug
+		drive, goal := prepare(t, "upland", ask)
+		n := goal.Night
+		if n == nil || n.Result.Reached != c.reached || goal.DepartSoC != n.Result.DepartSoC {
+			t.Fatalf("%s: %+v, leaving with %g", plug, n, goal.DepartSoC)
+		}
+		plan, err := drive.Plan(nil, goal)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Log(n.Text())
+		said := strings.Join(append(plan.Warnings(trip.Metric), plan.Assumptions(trip.Metric)...), " ")
+		if !strings.Contains(said, n.Text()) || !strings.Contains(n.Text(), c.says) || !strings.Contains(said, "licensed electrician") {
+			t.Errorf("%s: %s", plug, said)
+		}
+	}
+	// Level 1 by hand: 120 V × 12 A × the on-board efficiency for 12 hours.
+	drive, goal := prepare(t, "upland", ask)
+	want := 0.25 + 0.12*12*drive.Car.AC.Efficiency*12/drive.Car.UsableKWh
+	ask.HomePlug = "level1"
+	if _, goal = prepare(t, "upland", ask); math.Abs(goal.DepartSoC-want) > 0.02 {
+		t.Errorf("level 1 reaches %.3f, by hand about %.3f", goal.DepartSoC, want)
+	}
+}
+
+// A meal is taken at a charger, in its hours, for its length, and never makes
+// the trip shorter.
+func TestMeal(t *testing.T) {
+	ask := trip.NewRequest()
+	ask.DepartAt = "2026-10-17T09:00:00-10:00"
+	drive, goal := prepare(t, "pass", ask)
+	without, err := drive.Plan(nil, goal)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ask.Meal = "12:00-13:30 45m"
+	drive, goal = prepare(t, "pass", ask)
+	plan, err := drive.Plan(nil, goal)
+	if err != nil {
+		t.Fatal(err)
+	}
+	taken := false
+	for _, s := range plan.Stops {
+		at, _ := plan.At(s.ArriveS)
+		if clock := at.Format("15:04"); clock >= "12:00" && clock <= "13:30" && s.LeaveS-s.ArriveS >= 45*60-1 {
+			taken = true
+		}
+	}
+	if !taken {
+		t.Error("no stop of 45 minutes begins between 12:00 and 13:30")
+	}
+	if plan.TimeS < without.TimeS-0.01 {
+		t.Errorf("a meal makes the trip %.1f s shorter", without.TimeS-plan.TimeS)
+	}
+	t.Logf("without %.0f min, with %.0f min", without.TimeS/60, plan.TimeS/60)
+	for _, bad := range []string{"noon", "12:00 45m", "13:00-12:00 45m", "12:00-13:00 -5m", "12:00-13:00"} {
+		if _, err := trip.ParseMeal(bad); err == nil {
+			t.Errorf("%q is accepted", bad)
+		}
 	}
 }

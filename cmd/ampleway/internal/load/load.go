@@ -4,6 +4,7 @@ package load
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"os"
 	"strings"
@@ -59,6 +60,27 @@ func oneRoute(path string) (*route.Route, error) {
 // Stations reads station files into one index. "demo" is the demo's stations.
 // The reports say what was left out; notes says so in a sentence a file.
 func Stations(paths []string, o open.Options) (*stations.Index, []string, error) {
+	all, notes, err := sites(paths, o)
+	return stations.NewIndex(all), notes, err
+}
+
+// StationsNow is Stations with the status of live records, from a file or URL
+// in OCPI form, laid over them.
+func StationsNow(ctx context.Context, paths []string, o open.Options, status string) (*stations.Index, []string, error) {
+	all, notes, err := sites(paths, o)
+	if err != nil || status == "" {
+		return stations.NewIndex(all), notes, err
+	}
+	live, err := Status(ctx, status)
+	if err != nil {
+		return nil, notes, err
+	}
+	matched := stations.ApplyStatus(all, live)
+	notes = append(notes, fmt.Sprintf("%s: the status of %d of %d stations is known", status, matched, len(all)))
+	return stations.NewIndex(all), notes, nil
+}
+
+func sites(paths []string, o open.Options) (stations.Sites, []string, error) {
 	var all stations.Sites
 	var notes []string
 	for _, path := range paths {
@@ -71,7 +93,7 @@ func Stations(paths []string, o open.Options) (*stations.Index, []string, error)
 			notes = append(notes, fmt.Sprintf("%s: %d of %d records cannot be used (ampleway stations check %s lists them)", path, report.RejectCount, report.Records, path))
 		}
 	}
-	return stations.NewIndex(all), notes, nil
+	return all, notes, nil
 }
 
 func oneStations(path string, o open.Options) ([]stations.Site, *open.Report, error) {
