@@ -19,7 +19,7 @@ import (
 	"ampleway/route/trip"
 )
 
-//go:embed page.html result.html page.css page.js
+//go:embed page.html result.html page.css page.js icon.svg
 var assets embed.FS
 
 func asset(name string) []byte {
@@ -290,6 +290,12 @@ func (s *Server) script(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-cache")
 	s.write(w, r, asset("page.js"))
+}
+
+func (s *Server) icon(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "image/svg+xml")
+	w.Header().Set("Cache-Control", "max-age=86400")
+	s.write(w, r, asset("icon.svg"))
 }
 
 // redirectTo sends a browser on to a question.

@@ -77,6 +77,8 @@ func (s *Server) routes() error {
 	mux.Handle("POST /routes", s.budgeted(http.HandlerFunc(s.drop), s.refuse))
 	mux.HandleFunc("GET /page.css", s.style)
 	mux.HandleFunc("GET /page.js", s.script)
+	mux.HandleFunc("GET /icon.svg", s.icon)
+	mux.HandleFunc("GET /favicon.ico", s.icon)
 	mux.HandleFunc("GET /problems", s.problems)
 	mux.HandleFunc("GET /openapi.json", s.describe)
 	mux.HandleFunc("GET /healthz", s.healthy)
