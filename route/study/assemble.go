@@ -13,17 +13,19 @@ import (
 type assembly struct {
 	in       *inputs
 	current  *corridorState
+	store    store
 	tables   *tables
 	manifest Manifest
 	summary  *Summary
 }
 
-func (in *inputs) assembly(o *Options) (*assembly, error) {
-	t, err := newTables(o.Folder, o.CSV)
+func (in *inputs) assembly(shop workshop, o *Options) (*assembly, error) {
+	st := store{o.Folder, shop.folder}
+	t, err := newTables(st, o.CSV)
 	if err != nil {
 		return nil, err
 	}
-	a := &assembly{in: in, tables: t, summary: &Summary{Name: in.study.Name, Note: in.study.Note, Corridors: []CorridorView{}}}
+	a := &assembly{in: in, store: st, tables: t, summary: &Summary{Name: in.study.Name, Note: in.study.Note, Corridors: []CorridorView{}}}
 	a.manifest = Manifest{
 		Format: ManifestFormat, Version: o.Version, Processor: runtime.GOARCH, Study: in.id,
 		Seed: in.study.Seed, Name: in.study.Name, Note: in.study.Note,
@@ -35,7 +37,7 @@ func (in *inputs) assembly(o *Options) (*assembly, error) {
 
 // assemble writes the results of all finished jobs.
 func (in *inputs) assemble(shop workshop, jobs []job, o *Options) (*Summary, error) {
-	a, err := in.assembly(o)
+	a, err := in.assembly(shop, o)
 	if err != nil {
 		return nil, err
 	}
@@ -137,7 +139,7 @@ func (a *assembly) write(o *Options) error {
 		{TextFile, text.Bytes()},
 		{BuildFile, indented(a.summary.GeoJSON())},
 	} {
-		if err := writeFile(o.Folder, f.name, f.text); err != nil {
+		if err := a.store.write(f.name, f.text); err != nil {
 			return err
 		}
 	}
@@ -152,7 +154,7 @@ func (a *assembly) write(o *Options) error {
 		}
 		a.manifest.Outputs = append(a.manifest.Outputs, FileHash{name, hash})
 	}
-	return writeFile(o.Folder, ManifestFile, indented(&a.manifest))
+	return a.store.write(ManifestFile, indented(&a.manifest))
 }
 
 func indented(v any) []byte {

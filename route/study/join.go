@@ -31,12 +31,18 @@ func Join(folders []string, o JoinOptions) (*Summary, error) {
 	if err := os.MkdirAll(o.Folder, 0o755); err != nil {
 		return nil, err
 	}
-	t, err := newTables(o.Folder, o.CSV)
+	temp, err := os.MkdirTemp(o.Folder, workshopPrefix+"join-")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(temp)
+	st := store{o.Folder, temp}
+	t, err := newTables(st, o.CSV)
 	if err != nil {
 		return nil, err
 	}
 	defer t.drop()
-	a := &assembly{tables: t, manifest: *parts[0].manifest, summary: &Summary{Name: parts[0].manifest.Name, Note: parts[0].manifest.Note, Corridors: []CorridorView{}}}
+	a := &assembly{store: st, tables: t, manifest: *parts[0].manifest, summary: &Summary{Name: parts[0].manifest.Name, Note: parts[0].manifest.Note, Corridors: []CorridorView{}}}
 	m := &a.manifest
 	m.Part, m.Parts, m.Outputs = 0, 1, []FileHash{}
 	m.Corridors, m.Faults = []CorridorSummary{}, []Fault{}

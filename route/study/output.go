@@ -89,10 +89,15 @@ type newFile struct {
 	name string
 }
 
-func createFile(folder, name string) (*newFile, error) {
-	file, err := renameio.NewPendingFile(filepath.Join(folder, name), renameio.WithPermissions(0o644), renameio.WithTempDir(folder))
+// store is a folder of results. What is not whole yet waits in temp, on the
+// same file system.
+type store struct{ folder, temp string }
+
+func (s store) create(name string) (*newFile, error) {
+	path := filepath.Join(s.folder, name)
+	file, err := renameio.NewPendingFile(path, renameio.WithPermissions(0o644), renameio.WithTempDir(s.temp))
 	if err != nil {
-		return nil, fmt.Errorf("cannot write %s: %w", filepath.Join(folder, name), err)
+		return nil, fmt.Errorf("cannot write %s: %w", path, err)
 	}
 	return &newFile{file: file, buf: bufio.NewWriterSize(file, 1<<16), name: name}, nil
 }
@@ -112,12 +117,12 @@ func (f *newFile) finish() error {
 // tables are the files with a row a case.
 type tables struct{ files []*newFile }
 
-func newTables(folder string, withCSV bool) (*tables, error) {
+func newTables(s store, withCSV bool) (*tables, error) {
 	t := &tables{}
-	if folder == "" {
+	if s.folder == "" {
 		return t, nil
 	}
-	f, err := createFile(folder, CasesFile)
+	f, err := s.create(CasesFile)
 	if err != nil {
 		return nil, err
 	}
@@ -126,13 +131,13 @@ func newTables(folder string, withCSV bool) (*tables, error) {
 	if !withCSV {
 		return t, nil
 	}
-	if f, err = createFile(folder, CSVFile); err != nil {
+	if f, err = s.create(CSVFile); err != nil {
 		t.drop()
 		return nil, err
 	}
 	t.files = append(t.files, f)
-	s, err := newCSVSink(f.buf)
-	f.sink = s
+	c, err := newCSVSink(f.buf)
+	f.sink = c
 	return t, err
 }
 
@@ -161,10 +166,11 @@ func (t *tables) drop() {
 	}
 }
 
-// writeFile writes a file whole.
-func writeFile(folder, name string, text []byte) error {
-	if err := renameio.WriteFile(filepath.Join(folder, name), text, 0o644, renameio.WithTempDir(folder)); err != nil {
-		return fmt.Errorf("cannot write %s: %w", filepath.Join(folder, name), err)
+// write writes a file whole.
+func (s store) write(name string, text []byte) error {
+	path := filepath.Join(s.folder, name)
+	if err := renameio.WriteFile(path, text, 0o644, renameio.WithTempDir(s.temp)); err != nil {
+		return fmt.Errorf("cannot write %s: %w", path, err)
 	}
 	return nil
 }

@@ -71,11 +71,11 @@ func Run(ctx context.Context, s *Study, o Options) (*Summary, error) {
 	jobs := in.jobsOf(o.Part)
 	unwritten := in.workAll(ctx, shop, jobs, &o)
 	summary, err := in.assemble(shop, jobs, &o)
-	if err != nil {
-		return nil, errors.Join(append(unwritten, err)...)
-	}
 	if len(unwritten) > 0 {
-		return summary, fmt.Errorf("%d of %d jobs could not be written: %w", len(unwritten), len(jobs), unwritten[0])
+		err = errors.Join(fmt.Errorf("%d of %d jobs could not be written, the first: %w", len(unwritten), len(jobs), unwritten[0]), err)
+	}
+	if err != nil {
+		return summary, err
 	}
 	if summary.Manifest.Complete {
 		return summary, os.RemoveAll(shop.folder)

@@ -25,7 +25,7 @@ type Strip struct {
 	Lon, Lat []float64 // of each candidate for a new station, by Study.Build
 }
 
-// StripMark is a charger that some car of the first block's kind can use.
+// StripMark is a charger that the first car can use.
 type StripMark struct {
 	ChainageM, PowerKW float64
 	Name               string
@@ -98,13 +98,13 @@ func (in *inputs) work(e *evaluator, s *shelf, j job) *result {
 	if in.study.Build != nil {
 		out.Gains = in.study.Build.candidates(corridor.Route.LengthM())
 	}
+	if j.from == 0 {
+		out.Strip = in.strip(corridor)
+	}
 	for _, b := range blocks[j.from:j.to] {
 		if err := in.workBlock(e, out, corridor, j.corridor, &b, &sets[b.set]); err != nil {
 			out.Faults = append(out.Faults, Fault{j.corridor, "corridor " + source.name + ", " + b.text(), err.Error(), 1})
 		}
-	}
-	if j.from == 0 {
-		out.Strip = in.strip(corridor, &blocks[0])
 	}
 	return out
 }
@@ -118,6 +118,9 @@ func (in *inputs) workBlock(e *evaluator, out *result, c *trip.Corridor, number 
 	drive, goal, err := in.drive(c, b)
 	if err != nil {
 		return err
+	}
+	if s := out.Strip; s != nil && s.Marks == nil {
+		s.mark(drive)
 	}
 	n := newNumbers(drive, goal)
 	base := Row{
@@ -140,14 +143,8 @@ func (in *inputs) workBlock(e *evaluator, out *result, c *trip.Corridor, number 
 	return nil
 }
 
-func (in *inputs) strip(c *trip.Corridor, b *block) *Strip {
+func (in *inputs) strip(c *trip.Corridor) *Strip {
 	s := &Strip{LengthM: c.Route.LengthM()}
-	if drive, _, err := in.drive(c, b); err == nil {
-		for i := range drive.Chargers {
-			ch := &drive.Chargers[i]
-			s.Marks = append(s.Marks, StripMark{ch.ChainageM, ch.Offer.PowerKW, trip.SiteName(ch.Site)})
-		}
-	}
 	if in.study.Build != nil {
 		for _, g := range in.study.Build.candidates(s.LengthM) {
 			p := c.Route.At(g.ChainageM)
@@ -155,6 +152,14 @@ func (in *inputs) strip(c *trip.Corridor, b *block) *Strip {
 		}
 	}
 	return s
+}
+
+// mark enters the chargers of a drive.
+func (s *Strip) mark(d *trip.Drive) {
+	for i := range d.Chargers {
+		c := &d.Chargers[i]
+		s.Marks = append(s.Marks, StripMark{c.ChainageM, c.Offer.PowerKW, trip.SiteName(c.Site)})
+	}
 }
 
 func round7(v float64) float64 { return math.Round(v*1e7) / 1e7 }

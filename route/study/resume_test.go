@@ -1,0 +1,293 @@
+package study_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"ampleway/data"
+	"ampleway/route/study"
+	"ampleway/testdata"
+)
+
+// TestMain lets this program be started again as a run of a study that can be
+// killed.
+func TestMain(m *testing.M) {
+	if path := os.Getenv("AMPLEWAY_STUDY_CHILD"); path != "" {
+		os.Exit(child(path))
+	}
+	os.Exit(m.Run())
+}
+
+func child(path string) int {
+	s, err := study.ReadFile(path)
+	if err == nil {
+		_, err = study.Run(context.Background(), s, study.Options{Folder: os.Getenv("AMPLEWAY_STUDY_FOLDER"), CSV: true, Resume: true, Workers: 2})
+	}
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	return 0
+}
+
+const manyJobs = `format: ampleway-study-1
+name: killed and resumed
+corridors: [demo:north, demo:pass, demo:upland]
+stations: [demo]
+cars: [small-hatch, mid-size-sedan]
+temps_c: [20, 5, -10]
+speed_caps_kmh: [0, 90]
+departs_soc_pct: [60, 80, 100]
+reserve_range_pct: {from: 0, to: 36, step: 2}
+outages: {none: true, random: {down: 2, sets: 9}}
+skip_worst_outage: true
+`
+
+// contents maps the files of a folder of results to what is in them.
+func contents(t testing.TB, folder string) map[string]string {
+	t.Helper()
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := map[string]string{}
+	for _, e := range entries {
+		if e.IsDir() {
+			t.Errorf("%s is left behind in %s", e.Name(), folder)
+			continue
+		}
+		text, err := os.ReadFile(filepath.Join(folder, e.Name()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		out[e.Name()] = string(text)
+	}
+	return out
+}
+
+func equal(t testing.TB, what string, got, want map[string]string) {
+	t.Helper()
+	for name := range want {
+		if got[name] != want[name] {
+			t.Errorf("%s: %s differs (%d bytes, %d)", what, name, len(got[name]), len(want[name]))
+		}
+	}
+	if len(got) != len(want) {
+		t.Errorf("%s: %d files, not %d", what, len(got), len(want))
+	}
+}
+
+// Killed (SIGKILL) at random moments and started again until it is done, a
+// run ends with the bytes of one that nothing disturbed.
+func TestKilledAndResumed(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: takes seconds")
+	}
+	folder := t.TempDir()
+	path := filepath.Join(folder, "study.yaml")
+	if err := os.WriteFile(path, []byte(manyJobs), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	s, err := study.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	calm := filepath.Join(folder, "calm")
+	began := time.Now()
+	if _, err := study.Run(context.Background(), s, study.Options{Folder: calm, CSV: true}); err != nil {
+		t.Fatal(err)
+	}
+	took := time.Since(began)
+	want := contents(t, calm)
+	wanted := 4
+	if testdata.Slow() {
+		wanted = 20
+	}
+	rng := rand.New(rand.NewPCG(1, 2))
+	killed, round := 0, 0
+	for ; killed < wanted; round++ {
+		out := filepath.Join(folder, fmt.Sprintf("killed-%d", round))
+		for {
+			done, err := runChild(path, out, time.Duration(rng.Float64()*float64(took)))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if done {
+				break
+			}
+			killed++
+		}
+		equal(t, "after kills", contents(t, out), want)
+	}
+	t.Logf("killed %d times in %d runs", killed, round)
+}
+
+// runChild runs the study in another process and kills it after a time unless
+// it is done.
+func runChild(path, folder string, after time.Duration) (done bool, err error) {
+	c := exec.Command(os.Args[0])
+	c.Env = append(os.Environ(), "AMPLEWAY_STUDY_CHILD="+path, "AMPLEWAY_STUDY_FOLDER="+folder)
+	var text bytes.Buffer
+	c.Stderr = &text
+	if err := c.Start(); err != nil {
+		return false, err
+	}
+	timer := time.AfterFunc(after, func() { c.Process.Kill() })
+	defer timer.Stop()
+	err = c.Wait()
+	var exit *exec.ExitError
+	if errors.As(err, &exit) && exit.Sys().(syscall.WaitStatus).Signaled() {
+		return false, nil
+	}
+	if err != nil {
+		return false, fmt.Errorf("%w: %s", err, text.String())
+	}
+	return true, nil
+}
+
+// An interruption (Ctrl-C ends the context) leaves whole, readable results that
+// say they are not complete, and can be resumed to the bytes of a calm run.
+func TestInterrupted(t *testing.T) {
+	folder := t.TempDir()
+	calm, broken := filepath.Join(folder, "calm"), filepath.Join(folder, "broken")
+	if _, err := study.Run(context.Background(), parse(t, manyJobs), study.Options{Folder: calm}); err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	summary, err := study.Run(ctx, parse(t, manyJobs), study.Options{Folder: broken, Workers: 1, Tell: func(p study.Progress) {
+		if p.DoneJobs == 3 {
+			stop()
+		}
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := study.ReadManifest(broken)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows := readAll(t, broken)
+	if m.Complete || m.JobsLeft == 0 || summary.Cases == 0 || int64(len(rows)) != m.Cases || m.Cases != summary.Cases {
+		t.Fatalf("complete %t, %d jobs left, %d cases in the summary, %d in the manifest, %d rows", m.Complete, m.JobsLeft, summary.Cases, m.Cases, len(rows))
+	}
+	if _, err := study.Run(context.Background(), parse(t, manyJobs), study.Options{Folder: broken, Resume: true}); err != nil {
+		t.Fatal(err)
+	}
+	equal(t, "resumed", contents(t, broken), contents(t, calm))
+}
+
+// The number of workers does not show, nor do parts: joined they are the whole.
+func TestWorkersAndPartsDoNotShow(t *testing.T) {
+	folder := t.TempDir()
+	at := func(name string) string { return filepath.Join(folder, name) }
+	run := func(name string, o study.Options) {
+		o.Folder, o.CSV = at(name), true
+		if _, err := study.Run(context.Background(), parse(t, oneCar), o); err != nil {
+			t.Fatal(err)
+		}
+	}
+	run("one", study.Options{Workers: 1})
+	run("five", study.Options{Workers: 5})
+	want := contents(t, at("one"))
+	equal(t, "five workers", contents(t, at("five")), want)
+	var parts []string
+	for k := range 3 { // one of them has no corridor
+		name := fmt.Sprintf("part-%d", k)
+		run(name, study.Options{Part: study.Part{Index: k, Of: 3}})
+		parts = append(parts, at(name))
+	}
+	if _, err := study.Join([]string{parts[2], parts[0], parts[1]}, study.JoinOptions{Folder: at("joined"), CSV: true}); err != nil {
+		t.Fatal(err)
+	}
+	equal(t, "joined", contents(t, at("joined")), want)
+
+	run("other", study.Options{Part: study.Part{Index: 0, Of: 2}})
+	for _, bad := range [][]string{{parts[0], parts[1]}, {parts[0], parts[1], parts[1]}, {parts[0], parts[1], at("other")}, {parts[0], parts[1], folder}} {
+		if _, err := study.Join(bad, study.JoinOptions{Folder: at("refused")}); err == nil {
+			t.Errorf("%v was joined", bad)
+		} else {
+			t.Log(err)
+		}
+	}
+	if err := os.WriteFile(filepath.Join(parts[0], study.CasesFile), []byte("PAR1"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := study.Join(parts, study.JoinOptions{Folder: at("refused")}); err == nil {
+		t.Error("a damaged part was joined")
+	}
+}
+
+// What cannot be used is named and counted, and the rest is done.
+func TestFaultsAreNamed(t *testing.T) {
+	folder := t.TempDir()
+	write := func(name, text string) {
+		if err := os.WriteFile(filepath.Join(folder, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	good, err := data.Corridor("upland")
+	if err != nil {
+		t.Fatal(err)
+	}
+	write("a.geojson", string(good))
+	write("b.gpx", "<gpx><trk>")
+	write("stations.csv", "id,name,lon,lat,connector,power_kw,stalls\nx,far,0,0,CCS2,150,2\ny,broken,400,0,CCS2,150,2\n")
+	s := inFolder(t, folder, "format: ampleway-study-1\ncorridors: [\"*.g*\", missing.gpx]\nstations: [demo, stations.csv]\ntemps_c: [10, -60]\n")
+	summary, err := study.Run(context.Background(), s, study.Options{Folder: filepath.Join(folder, "out")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	m := summary.Manifest
+	if summary.Cases == 0 || len(summary.Corridors) != 1 || !m.Complete {
+		t.Errorf("%d cases on %d corridors", summary.Cases, len(summary.Corridors))
+	}
+	var text bytes.Buffer
+	if err := summary.WriteText(&text); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"corridor b", "corridor missing", "stations.csv: 1 of 2 records"} {
+		if !strings.Contains(text.String(), want) {
+			t.Errorf("%q is not named in:\n%s", want, text.String())
+		}
+	}
+	if m.FaultCount() < 3 {
+		t.Errorf("%d faults are counted: %+v", m.FaultCount(), m.Faults)
+	}
+}
+
+// A full disk is named and ends in an error; with room again the run goes on to
+// the bytes of a calm one.
+func TestFullDisk(t *testing.T) {
+	disk := t.TempDir()
+	if err := syscall.Mount("tmpfs", disk, "tmpfs", 0, "size=48k"); err != nil {
+		t.Skip("skipped: no right to mount a small file system:", err)
+	}
+	defer syscall.Unmount(disk, 0)
+	out := filepath.Join(disk, "out")
+	_, err := study.Run(context.Background(), parse(t, manyJobs), study.Options{Folder: out, CSV: true})
+	if !errors.Is(err, syscall.ENOSPC) {
+		t.Fatalf("%v, not a full disk", err)
+	}
+	t.Log(err)
+	if err := syscall.Mount("tmpfs", disk, "tmpfs", syscall.MS_REMOUNT, "size=64m"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := study.Run(context.Background(), parse(t, manyJobs), study.Options{Folder: out, CSV: true, Resume: true}); err != nil {
+		t.Fatal(err)
+	}
+	calm := t.TempDir()
+	if _, err := study.Run(context.Background(), parse(t, manyJobs), study.Options{Folder: calm, CSV: true}); err != nil {
+		t.Fatal(err)
+	}
+	equal(t, "after a full disk", contents(t, out), contents(t, calm))
+}
