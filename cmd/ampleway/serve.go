@@ -115,7 +115,7 @@ func (o *serveOptions) config(c *cobra.Command) (web.Config, error) {
 	if o.logJSON {
 		handler = slog.NewJSONHandler(c.ErrOrStderr(), nil)
 	}
-	config := web.Config{Tiles: o.tiles, Limits: o.limits, Log: slog.New(handler)}
+	config := web.Config{Tiles: o.tiles, Limits: o.limits, Log: slog.New(handler), LoopbackOnly: !o.beyondLoopback}
 	if len(o.routes) > 0 && len(o.stations) == 0 {
 		return config, &usageError{errors.New("--route needs --stations FILE, the charging stations to choose from")}
 	}

@@ -24,6 +24,8 @@ type Config struct {
 	Tiles    Tiles
 	Limits   Limits
 	Log      *slog.Logger // nil: nothing is logged
+
+	LoopbackOnly bool // answer to this machine's own names only
 }
 
 // NamedRoute is a route that can be chosen.

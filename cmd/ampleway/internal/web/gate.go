@@ -14,6 +14,7 @@ var (
 	errFull      = errors.New("the server is planning as much as it can; try again shortly")
 	errTooMany   = errors.New("too many plans are being asked for from one address at once; try again shortly")
 	errSlow      = errors.New("this plan takes longer than the server allows")
+	errNotHere   = errors.New("this server answers to this machine's own names only")
 	errForgotten = errors.New("the server does not remember this route file: it was restarted, or many files have been dropped since; drop the same file again and this address works as before")
 )
 

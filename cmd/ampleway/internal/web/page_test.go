@@ -6,6 +6,7 @@ import (
 	"encoding/base64"
 	"fmt"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -140,7 +141,7 @@ func TestTheSheetStandsAlone(t *testing.T) {
 	if hash := base64.StdEncoding.EncodeToString(sum[:]); !strings.Contains(w.Header().Get("Content-Security-Policy"), "'sha256-"+hash+"'") {
 		t.Error("the policy does not allow the sheet's own style")
 	}
-	testdata.Golden(t, "demo-sheet.html", w.Body.Bytes())
+	testdata.Golden(t, "demo-trip.html", w.Body.Bytes())
 }
 
 func TestTheFragmentIsTheSameEveryTime(t *testing.T) {
@@ -234,4 +235,28 @@ func TestPicturesUnderTheMapAreOffUnlessNamed(t *testing.T) {
 			t.Errorf("%+v was taken", bad)
 		}
 	}
+}
+
+func TestOtherSitesAreKeptOut(t *testing.T) {
+	s := demo(t, func(c *web.Config) { c.LoopbackOnly = true })
+	for host, status := range map[string]int{
+		"127.0.0.1:8765": http.StatusOK, "localhost:8765": http.StatusOK, "LOCALHOST": http.StatusOK, "[::1]:8765": http.StatusOK, "[::1]": http.StatusOK,
+		"elsewhere.example": http.StatusMisdirectedRequest, "127.0.0.1.elsewhere.example:8765": http.StatusMisdirectedRequest, "192.0.2.1": http.StatusMisdirectedRequest,
+	} {
+		w := httptest.NewRecorder()
+		r := httptest.NewRequest(http.MethodGet, "/healthz", nil)
+		r.Host = host
+		s.ServeHTTP(w, r)
+		if w.Code != status {
+			t.Errorf("%s: %d, want %d", host, w.Code, status)
+		}
+	}
+	contentType, body := dropForm(t, "a.gpx", []byte("x"), nil)
+	r := httptest.NewRequest(http.MethodPost, "/routes", body)
+	r.Host = "127.0.0.1:8765"
+	r.Header.Set("Content-Type", contentType)
+	r.Header.Set("Sec-Fetch-Site", "cross-site")
+	w := httptest.NewRecorder()
+	s.ServeHTTP(w, r)
+	want(t, w, http.StatusForbidden)
 }

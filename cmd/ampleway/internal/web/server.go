@@ -10,7 +10,9 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
 	"runtime/debug"
+	"strings"
 	"time"
 
 	"ampleway/cmd/ampleway/internal/report"
@@ -91,7 +93,7 @@ func (s *Server) routes() error {
 	}
 	s.openAPI = openAPI
 	mux.Handle("/api/", s.budgeted(api, s.refuseAPI))
-	s.handler = s.safe(withClient(s.metrics.watch(mux)))
+	s.handler = s.safe(s.ownHost(http.NewCrossOriginProtection().Handler(withClient(s.metrics.watch(mux)))))
 	return nil
 }
 
@@ -116,6 +118,31 @@ func (s *Server) safe(next http.Handler) http.Handler {
 		}()
 		next.ServeHTTP(w, r)
 	})
+}
+
+// ownHost refuses names that are not this machine's, where the server is for
+// this machine alone: another site's page could otherwise point a name of its
+// own here and read what it gets.
+func (s *Server) ownHost(next http.Handler) http.Handler {
+	if !s.config.LoopbackOnly {
+		return next
+	}
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if !loopback(r.Host) {
+			s.plainProblem(w, r, http.StatusMisdirectedRequest, errNotHere)
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+// loopback reports whether a host, with or without a port, is this machine.
+func loopback(host string) bool {
+	if name, _, err := net.SplitHostPort(host); err == nil {
+		host = name
+	}
+	ip, err := netip.ParseAddr(strings.Trim(host, "[]"))
+	return strings.EqualFold(host, "localhost") || (err == nil && ip.IsLoopback())
 }
 
 // budgeted turns bodies away that are too large, or too many at once.
