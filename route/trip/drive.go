@@ -102,7 +102,7 @@ const (
 // charger. Errors are *fault.Input about the car or the conditions.
 func NewDrive(c *Corridor, car *energy.Car, cond energy.Conditions, o DriveOptions) (*Drive, error) {
 	if cond.RegenShare == 0 {
-		cond.RegenShare = energy.Battery{}.Derate(o.startPackTempC(cond))
+		cond.RegenShare = o.regenShare(cond)
 	}
 	profile, err := energy.NewProfile(car, cond, steps(c.Route, o))
 	if err != nil {
@@ -180,14 +180,26 @@ func (d *Drive) charger(pass Pass, offer stations.Offer, off perMetre, curves *c
 	if err != nil {
 		return Charger{}, err
 	}
-	leg := off.leg(pass, d.Profile.CapacityKWh())
-	c := Charger{Pass: pass, Offer: offer, In: leg, Out: leg, PackTempC: packTempC, Charge: charge}
-	if heat := curves.heatKWh(pass); heat > 0 {
-		c.In = c.In.Then(d.spend(heat))
-	}
-	halt, err := energy.HaltKWh(d.Car, d.Conditions, d.speedMS(pass.ChainageM))
-	c.Out = c.Out.Then(d.spend(halt))
+	c := Charger{Pass: pass, Offer: offer, PackTempC: packTempC, Charge: charge}
+	c.In, c.Out, err = d.detour(pass, off, curves.heatKWh(pass))
 	return c, err
+}
+
+// detour is the way to a stall, with what warming the battery takes, and back,
+// with what halting takes.
+func (d *Drive) detour(pass Pass, off perMetre, heatKWh float64) (in, out energy.Leg, err error) {
+	in = off.leg(pass, d.Profile.CapacityKWh())
+	halt, err := energy.HaltKWh(d.Car, d.Conditions, d.speedMS(pass.ChainageM))
+	out = in.Then(d.spend(halt))
+	if heatKWh > 0 {
+		in = in.Then(d.spend(heatKWh))
+	}
+	return in, out, err
+}
+
+// regenShare is what a battery takes back at its temperature at departure.
+func (o DriveOptions) regenShare(cond energy.Conditions) float64 {
+	return energy.Battery{}.Derate(o.startPackTempC(cond))
 }
 
 // spend is a leg of no length that takes energy.

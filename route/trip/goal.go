@@ -61,7 +61,7 @@ func (g Goal) Validate() error {
 	if g.CeilingSoC > 0 && g.CeilingSoC < g.ReserveSoC {
 		return &fault.Input{Field: "highest state of charge", Found: fmt.Sprintf("%g %%", 100*g.CeilingSoC), Expected: fmt.Sprintf("at least the reserve of %g %%", 100*g.ReserveSoC)}
 	}
-	if !(g.Confidence >= 0 && g.Confidence <= MostConfidence) {
+	if !(g.Confidence >= 0 && g.Confidence <= MostConfidence+1e-9) {
 		return &fault.Input{Field: "confidence", Found: fmt.Sprintf("%g %%", 100*g.Confidence), Expected: fmt.Sprintf("0 to %g %%", 100*MostConfidence)}
 	}
 	return nil

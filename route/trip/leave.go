@@ -11,9 +11,10 @@ import (
 //
 // The figures are whole percents for a passenger with nothing but the car's
 // gauge, rounded so that the reserves hold even where the gauge rounds to the
-// nearest percent: LeavePct and the limits between two lines are the next
-// whole percent at least half a percent above the exact figure. No line asks
-// for more than the highest state of charge.
+// nearest percent: a line holds for the lowest state of charge at which the
+// gauge shows its figure, and LeavePct is the next whole percent at least half
+// a percent above the exact one. No line asks for more than the highest state
+// of charge.
 type LeaveRow struct {
 	FromPct, ToPct int // ToPct is 101 in the last line
 	LeavePct       int // 0: drive on at once
@@ -35,52 +36,39 @@ func roundUp(soc float64) int { return int(math.Ceil(100*(soc+gaugeError) - 1e-9
 func (p *Plan) rules(sweep *stops.Sweep) [][]LeaveRow {
 	out := make([][]LeaveRow, len(p.Exact.Stops))
 	for i := range p.Exact.Stops {
-		out[i] = p.leaveRows(sweep.LeaveRule(p.Exact.Stops[i].Charger), p.Exact.Stops[i].ArriveSoC)
+		out[i] = p.leaveRows(sweep, p.Exact.Stops[i].Charger, p.Exact.Stops[i].ArriveSoC)
 	}
 	return out
 }
 
-func (p *Plan) leaveRows(exact []stops.Rule, arriveSoC float64) []LeaveRow {
+// leaveRows asks a sweep what to do for every whole percent that the gauge can
+// show, the truth being as low as that allows, and puts equal answers into one
+// line.
+func (p *Plan) leaveRows(sweep *stops.Sweep, charger int, arriveSoC float64) []LeaveRow {
 	var rows []LeaveRow
-	for i := range exact {
-		r := &exact[i]
-		row := LeaveRow{FromPct: roundUp(r.FromSoC), ToPct: 101}
-		if len(rows) == 0 {
-			row.FromPct = int(math.Ceil(100*r.FromSoC - 1e-9))
+	planned := int(math.Round(100 * arriveSoC))
+	for pct := 0; pct <= 100; pct++ {
+		soc := math.Max(float64(pct)/100-gaugeError, 0)
+		d, ok := sweep.Decide(charger, soc)
+		if !ok {
+			continue
 		}
-		if r.LeaveSoC > 0 {
-			row.LeavePct = min(roundUp(r.LeaveSoC), p.Goal.ceilingPct())
+		row := LeaveRow{FromPct: pct, ToPct: pct + 1, AsPlanned: pct == planned}
+		if d.LeaveSoC > soc {
+			row.LeavePct = min(roundUp(d.LeaveSoC), p.Goal.ceilingPct())
 		}
-		if r.Next >= 0 {
-			row.Next = &p.Drive.Chargers[r.Next]
+		if d.Next >= 0 {
+			row.Next = &p.Drive.Chargers[d.Next]
 		}
 		row.NextName = p.Drive.placeName(row.Next, false)
-		row.AsPlanned = arriveSoC >= r.FromSoC && arriveSoC < r.ToSoC
-		rows = appendRow(rows, row)
+		if n := len(rows); n > 0 && rows[n-1].LeavePct == row.LeavePct && rows[n-1].Next == row.Next {
+			rows[n-1].ToPct = row.ToPct
+			rows[n-1].AsPlanned = rows[n-1].AsPlanned || row.AsPlanned
+			continue
+		}
+		rows = append(rows, row)
 	}
 	return rows
-}
-
-// appendRow adds a row and ends the one before it where this one starts. Rows
-// that rounding has closed, or that say the same as the one before, are
-// merged.
-func appendRow(rows []LeaveRow, row LeaveRow) []LeaveRow {
-	if row.FromPct > 100 {
-		return rows
-	}
-	for len(rows) > 0 {
-		last := &rows[len(rows)-1]
-		if last.LeavePct == row.LeavePct && last.Next == row.Next {
-			last.AsPlanned = last.AsPlanned || row.AsPlanned
-			return rows
-		}
-		last.ToPct = row.FromPct
-		if last.FromPct < row.FromPct {
-			break
-		}
-		rows = rows[:len(rows)-1]
-	}
-	return append(rows, row)
 }
 
 // ceilingPct is the highest state of charge to charge to, %.

@@ -3,6 +3,7 @@ package trip
 import (
 	"errors"
 	"slices"
+	"strings"
 
 	"ampleway/energy"
 	"ampleway/route/stops"
@@ -25,16 +26,17 @@ func (s SlowDrive) text(u Units) string {
 	if everywhere {
 		return u.Speed(s[0].ByMS) + " slower"
 	}
-	text := ""
-	for _, stretch := range s {
-		if stretch.ByMS > 0 {
-			if text != "" {
-				text += ", "
-			}
-			text += u.Speed(stretch.ByMS) + " slower from " + stretch.From + " to " + stretch.To
+	var parts []string
+	for i := 0; i < len(s); i++ {
+		first := i
+		for i+1 < len(s) && s[i+1].ByMS == s[first].ByMS {
+			i++
+		}
+		if s[first].ByMS > 0 {
+			parts = append(parts, u.Speed(s[first].ByMS)+" slower from "+s[first].From+" to "+s[i].To)
 		}
 	}
-	return text
+	return strings.Join(parts, ", ")
 }
 
 // slowerMS are the speeds tried below what the road allows.
@@ -52,7 +54,7 @@ func (p *Plan) slower(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, e
 		t := p.Drive.trial()
 		t.faster(-byMS)
 		speeds = append(speeds, steps(t.corridor.Route, t.options))
-		drive, err := p.Drive.at(&t, speeds[len(speeds)-1])
+		drive, err := t.drive(p.Drive, speeds[len(speeds)-1])
 		if err != nil {
 			return Slower, nil, err
 		}
@@ -67,7 +69,7 @@ func (p *Plan) slower(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, e
 	}
 	slow := p.Drive.slowDrive(&exact)
 	t := p.Drive.trial()
-	drive, err := p.Drive.at(&t, slow.mix(speeds))
+	drive, err := t.drive(p.Drive, slow.mix(speeds))
 	if err != nil {
 		return Slower, nil, err
 	}
@@ -80,19 +82,6 @@ func (p *Plan) slower(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, e
 		return Slower, nil, err
 	}
 	return Slower, plan, nil
-}
-
-// at is the drive at other speeds.
-func (d *Drive) at(t *trial, road []energy.Step) (*Drive, error) {
-	profile, err := energy.NewProfile(t.car, t.cond, road)
-	if err != nil {
-		return nil, err
-	}
-	off, err := offRoad(t.car, t.cond, t.corridor)
-	if err != nil {
-		return nil, err
-	}
-	return d.on(t, profile, off), nil
 }
 
 // slowDrive reads the speed of each drive from a plan with speed options.

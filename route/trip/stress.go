@@ -72,7 +72,45 @@ type trial struct {
 	options  DriveOptions
 }
 
-func (d *Drive) trial() trial { return trial{d.Corridor, d.Car, d.Conditions, d.Options} }
+func (d *Drive) trial() trial {
+	t := trial{d.Corridor, d.Car, d.Conditions, d.Options}
+	if t.cond.RegenShare == d.Options.regenShare(d.Conditions) {
+		t.cond.RegenShare = 0 // it follows the temperature
+	}
+	return t
+}
+
+// drive is the trial at the chargers of another drive, with their power left
+// as it is there.
+func (t *trial) drive(d *Drive, road []energy.Step) (*Drive, error) {
+	if t.cond.RegenShare == 0 {
+		t.cond.RegenShare = t.options.regenShare(t.cond)
+	}
+	profile, err := energy.NewProfile(t.car, t.cond, road)
+	if err != nil {
+		return nil, err
+	}
+	off, err := offRoad(t.car, t.cond, t.corridor)
+	if err != nil {
+		return nil, err
+	}
+	before, err := offRoad(d.Car, d.Conditions, d.Corridor)
+	if err != nil {
+		return nil, err
+	}
+	other := *d
+	other.Car, other.Conditions, other.Options, other.Profile = t.car, t.cond, t.options, profile
+	other.Chargers = slices.Clone(d.Chargers)
+	other.prepare()
+	for i := range other.Chargers {
+		c := &other.Chargers[i]
+		heatKWh := c.In.CostKWh - before.leg(c.Pass, d.Profile.CapacityKWh()).CostKWh
+		if c.In, c.Out, err = other.detour(c.Pass, off, heatKWh); err != nil {
+			return nil, err
+		}
+	}
+	return &other, nil
+}
 
 // apply makes a trial harder. It reports false where the hardship is there
 // already, or more than the model covers.
@@ -147,18 +185,14 @@ func (p *Plan) stress(planner *stops.Planner, closed shut) error {
 		if h == Faster {
 			at = steps(t.corridor.Route, t.options)
 		}
-		profile, err := energy.NewProfile(t.car, t.cond, at)
+		drive, err := t.drive(d, at)
 		if err != nil {
 			continue // beyond what the model covers, such as −65 °C
 		}
-		off, err := offRoad(t.car, t.cond, t.corridor)
-		if err != nil {
-			return err
-		}
-		s := p.same(profile, off)
+		s := p.same(drive)
 		s.Hardship = h
 		if !s.Holds() {
-			s.Plan = t.plan(planner, p, profile, off, closed)
+			s.Plan = t.plan(planner, p, drive, closed)
 		}
 		p.Stresses = append(p.Stresses, s)
 	}
@@ -167,11 +201,8 @@ func (p *Plan) stress(planner *stops.Planner, closed shut) error {
 
 // plan is the best plan of a trial, nil where there is none. Where air and
 // battery are those of the plan at hand, so is the power at each charger.
-func (t *trial) plan(planner *stops.Planner, p *Plan, profile *energy.Profile, off perMetre, closed shut) *Plan {
-	var drive *Drive
-	if t.cond.TempC == p.Drive.Conditions.TempC && profile.CapacityKWh() == p.Drive.Profile.CapacityKWh() {
-		drive = p.Drive.on(t, profile, off)
-	} else {
+func (t *trial) plan(planner *stops.Planner, p *Plan, drive *Drive, closed shut) *Plan {
+	if t.cond.TempC != p.Drive.Conditions.TempC || drive.Profile.CapacityKWh() != p.Drive.Profile.CapacityKWh() {
 		var err error
 		if drive, err = NewDrive(t.corridor, t.car, t.cond, t.options); err != nil {
 			return nil
@@ -192,35 +223,22 @@ func (d *Drive) again(planner *stops.Planner, g Goal, closed shut) (*Plan, error
 	return d.anew(planner, g, g, closed)
 }
 
-// on is the drive with another profile, at the same chargers.
-func (d *Drive) on(t *trial, profile *energy.Profile, off perMetre) *Drive {
-	other := *d
-	other.Car, other.Conditions, other.Options, other.Profile = t.car, t.cond, t.options, profile
-	other.Chargers = slices.Clone(d.Chargers)
-	for i := range other.Chargers {
-		c := &other.Chargers[i]
-		c.In, c.Out = off.into(&d.Chargers[i], profile.CapacityKWh()), off.leg(c.Pass, profile.CapacityKWh())
-	}
-	other.prepare()
-	return &other
-}
-
-// same drives the plan's stops and departures on another profile.
-func (p *Plan) same(profile *energy.Profile, off perMetre) Stress {
+// same drives the plan's stops and departures on another drive.
+func (p *Plan) same(d *Drive) Stress {
 	const slackSoC = 1e-6
-	capacity := profile.CapacityKWh()
+	capacity := d.Profile.CapacityKWh()
 	s := Stress{LeastSoC: p.Goal.DepartSoC, BreaksLeg: -1}
 	fromM, kWh := 0.0, p.Goal.DepartSoC*capacity
 	way := energy.Leg{CapKWh: capacity}
 	for i := range p.Legs {
-		toM, reserve := profile.LengthM(), p.Goal.ArriveReserveSoC
-		if i < len(p.Stops) {
-			toM, reserve = p.Stops[i].Charger.ChainageM, p.Goal.ReserveSoC
+		toM, reserve, in := d.Profile.LengthM(), p.Goal.ArriveReserveSoC, energy.Leg{CapKWh: capacity}
+		last := i == len(p.Stops)
+		var c *Charger
+		if !last {
+			c = &d.Chargers[p.Exact.Stops[i].Charger]
+			toM, reserve, in = c.ChainageM, p.Goal.ReserveSoC, c.In
 		}
-		way = way.Then(profile.Leg(fromM, toM))
-		if i < len(p.Stops) {
-			way = way.Then(off.into(p.Stops[i].Charger, capacity))
-		}
+		way = way.Then(d.Profile.Leg(fromM, toM)).Then(in)
 		low := (kWh - way.NeedKWh) / capacity
 		kWh = math.Min(kWh-way.CostKWh, way.CapKWh)
 		soc := kWh / capacity
@@ -228,23 +246,11 @@ func (p *Plan) same(profile *energy.Profile, off perMetre) Stress {
 		if s.BreaksLeg < 0 && (low < p.Goal.floorSoC()-slackSoC || soc < reserve-slackSoC) {
 			s.BreaksLeg = i
 		}
-		if i < len(p.Stops) {
+		if !last {
 			kWh = math.Max(soc, p.Stops[i].LeaveSoC) * capacity
-			way = off.leg(p.Stops[i].Charger.Pass, capacity)
-			fromM = toM
+			way, fromM = c.Out, toM
 		}
 	}
 	s.ArriveSoC = kWh / capacity
 	return s
-}
-
-// into is the way from the road to a charger, with what warming the battery
-// takes.
-func (m perMetre) into(c *Charger, capacityKWh float64) energy.Leg {
-	leg := m.leg(c.Pass, capacityKWh)
-	heat := c.In.CostKWh - c.Out.CostKWh
-	if heat <= 0 {
-		return leg
-	}
-	return leg.Then(energy.Leg{NeedKWh: heat, CostKWh: heat, CapKWh: capacityKWh - heat})
 }

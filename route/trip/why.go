@@ -193,6 +193,12 @@ func (d *Drive) node(i int) (*Charger, float64) {
 }
 
 func (d *Drive) remedies(g Goal, n *NoPlan) []Remedy {
+	if g.Fallback {
+		g = g.withoutFallback()
+		if d.possible(g) {
+			return []Remedy{{NoFallback: true}}
+		}
+	}
 	var out []Remedy
 	if soc, ok := least(g.DepartSoC, 1, func(soc float64) bool { h := g; h.DepartSoC = soc; return d.possible(h) }); ok {
 		out = append(out, Remedy{DepartSoC: soc})
@@ -206,9 +212,6 @@ func (d *Drive) remedies(g Goal, n *NoPlan) []Remedy {
 	}
 	if at, ok := d.stationAt(g, n); ok {
 		out = append(out, Remedy{Station: true, StationM: at})
-	}
-	if g.Fallback && d.possible(g.withoutFallback()) {
-		out = append(out, Remedy{NoFallback: true})
 	}
 	if confidence, ok := d.surest(g); ok {
 		out = append(out, Remedy{Surely: true, Confidence: confidence})
