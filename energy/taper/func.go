@@ -151,15 +151,21 @@ func (q *piece) socAt(seconds float64) float64 {
 	}
 	u := (seconds - q.anchorS) / q.perKW
 	soc := q.anchorSoC + u*expRatio(q.slopePerKW*u)
-	return math.Min(math.Max(soc, q.fromSoC), q.toSoC)
+	if soc < q.fromSoC {
+		return q.fromSoC
+	}
+	return min(soc, q.toSoC)
 }
 
 // logRatio is ln(1+u)/u, continued through u = 0.
 func logRatio(u float64) float64 {
-	if math.Abs(u) < 1e-5 {
-		return 1 - u*(0.5-u*(1.0/3-0.25*u))
+	switch {
+	case u > 0.25 || u < -0.25: // 1+u loses nothing that matters
+		return math.Log(1+u) / u
+	case u > 1e-5 || u < -1e-5:
+		return math.Log1p(u) / u
 	}
-	return math.Log1p(u) / u
+	return 1 - u*(0.5-u*(1.0/3-0.25*u))
 }
 
 // expRatio is (e^u−1)/u, continued through u = 0.
@@ -302,4 +308,13 @@ func (f *Func) ReachSoC(from float64) float64 {
 	return f.SoCAfter(from, math.Inf(1))
 }
 
-func clamp(soc float64) float64 { return math.Min(math.Max(soc, 0), 1) }
+// clamp brings soc into 0..1; NaN becomes 0.
+func clamp(soc float64) float64 {
+	if soc >= 1 {
+		return 1
+	}
+	if soc > 0 {
+		return soc
+	}
+	return 0
+}
