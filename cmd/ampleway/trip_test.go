@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -287,5 +288,63 @@ func TestSurerDemo(t *testing.T) {
 	}
 	if _, again := duration(); again != first {
 		t.Error("the same trip is written in other bytes the second time")
+	}
+}
+
+// The demo from a snapshot made by stations import is the demo, byte for byte.
+func TestDemoFromSnapshot(t *testing.T) {
+	folder := t.TempDir()
+	published, snapshot := filepath.Join(folder, "sites.geojson"), filepath.Join(folder, "sites.parquet")
+	if err := os.WriteFile(published, data.Stations(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if code, _, errOut := ampleway(t, "", "stations", "import", published, "-o", snapshot); code != exitOK {
+		t.Fatalf("exit %d, %s", code, errOut)
+	}
+	_, want, _ := ampleway(t, "", "trip", "--format", "json")
+	code, got, errOut := ampleway(t, "", "trip", "--stations", snapshot, "--format", "json")
+	if code != exitOK {
+		t.Fatalf("exit %d, %s", code, errOut)
+	}
+	if got != want {
+		t.Error("the demo trip from a snapshot differs from the demo trip")
+	}
+}
+
+// A stop that live data calls out of order is not planned, and the program
+// says how many stations the live data knows.
+func TestLiveStatus(t *testing.T) {
+	_, plain, _ := ampleway(t, "", "trip", "--format", "json")
+	var d struct {
+		Stops []struct {
+			Station struct {
+				ID  string  `json:"id"`
+				Lon float64 `json:"lon"`
+				Lat float64 `json:"lat"`
+			} `json:"station"`
+		} `json:"stops"`
+	}
+	if err := json.Unmarshal([]byte(plain), &d); err != nil || len(d.Stops) == 0 {
+		t.Fatalf("%v, %d stops", err, len(d.Stops))
+	}
+	first := d.Stops[0].Station
+	live := filepath.Join(t.TempDir(), "live.json")
+	text := fmt.Sprintf(`[{"country_code":"XX","party_id":"AMP","id":%q,"publish":true,"name":"x","address":"x","city":"x","country":"XXX",
+		"coordinates":{"latitude":"%g","longitude":"%g"},"time_zone":"Etc/GMT+10","last_updated":"2026-10-17T00:00:00Z",
+		"evses":[{"uid":"1","status":"OUTOFORDER","last_updated":"2026-10-17T00:00:00Z","connectors":[{"id":"1","standard":"IEC_62196_T2_COMBO","format":"CABLE","power_type":"DC","max_voltage":1000,"max_amperage":200,"last_updated":"2026-10-17T00:00:00Z"}]}]}]`, first.ID, first.Lat, first.Lon)
+	if err := os.WriteFile(live, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	code, got, errOut := ampleway(t, "", "trip", "--status", live, "--format", "json")
+	if code != exitOK || !strings.Contains(errOut, "1 of") {
+		t.Fatalf("exit %d, %s", code, errOut)
+	}
+	if err := json.Unmarshal([]byte(got), &d); err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range d.Stops {
+		if s.Station.ID == first.ID {
+			t.Errorf("the plan stops at %s, which is out of order", first.ID)
+		}
 	}
 }

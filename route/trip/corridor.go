@@ -94,7 +94,7 @@ func (o CorridorOptions) pass(site *stations.Site, hit stations.Hit) Pass {
 		Site:      site,
 		ChainageM: hit.ChainageM,
 		OffsetM:   hit.OffsetM,
-		OneWayM:   hit.OffsetM * o.DetourFactor,
+		OneWayM:   site.AwayM(hit.OffsetM) * o.DetourFactor,
 	}
 	if site.DetourM > 0 {
 		p.OneWayM, p.Stated = site.DetourM/2, true

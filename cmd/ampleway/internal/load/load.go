@@ -7,8 +7,10 @@ import (
 	"context"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 
+	"ampleway/cmd/ampleway/internal/sitefiles"
 	"ampleway/data"
 	"ampleway/data/cars"
 	"ampleway/data/fault"
@@ -57,50 +59,50 @@ func oneRoute(path string) (*route.Route, error) {
 	return read.Read(bytes.NewReader(text), name, read.Options{})
 }
 
-// Stations reads station files into one index. "demo" is the demo's stations.
-// The reports say what was left out; notes says so in a sentence a file.
+// Stations reads station files, published ones or snapshots, into one index;
+// records of several files that mean one site are merged. "demo" is the demo's
+// stations. The notes say what was left out, a sentence a file.
 func Stations(paths []string, o open.Options) (*stations.Index, []string, error) {
-	all, notes, err := sites(paths, o)
-	return stations.NewIndex(all), notes, err
+	if slices.Contains(paths, "demo") {
+		return merged(paths, o, nil)
+	}
+	index, reports, err := sitefiles.Index(paths, o)
+	return index, sitefiles.Notes(reports), err
 }
 
 // StationsNow is Stations with the status of live records, from a file or URL
 // in OCPI form, laid over them.
 func StationsNow(ctx context.Context, paths []string, o open.Options, status string) (*stations.Index, []string, error) {
-	all, notes, err := sites(paths, o)
-	if err != nil || status == "" {
-		return stations.NewIndex(all), notes, err
+	if status == "" {
+		return Stations(paths, o)
 	}
 	live, err := Status(ctx, status)
 	if err != nil {
-		return nil, notes, err
+		return nil, nil, err
 	}
-	matched := stations.ApplyStatus(all, live)
-	notes = append(notes, fmt.Sprintf("%s: the status of %d of %d stations is known", status, matched, len(all)))
-	return stations.NewIndex(all), notes, nil
+	return merged(paths, o, live)
 }
 
-func sites(paths []string, o open.Options) (stations.Sites, []string, error) {
-	var all stations.Sites
-	var notes []string
-	for _, path := range paths {
-		sites, report, err := oneStations(path, o)
-		if err != nil {
-			return nil, nil, err
-		}
-		all = append(all, sites...)
-		if report.RejectCount > 0 {
-			notes = append(notes, fmt.Sprintf("%s: %d of %d records cannot be used (ampleway stations check %s lists them)", path, report.RejectCount, report.Records, path))
-		}
+func merged(paths []string, o open.Options, live []stations.Site) (*stations.Index, []string, error) {
+	sites, reports, err := demoOrFiles(paths, o)
+	if err != nil {
+		return nil, nil, err
 	}
-	return all, notes, nil
+	notes := sitefiles.Notes(reports)
+	if live != nil {
+		notes = append(notes, fmt.Sprintf("the live status of %d of %d stations is known", stations.ApplyStatus(sites, live), len(sites)))
+	}
+	return stations.NewIndex(stations.Sites(stations.MergeRule{}.Merge(sites))), notes, nil
 }
 
-func oneStations(path string, o open.Options) ([]stations.Site, *open.Report, error) {
-	if path == "demo" {
-		return open.Read(bytes.NewReader(data.Stations()), "demo", o)
+func demoOrFiles(paths []string, o open.Options) ([]stations.Site, []*open.Report, error) {
+	files := slices.DeleteFunc(slices.Clone(paths), func(path string) bool { return path == "demo" })
+	sites, reports, err := sitefiles.Read(files, o)
+	if err != nil || len(files) == len(paths) {
+		return sites, reports, err
 	}
-	return open.ReadFile(path, o)
+	demo, report, err := open.Read(bytes.NewReader(data.Stations()), "demo", o)
+	return append(demo, sites...), append(reports, report), err
 }
 
 // Car returns a built-in car by its name, or reads a car file.
