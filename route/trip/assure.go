@@ -1,6 +1,8 @@
 package trip
 
 import (
+	"fmt"
+
 	"ampleway/route/stops"
 	"ampleway/stations"
 )
@@ -108,4 +110,19 @@ func closes(periods []stops.Period, fromS, toS float64) bool {
 		}
 	}
 	return false
+}
+
+// assuredAssumptions says what the answers of Assure rest on.
+func (p *Plan) assuredAssumptions() []string {
+	if p.Risk == nil {
+		return nil
+	}
+	s := p.Drive.Car.Spread
+	out := []string{fmt.Sprintf("Spread: consumption strays from the estimate by %.0f %% over a whole trip and by %.0f %% from leg to leg, from the car file (standard deviations); what braking brings back does not rise with it.", 100*s.Trip, 100*s.Leg)}
+	if len(p.Stops) > 0 {
+		out = append(out,
+			"Leaving: percents are rounded up so that the reserve holds even where the gauge rounds to the nearest.",
+			fmt.Sprintf("Other stations: reached with at least %.0f %%, by the estimate; turning round is taken to be possible.", 100*p.Goal.fallbackFloorSoC()))
+	}
+	return out
 }

@@ -26,7 +26,7 @@ func (p *Plan) Assumptions(u Units) []string {
 	if n := p.Goal.Night; n != nil && n.Result.Reached {
 		out = append(out, n.Text(), energy.ElectricianDecides)
 	}
-	return append(out, p.goalAssumption())
+	return append(append(out, p.goalAssumption()), p.assuredAssumptions()...)
 }
 
 // Warnings says what this driver should look at before setting out.
@@ -38,6 +38,11 @@ func (p *Plan) Warnings(u Units) []string {
 	out = append(out, p.Drive.roadWarnings(u)...)
 	for i := range p.Stops {
 		out = append(out, p.stopWarnings(i)...)
+	}
+	for i := range p.Fallbacks {
+		if p.Fallbacks[i].None {
+			out = append(out, fmt.Sprintf("Stop %d, %s: no other station is within reach if it fails; check it before you set out, or ask for a fallback at every stop.", i+1, SiteName(p.Stops[i].Charger.Site)))
+		}
 	}
 	for i, l := range p.Legs {
 		if l.LostKWh > 0.05 {

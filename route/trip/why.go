@@ -21,6 +21,7 @@ type NoPlan struct {
 	ToCharger   *Charger
 	MissingKWh  float64  // what the battery lacks for it, leaving with all it may hold
 	MissingM    float64  // about how much road that is
+	Confidence  float64  // with which the reserve was asked to hold; 0: by the estimate
 	Limit       string   // where not energy is in the way but another limit
 	Remedies    []Remedy // each alone would do
 	Unused      []Refusal
@@ -51,8 +52,15 @@ func (n *NoPlan) Text(u Units) string {
 	if n.Limit != "" {
 		return "This trip cannot be planned: " + n.Limit + "."
 	}
-	return fmt.Sprintf("This trip cannot be planned: from %s (%s) the car cannot reach %s (%s) with its reserve; %.1f kWh are missing, about %s of road.",
-		n.From, at(n.FromM, u), n.To, at(n.ToM, u), n.MissingKWh, u.Distance(n.MissingM))
+	return fmt.Sprintf("This trip cannot be planned: from %s (%s) the car cannot reach %s (%s) with its reserve%s; %.1f kWh are missing, about %s of road.",
+		n.From, at(n.FromM, u), n.To, at(n.ToM, u), n.surely(), n.MissingKWh, u.Distance(n.MissingM))
+}
+
+func (n *NoPlan) surely() string {
+	if n.Confidence == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" at a confidence of %g %%", math.Round(1000*n.Confidence)/10)
 }
 
 func at(m float64, u Units) string { return u.Chainage(m) + " " + u.DistanceUnit() }
@@ -92,7 +100,7 @@ func (n *NoPlan) RemedyText(u Units) string {
 }
 
 func (d *Drive) why(g Goal, e *stops.Infeasible) error {
-	n := &NoPlan{}
+	n := &NoPlan{Confidence: g.Confidence}
 	gap, ok := d.firstGap(g)
 	if !ok {
 		n.Limit = e.Why
