@@ -96,6 +96,8 @@ const report = {};
   assert.equal(await headline(other), await headline(page), "the shared address shows the same");
   assert.equal(await other.textContent(".verdict"), await page.textContent(".verdict"));
   assert.equal(await other.inputValue("#f-temp_c"), "-12");
+  await other.click("text=Sheet to print");
+  assert.equal(await other.textContent(".number"), "Arrive with 30 %", "the sheet is of this plan");
 
   await redrawn(page, () => page.fill("#f-temp_c", ""));
   await redrawn(page, () => page.fill("#f-reserve_pct", "99"));

@@ -18,6 +18,7 @@ type field struct {
 	blankZero        bool // 0 stands for "not given" and shows as an empty box
 	help             string
 	kind             string // "" is a number
+	example          string // of a text
 	on               string // what a ticked box says; empty: 1
 	choices          []choice
 }
@@ -43,6 +44,10 @@ var winds = []choice{{"0", "north"}, {"45", "north-east"}, {"90", "east"}, {"135
 
 var aims = []choice{{"time", "the least time"}, {"cost", "the least money"}, {"balance", "time and money, at what an hour is worth"}, {"fewest-stops", "the fewest stops"}}
 
+// homePlugs are the household outlet and the usual breakers of a 240 V circuit.
+var homePlugs = []choice{{"", "no"}, {"level1", "household outlet"}, {"level2:20", "240 V, 20 A breaker"}, {"level2:30", "240 V, 30 A breaker"},
+	{"level2:40", "240 V, 40 A breaker"}, {"level2:50", "240 V, 50 A breaker"}, {"level2:60", "240 V, 60 A breaker"}}
+
 // groups is the whole form but the route, the car and what it carries.
 func groups() []group {
 	return []group{
@@ -55,6 +60,7 @@ func groups() []group {
 		}},
 		{name: "The day", fields: []field{
 			{key: "depart_at", label: "Leave at", kind: "time"},
+			{key: "meal", label: "A meal at a stop", kind: "text", example: "12:00-13:30 45m"},
 			{key: "temp_c", label: "Air", unit: "°C", min: -30, max: 45, step: 1, slide: true, us: &usField{"temp_f", "°F", -22, 113, 1}},
 			{key: "wind_kmh", label: "Wind", unit: "km/h", min: 0, max: 100, step: 5, slide: true, us: &usField{"wind_mph", "mph", 0, 60, 5}},
 			{key: "wind_from_deg", label: "Wind from the", kind: "select", choices: winds},
@@ -75,6 +81,12 @@ func groups() []group {
 			{key: "cabin_ready", label: "Cabin warmed or cooled before the start", kind: "check"},
 			{key: "climate_off", label: "No heating or cooling", kind: "check"},
 			{key: "warm_battery", label: "The car warms its battery for charging", kind: "check"},
+		}},
+		{name: "The night before, at home", folded: true, fields: []field{
+			{key: "home_plug", label: "Plugged in at home", kind: "select", choices: homePlugs},
+			{key: "home_soc_pct", label: "Battery by then", unit: "%", min: 0, max: 100},
+			{key: "home_from", label: "Plugged in at", kind: "text", example: "18:00"},
+			{key: "cheap_hours", label: "Cheap hours", kind: "text", example: "23:00-06:00"},
 		}},
 		{name: "Stations", folded: true, fields: []field{
 			{key: "least_power_kw", label: "Stalls of at least", unit: "kW", min: 0, max: 4000, blankZero: true},
@@ -126,7 +138,7 @@ type fieldView struct {
 	Kind                              string
 	On                                bool
 	Options                           []optionView
-	Offset                            string
+	Offset, Example                   string
 }
 
 func (s *Server) form(a Ask) formView {
@@ -198,6 +210,8 @@ func (f *field) view(a *Ask) fieldView {
 	switch f.kind {
 	case "time":
 		v.Value, v.Offset = a.departure()
+	case "text":
+		v.Value, v.Example = format(value)[0], f.example
 	case "check":
 		v.Value = "1"
 		if f.on != "" {

@@ -55,6 +55,9 @@ type resultView struct {
 	Credit   string
 }
 
+// To is the address of something else about the same question.
+func (v resultView) To(path string) string { return path + "?" + v.Query }
+
 // problemView says why there is no plan, and what to try.
 type problemView struct {
 	Title, Text, Also string

@@ -5,8 +5,10 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"fmt"
+	"html"
 	"net/http"
 	"net/http/httptest"
+	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -71,6 +73,24 @@ func TestTheFragmentFollowsTheControls(t *testing.T) {
 	want(t, get(t, s, "/plan?route=demo-nowhere&car=van"), http.StatusUnprocessableEntity, "demo-nowhere")
 	want(t, get(t, s, "/plan?route=file-0123456789abcdef&car=van"), http.StatusNotFound, "drop the same file again")
 	want(t, get(t, s, "/further"), http.StatusOK, "cannot charge you", "On a harder day", "°C colder")
+}
+
+func TestEveryLinkKeepsTheQuestion(t *testing.T) {
+	s := demo(t, nil)
+	page := get(t, s, "/?route=demo-pass&car=mid-size-sedan&destination_reserve_pct=23&extras=roof+box").Body.String()
+	links := regexp.MustCompile(`<a [^>]*href="(/[^"#]+)"`).FindAllStringSubmatch(page, -1)
+	if len(links) < 7 {
+		t.Errorf("only %d links", len(links))
+	}
+	for _, link := range links {
+		address, err := url.Parse(html.UnescapeString(link[1]))
+		must(t, err)
+		q := address.Query()
+		if q.Get("destination_reserve_pct") != "23" || q.Get("extras") != "roof box" {
+			t.Errorf("%s loses the question", link[1])
+		}
+		want(t, get(t, s, html.UnescapeString(link[1])), http.StatusOK)
+	}
 }
 
 func TestEveryRemedyOfferedWorks(t *testing.T) {
