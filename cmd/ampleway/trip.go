@@ -109,11 +109,12 @@ func (o *tripOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	plan, err := drive.Plan(nil, goal)
+	var planner stops.Planner
+	plan, err := drive.Plan(&planner, goal)
 	if err != nil {
 		return noPlan(c.ErrOrStderr(), err, units)
 	}
-	if err := plan.Assure(nil, trip.AssureOptions{}); err != nil {
+	if err := plan.Assure(&planner, trip.AssureOptions{}); err != nil {
 		return err
 	}
 	ro := report.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: note, Rows: o.legs}

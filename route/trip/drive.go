@@ -73,6 +73,7 @@ type Drive struct {
 
 	fullPower func() *taper.Func // the car's own taper, nothing else limiting
 	drawn     func() drawn
+	road      func() []energy.Step   // as it is driven
 	reversed  func() *energy.Profile // of the road driven the other way
 }
 
@@ -143,6 +144,7 @@ func NewDrive(c *Corridor, car *energy.Car, cond energy.Conditions, o DriveOptio
 func (d *Drive) prepare() {
 	d.fullPower = sync.OnceValue(func() *taper.Func { return must(taper.New(d.Car.Taper, d.Profile.CapacityKWh())) })
 	d.drawn = sync.OnceValue(func() drawn { return newDrawn(d) })
+	d.road = sync.OnceValue(func() []energy.Step { return steps(d.Corridor.Route, d.Options) })
 	d.reversed = sync.OnceValue(d.reverse)
 }
 

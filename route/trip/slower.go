@@ -43,31 +43,36 @@ func (s SlowDrive) text(u Units) string {
 var slowerMS = [...]float64{0, 10 / 3.6, 20 / 3.6}
 
 // slower lets the planner choose the speed of every drive between two stops
-// together with the stops.
+// together with the stops: first from two speeds and, where that gains, from
+// all.
 func (p *Plan) slower(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, error) {
+	speeds := [][]energy.Step{p.Drive.road()}
 	g := p.Goal
 	g.Objective = stops.Objective{}
 	problem := p.Drive.untimed(g, closed)
 	g.Fallback = false // the road is the same without
-	speeds := [][]energy.Step{steps(p.Drive.Corridor.Route, p.Drive.Options)}
+	var exact stops.Plan
 	for _, byMS := range slowerMS[1:] {
 		t := p.Drive.trial()
 		t.faster(-byMS)
-		speeds = append(speeds, steps(t.corridor.Route, t.options))
+		speeds = append(speeds, faster(speeds[0], -byMS))
 		drive, err := t.drive(p.Drive, speeds[len(speeds)-1])
 		if err != nil {
 			return Slower, nil, err
 		}
 		problem.Road = append(problem.Road, drive.untimed(g, nil).Road[0])
+		if err := planner.Solve(problem, &exact); err != nil {
+			return Slower, nil, err
+		}
+		if exact.TimeS > p.Exact.TimeS-leastGainS {
+			return Slower, nil, nil
+		}
 	}
-	var exact stops.Plan
-	if err := planner.Solve(problem, &exact); err != nil {
-		return Slower, nil, err
-	}
-	if exact.TimeS > p.Exact.TimeS-leastGainS {
-		return Slower, nil, nil
-	}
-	slow := p.Drive.slowDrive(&exact)
+	return p.drivenSlower(planner, closed, p.Drive.slowDrive(&exact), speeds)
+}
+
+// drivenSlower plans on the road driven at the speeds chosen.
+func (p *Plan) drivenSlower(planner *stops.Planner, closed shut, slow SlowDrive, speeds [][]energy.Step) (ChoiceKind, *Plan, error) {
 	t := p.Drive.trial()
 	drive, err := t.drive(p.Drive, slow.mix(speeds))
 	if err != nil {

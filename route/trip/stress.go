@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"ampleway/energy"
+	"ampleway/energy/taper"
 	"ampleway/route/earth"
 	"ampleway/route/stops"
 )
@@ -133,7 +134,8 @@ func (h Hardship) apply(t *trial) bool {
 	return true
 }
 
-// faster changes the speed on fast roads, and the driver's own cap with it.
+// faster changes the speed on fast roads, and the driver's own cap with it; see
+// faster for the road itself.
 func (t *trial) faster(byMS float64) {
 	t.options.FasterMS += byMS
 	if t.cond.SpeedCapMS > 0 {
@@ -152,6 +154,17 @@ func (t *trial) headwind() {
 	east := t.cond.WindSpeedMS*math.Sin(from) + headwindMS*math.Sin(ahead)
 	t.cond.WindSpeedMS = math.Hypot(north, east)
 	t.cond.WindFromDeg = math.Mod(math.Atan2(east, north)*180/math.Pi+360, 360)
+}
+
+// faster is a road driven faster, or slower, where the road allows FastRoadMS.
+func faster(road []energy.Step, byMS float64) []energy.Step {
+	out := slices.Clone(road)
+	for i := range out {
+		if out[i].SpeedMS >= FastRoadMS {
+			out[i].SpeedMS = max(out[i].SpeedMS+byMS, FastRoadMS)
+		}
+	}
+	return out
 }
 
 func (t *trial) roofBox() bool {
@@ -175,17 +188,16 @@ func (t *trial) roofBox() bool {
 func (p *Plan) stress(planner *stops.Planner, closed shut) error {
 	d := p.Drive
 	p.Stresses = nil
-	road := steps(d.Corridor.Route, d.Options)
 	for h := Colder; h <= Worn; h++ {
 		t := d.trial()
 		if !h.apply(&t) {
 			continue
 		}
-		at := road
+		road := d.road()
 		if h == Faster {
-			at = steps(t.corridor.Route, t.options)
+			road = faster(road, fasterMS)
 		}
-		drive, err := t.drive(d, at)
+		drive, err := t.drive(d, road)
 		if err != nil {
 			continue // beyond what the model covers, such as −65 °C
 		}
@@ -199,20 +211,42 @@ func (p *Plan) stress(planner *stops.Planner, closed shut) error {
 	return nil
 }
 
-// plan is the best plan of a trial, nil where there is none. Where air and
-// battery are those of the plan at hand, so is the power at each charger.
+// plan is the best plan of a trial, nil where there is none. Only other air
+// changes the power that a charger gives at a state of charge.
 func (t *trial) plan(planner *stops.Planner, p *Plan, drive *Drive, closed shut) *Plan {
-	if t.cond.TempC != p.Drive.Conditions.TempC || drive.Profile.CapacityKWh() != p.Drive.Profile.CapacityKWh() {
-		var err error
-		if drive, err = NewDrive(t.corridor, t.car, t.cond, t.options); err != nil {
-			return nil
-		}
+	var err error
+	switch {
+	case t.cond.TempC != p.Drive.Conditions.TempC:
+		drive, err = NewDrive(t.corridor, t.car, t.cond, t.options)
+	case drive.Profile.CapacityKWh() != p.Drive.Profile.CapacityKWh():
+		err = drive.refill()
+	}
+	if err != nil {
+		return nil
 	}
 	plan, err := drive.again(planner, p.Goal, closed)
 	if err != nil {
 		return nil
 	}
 	return plan
+}
+
+// refill fits the charging functions to the drive's own capacity.
+func (d *Drive) refill() error {
+	made := map[*taper.Func]*taper.Func{}
+	for i := range d.Chargers {
+		c := &d.Chargers[i]
+		fitted, ok := made[c.Charge]
+		if !ok {
+			var err error
+			if fitted, err = taper.New(curveOf(c.Charge), d.Profile.CapacityKWh()); err != nil {
+				return err
+			}
+			made[c.Charge] = fitted
+		}
+		c.Charge = fitted
+	}
+	return nil
 }
 
 // again plans for the goal of a plan at hand, on another drive.
@@ -253,4 +287,17 @@ func (p *Plan) same(d *Drive) Stress {
 	}
 	s.ArriveSoC = kWh / capacity
 	return s
+}
+
+// curveOf is the power curve of a charging function.
+func curveOf(f *taper.Func) taper.Curve {
+	var out taper.Curve
+	for _, p := range f.Pieces() {
+		from, to := taper.Point{SoC: p.FromSoC, PowerKW: p.FromKW}, taper.Point{SoC: p.ToSoC, PowerKW: p.ToKW}
+		if n := len(out); n == 0 || out[n-1] != from {
+			out = append(out, from)
+		}
+		out = append(out, to)
+	}
+	return out
 }
