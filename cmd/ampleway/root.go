@@ -18,12 +18,11 @@ Exit codes: 0 done; 1 failed; 2 the command line or an input is wrong;
 		SilenceUsage:     true,
 		PersistentPreRun: func(*cobra.Command, []string) { started() },
 	}
+	cobra.EnableCommandSorting = false
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
-	root.AddCommand(newCarCommand())
-	root.AddCommand(newStationsCommand())
-	root.AddCommand(newMarginsCommand())
-	root.AddCommand(newServeCommand())
-	root.AddCommand(newTripCommand())
-	root.AddCommand(newYearCommand())
+	root.AddCommand(
+		newTripCommand(), newServeCommand(), newYearCommand(), newMarginsCommand(),
+		newStationsCommand(), newCarCommand(), newVersionCommand(),
+	)
 	return root
 }
