@@ -43,3 +43,17 @@ func BenchmarkAssure(b *testing.B) {
 		}
 	}
 }
+
+// A thousand simulated trips, besides the few microseconds of the rest.
+func BenchmarkSimulate(b *testing.B) {
+	drive, goal := prepare(b, "pass", demoAsk())
+	plan, err := drive.Plan(nil, goal)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if _, err := plan.Simulate(nil, trip.AssureOptions{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -13,6 +13,12 @@
 // is made once and shared by every reserve asked of it. All three are safe for
 // concurrent use once made.
 //
+// A Plan says more once Assure has been called: a leave rule, a fallback for
+// each stop, what simulated straying of consumption breaks, what harder days
+// do, and other choices. All of these ask one clock-free sweep of the planner
+// (see Drive.untimed), so that whoever comes earlier or later than planned is
+// served by the same answers.
+//
 // Every Plan has been replayed by arithmetic that shares nothing with the
 // planner before it is handed out. A plan is an estimate: check a station's
 // status before relying on it, and never drive on below the reserve hoping.

@@ -15,7 +15,7 @@ import (
 // in steps of 500 m, and the planner, asked afresh from there with the dead
 // site taken away, finds a way on that takes as long as was said.
 func TestKilledStopStrandsNoOne(t *testing.T) {
-	corridors := howMany(25, 2000)
+	corridors := howMany(15, 2000)
 	fleet := builtInCars(t)
 	possible, tried, killed, stranded, unsafe, changed, back, impossible := 0, 0, 0, 0, 0, 0, 0, 0
 	var priceS, lateS []float64

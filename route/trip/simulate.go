@@ -171,3 +171,15 @@ func quantile(values []float64, share float64) float64 {
 	slices.Sort(values)
 	return values[max(int(math.Ceil(share*float64(len(values))))-1, 0)]
 }
+
+// Simulate is the Risk of a plan alone; see Assure.
+func (p *Plan) Simulate(planner *stops.Planner, o AssureOptions) (*Risk, error) {
+	if planner == nil {
+		planner = &stops.Planner{}
+	}
+	sweep, err := planner.Sweep(p.Drive.untimed(p.Goal, p.shut()))
+	if err != nil {
+		return nil, err
+	}
+	return p.simulate(sweep, o.withDefaults()), nil
+}

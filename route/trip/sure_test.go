@@ -17,7 +17,7 @@ import (
 // what was promised by more than its standard error, neither by the package's
 // own simulation nor by one that drives in steps of 500 m.
 func TestConfidenceHolds(t *testing.T) {
-	corridors, trips := howMany(40, 2000), howMany(200, 400)
+	corridors, trips := howMany(30, 2000), howMany(200, 400)
 	fleet := builtInCars(t)
 	levels := []float64{0, 0.80, 0.90, 0.95, 0.99}
 	type sums struct {

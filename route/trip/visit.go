@@ -2,7 +2,9 @@ package trip
 
 import (
 	"errors"
+	"fmt"
 
+	"ampleway/data/fault"
 	"ampleway/energy/taper"
 	"ampleway/route/stops"
 )
@@ -38,6 +40,9 @@ type StayPlan struct {
 func (v *Visit) Plan(planner *stops.Planner) (*VisitPlan, error) {
 	if err := v.Goal.Validate(); err != nil {
 		return nil, err
+	}
+	if v.Goal.Confidence > 0 {
+		return nil, &fault.Input{Field: "confidence", Found: fmt.Sprintf("%g %%", 100*v.Goal.Confidence), Expected: "none for several drives with stays; ask for it drive by drive"}
 	}
 	if planner == nil {
 		planner = &stops.Planner{}
