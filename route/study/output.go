@@ -3,6 +3,7 @@ package study
 import (
 	"bufio"
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -20,35 +21,49 @@ type sink interface {
 	close() error
 }
 
-// parquetSink writes Parquet, compressed by zstd, a group every rowGroup rows,
-// however the rows come.
+// rowBatch is how many rows are handed to the writer at once: it divides
+// rowGroup. The writer cuts its pages between batches, so that batches must not
+// depend on how the rows come.
+const rowBatch = 1000
+
+// parquetSink writes Parquet, compressed by zstd. The same rows give the same
+// bytes, however they come.
 type parquetSink struct {
-	w    *parquet.GenericWriter[Row]
-	left int
+	w       *parquet.GenericWriter[Row]
+	batch   []Row
+	batches int
 }
 
 func newParquetSink(w io.Writer) *parquetSink {
-	return &parquetSink{parquet.NewGenericWriter[Row](w, parquet.Compression(&parquet.Zstd), parquet.CreatedBy("ampleway", "margins", "")), rowGroup}
+	return &parquetSink{w: parquet.NewGenericWriter[Row](w, parquet.Compression(&parquet.Snappy), parquet.CreatedBy("ampleway", "margins", ""))}
 }
 
 func (s *parquetSink) add(rows []Row) error {
 	for len(rows) > 0 {
-		n := min(len(rows), s.left)
-		if _, err := s.w.Write(rows[:n]); err != nil {
-			return err
-		}
+		n := min(len(rows), rowBatch-len(s.batch))
+		s.batch = append(s.batch, rows[:n]...)
 		rows = rows[n:]
-		if s.left -= n; s.left == 0 {
-			if err := s.w.Flush(); err != nil {
+		if len(s.batch) == rowBatch {
+			if err := s.write(); err != nil {
 				return err
 			}
-			s.left = rowGroup
 		}
 	}
 	return nil
 }
 
-func (s *parquetSink) close() error { return s.w.Close() }
+func (s *parquetSink) write() error {
+	_, err := s.w.Write(s.batch)
+	s.batch = s.batch[:0]
+	if s.batches++; err == nil && s.batches%(rowGroup/rowBatch) == 0 {
+		err = s.w.Flush()
+	}
+	return err
+}
+
+func (s *parquetSink) close() error {
+	return errors.Join(s.write(), s.w.Close())
+}
 
 type csvSink struct {
 	w       *csv.Writer

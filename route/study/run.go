@@ -58,7 +58,7 @@ func Run(ctx context.Context, s *Study, o Options) (*Summary, error) {
 	}
 	if o.Folder != "" && o.Resume {
 		if done, err := finished(o.Folder, in, o.Part); done != nil || err != nil {
-			return done, err
+			return done, errors.Join(err, sweepOut(o.Folder, ""))
 		}
 	}
 	shop, err := in.workshop(&o)
@@ -105,19 +105,31 @@ func (in *inputs) workshop(o *Options) (workshop, error) {
 		return workshop{folder}, err
 	}
 	own := fmt.Sprintf("%s%s-%d-%d", workshopPrefix, in.id[:16], o.Part.Index, o.Part.Of)
-	entries, err := os.ReadDir(o.Folder)
-	if err != nil && !errors.Is(err, os.ErrNotExist) {
-		return workshop{}, err
+	keep := ""
+	if o.Resume {
+		keep = own
 	}
-	for _, e := range entries {
-		if strings.HasPrefix(e.Name(), workshopPrefix) && (!o.Resume || e.Name() != own) {
-			if err := os.RemoveAll(filepath.Join(o.Folder, e.Name())); err != nil {
-				return workshop{}, err
-			}
-		}
+	if err := sweepOut(o.Folder, keep); err != nil {
+		return workshop{}, err
 	}
 	shop := workshop{filepath.Join(o.Folder, own)}
 	return shop, os.MkdirAll(shop.folder, 0o755)
+}
+
+// sweepOut removes the workshops in a folder of results but the one to keep.
+func sweepOut(folder, keep string) error {
+	entries, err := os.ReadDir(folder)
+	if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return err
+	}
+	for _, e := range entries {
+		if strings.HasPrefix(e.Name(), workshopPrefix) && e.Name() != keep {
+			if err := os.RemoveAll(filepath.Join(folder, e.Name())); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // workAll does the jobs that are not done yet and returns what could not be
