@@ -169,7 +169,7 @@ func (w *viewer) stop(i int) StopView {
 		Stalls: fmt.Sprintf("%s of %.0f kW", count(s.Charger.Offer.Stalls, "stall"), s.Charger.Offer.PowerKW),
 		Plug:   string(s.Charger.Offer.Connector),
 		Where:  "beside the road",
-		Arrive: Arriving(s.ArriveSoC), Leave: Leaving(s.LeaveSoC),
+		Arrive: Arriving(s.ArriveSoC), Leave: w.leave(i),
 		ArriveAt: w.t.clock(p, s.ArriveS), LeaveAt: w.t.clock(p, s.LeaveS),
 		ChargeFor: span(s.ChargeS), StayFor: span(s.DwellS), EnergyIn: fmt.Sprintf("%.0f kWh", s.BatteryKWh),
 		PowerIn: fmt.Sprintf("%.0f kW", s.PowerInKW), PowerOut: fmt.Sprintf("%.0f kW", s.PowerOutKW),
@@ -186,32 +186,43 @@ func (w *viewer) stop(i int) StopView {
 	return v
 }
 
+// leave is what to leave a stop with, as the leave rule says it: the next
+// whole percent that is still enough where the gauge rounds to the nearest.
+func (w *viewer) leave(i int) string {
+	const gaugeError = 0.005
+	highest := 1.0
+	if c := w.p.Goal.CeilingSoC; c > 0 {
+		highest = c
+	}
+	return Leaving(math.Min(w.p.Stops[i].LeaveSoC+gaugeError, highest))
+}
+
 // whyLeave says why the stop ends where it does.
 func (w *viewer) whyLeave(i int) string {
 	const just = 1e-4
 	p := w.p
-	s, onward := &p.Stops[i], &p.Legs[i+1]
+	s, onward, leave := &p.Stops[i], &p.Legs[i+1], w.leave(i)
 	ceiling := p.Goal.CeilingSoC
 	if ceiling == 0 {
 		ceiling = 1
 	}
 	if s.LeaveSoC > ceiling-just {
-		return fmt.Sprintf("Leave with %s: that is as full as you allow.", Leaving(s.LeaveSoC))
+		return fmt.Sprintf("Leave with %s: that is as full as you allow.", leave)
 	}
 	last := i == len(p.Stops)-1
 	enough := onward.ArriveSoC < onward.ReserveSoC+just || onward.LeastSoC < math.Min(p.Goal.ReserveSoC, p.Goal.ArriveReserveSoC)+just
 	switch {
 	case enough && last:
-		return fmt.Sprintf("Leave with %s: it is enough to arrive with your reserve, and power has fallen to %.0f kW.", Leaving(s.LeaveSoC), s.PowerOutKW)
+		return fmt.Sprintf("Leave with %s: it is enough to arrive with your reserve, and power has fallen to %.0f kW.", leave, s.PowerOutKW)
 	case enough && p.Stops[i+1].PowerInKW > s.PowerOutKW:
 		return fmt.Sprintf("Leave with %s: it is enough to reach %s with your reserve. Here power has fallen to %.0f kW, there it begins at %.0f kW, so more is quicker there.",
-			Leaving(s.LeaveSoC), onward.To, s.PowerOutKW, p.Stops[i+1].PowerInKW)
+			leave, onward.To, s.PowerOutKW, p.Stops[i+1].PowerInKW)
 	case enough:
-		return fmt.Sprintf("Leave with %s: it is enough to reach %s with your reserve.", Leaving(s.LeaveSoC), onward.To)
+		return fmt.Sprintf("Leave with %s: it is enough to reach %s with your reserve.", leave, onward.To)
 	case last:
-		return fmt.Sprintf("Leave with %s: more than enough to arrive, and the quickest in all.", Leaving(s.LeaveSoC))
+		return fmt.Sprintf("Leave with %s: more than enough to arrive, and the quickest in all.", leave)
 	}
-	return fmt.Sprintf("Leave with %s: more than it takes to reach %s, because charging here is quicker than there until then.", Leaving(s.LeaveSoC), onward.To)
+	return fmt.Sprintf("Leave with %s: more than it takes to reach %s, because charging here is quicker than there until then.", leave, onward.To)
 }
 
 func (w *viewer) leg(i int) LegView {
@@ -220,8 +231,16 @@ func (w *viewer) leg(i int) LegView {
 	return LegView{
 		Number: i + 1, From: l.From, To: l.To,
 		Distance: u.Distance(l.DistanceM), Time: span(l.TimeS),
-		Leave: Leaving(l.DepartSoC), Arrive: Arriving(l.ArriveSoC), Lowest: Arriving(l.LeastSoC),
+		Leave: w.departs(i), Arrive: Arriving(l.ArriveSoC), Lowest: Arriving(l.LeastSoC),
 		Spare: margin(l.Headroom), ToEmpty: margin(l.ToEmpty), toEmpty: l.ToEmpty,
 		Thin: len(p.Legs) > 1 && i == p.ToEmptyLeg, First: i == 0, ToAStop: i < len(p.Stops), LastStop: i == len(p.Legs)-1,
 	}
+}
+
+// departs is what a leg begins with.
+func (w *viewer) departs(leg int) string {
+	if leg == 0 {
+		return percent(w.p.Goal.DepartSoC)
+	}
+	return w.leave(leg - 1)
 }

@@ -78,7 +78,7 @@ func TestTheFragmentFollowsTheControls(t *testing.T) {
 func TestEveryLinkKeepsTheQuestion(t *testing.T) {
 	s := demo(t, nil)
 	page := get(t, s, "/?route=demo-pass&car=mid-size-sedan&destination_reserve_pct=23&extras=roof+box").Body.String()
-	links := regexp.MustCompile(`<a [^>]*href="(/[^"#]+)"`).FindAllStringSubmatch(page, -1)
+	links := regexp.MustCompile(`<a [^>]*href="(/[^"]+)"`).FindAllStringSubmatch(page, -1)
 	if len(links) < 7 {
 		t.Errorf("only %d links", len(links))
 	}
