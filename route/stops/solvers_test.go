@@ -50,116 +50,206 @@ func steppedInstance(seed uint64, n, steps int) *stops.Problem {
 	return p
 }
 
-// program writes a trip as a mixed-integer program in LP format: which drive
-// follows which (y), what is in the battery on arrival (a) and departure (x),
-// and the charging clock at both (piecewise linear, filled piece by piece; z
-// holds the order of filling where cost alone would not).
+// program writes a trip as a mixed-integer program in LP format. y says which
+// drive follows which; every drive carries what the battery holds, u on its
+// departure and w on its arrival, both 0 unless it is driven, so that no
+// constraint needs a large constant. At a charger v says whether it is
+// visited, x and a are what the drives out and in carry, and the charging clock
+// at both is filled piece by piece, z holding the order of filling: power that
+// falls needs none on departure, but arrival always does, where the clock
+// counts as a saving.
 func program(p *stops.Problem) string {
-	n := len(p.Chargers)
-	e := p.CapacityKWh
-	b := newBrute(p)
-	var objective, rows, bounds, binaries strings.Builder
-	term := func(w *strings.Builder, c float64, name string) {
-		if c != 0 {
-			fmt.Fprintf(w, " %+.12g %s\n", c, name)
+	m := mip{brute: newBrute(p), n: len(p.Chargers), drives: map[[2]int]drive{}}
+	m.prune()
+	for i := -1; i < m.n; i++ {
+		for j := i + 1; j <= m.n; j++ {
+			if d, ok := m.drives[[2]int{i, j}]; ok {
+				m.drive(i, j, d)
+			}
 		}
 	}
-	in, out := map[int][]string{}, map[int][]string{}
-	needs := map[int]string{}
-	for i := -1; i < n; i++ {
-		for j := i + 1; j <= n; j++ {
-			l := b.legs(i, j)[0]
-			reserve := p.ReserveSoC
-			if j < n {
-				reserve = p.Chargers[j].ReserveSoC
+	m.row("%s = 1", sum("y", m.from(-1)))
+	m.row("%s = 1", sum("y", m.into(m.n)))
+	for j := range m.n {
+		if in, out := m.into(j), m.from(j); len(in) > 0 {
+			m.stop(j, in, out)
+		}
+	}
+	return "Minimize\n obj:\n" + m.objective.String() + "Subject To\n" + m.rows.String() +
+		"Bounds\n" + m.bounds.String() + "Binaries\n" + m.binaries.String() + "End\n"
+}
+
+// mip is a program being written. Node -1 is the origin, n the destination.
+type mip struct {
+	*brute
+	n                                 int
+	drives                            map[[2]int]drive
+	objective, rows, bounds, binaries strings.Builder
+}
+
+// drive is a leg in shares of the battery: departures from low to high are
+// possible, arrivals are departure − cost but at most limit.
+type drive struct{ timeS, low, high, cost, limit float64 }
+
+func (d drive) arrive(soc float64) float64 { return math.Min(soc-d.cost, d.limit) }
+
+func (m *mip) reserve(j int) float64 {
+	if j == m.n {
+		return m.p.ReserveSoC
+	}
+	return m.p.Chargers[j].ReserveSoC
+}
+
+// prune keeps the drives that the limits of the battery allow and that lie on
+// some way from the origin to the destination.
+func (m *mip) prune() {
+	e := m.p.CapacityKWh
+	for i := -1; i < m.n; i++ {
+		for j := i + 1; j <= m.n; j++ {
+			l := m.legs(i, j)[0]
+			d := drive{l.TimeS, math.Max(l.NeedKWh/e, l.CostKWh/e+m.reserve(j)), 1, l.CostKWh / e, 1}
+			if l.CapKWh > 0 {
+				d.limit = math.Min(1, l.CapKWh/e)
 			}
-			need := math.Max(l.NeedKWh/e, l.CostKWh/e+reserve)
-			limit := l.CapKWh / e
-			if limit == 0 {
-				limit = 1
+			if i < 0 {
+				d.low, d.high = math.Max(d.low, m.p.DepartSoC), m.p.DepartSoC
+			} else {
+				d.high = m.ceiling(i)
 			}
-			if need > 1 || limit < reserve {
-				continue
-			}
-			y := fmt.Sprintf("y_%d_%d", i+1, j+1)
-			fmt.Fprintf(&binaries, " %s\n", y)
-			overhead := 0.0
-			if j < n {
-				overhead = p.Chargers[j].OverheadS
-			}
-			term(&objective, l.TimeS+overhead, y)
-			out[i] = append(out[i], y)
-			in[j] = append(in[j], y)
-			needs[i] += fmt.Sprintf(" - %.12g %s\n", need, y)
-			if j < n {
-				fmt.Fprintf(&rows, " a_%d - x_%d + 2 %s <= %.12g\n", j+1, i+1, y, 2-l.CostKWh/e)
-				if limit < 1 {
-					fmt.Fprintf(&rows, " a_%d + 1 %s <= %.12g\n", j+1, y, 1+limit)
+			if j < m.n {
+				d.timeS += m.p.Chargers[j].OverheadS
+				if d.limit >= m.ceiling(j) { // nothing is left to charge above the ceiling
+					d.high = math.Min(d.high, m.ceiling(j)+d.cost)
 				}
 			}
-		}
-	}
-	for i := -1; i < n; i++ {
-		if needs[i] != "" {
-			fmt.Fprintf(&rows, " x_%d%s >= 0\n", i+1, needs[i])
-		}
-	}
-	fmt.Fprintf(&bounds, " x_0 = %.12g\n", p.DepartSoC)
-	fmt.Fprintf(&rows, " %s = 1\n %s = 1\n", strings.Join(out[-1], " + "), strings.Join(in[n], " + "))
-	for j := range n {
-		if len(in[j]) == 0 || len(out[j]) == 0 {
-			for _, y := range append(in[j], out[j]...) {
-				fmt.Fprintf(&rows, " %s = 0\n", y)
+			if (i >= 0 || m.p.DepartSoC >= math.Max(l.NeedKWh/e, d.cost+m.reserve(j))) && d.low <= d.high && d.limit >= m.reserve(j) {
+				m.drives[[2]int{i, j}] = d
 			}
-			fmt.Fprintf(&rows, " a_%d = 0\n x_%d = 0\n", j+1, j+1)
+		}
+	}
+	for before := -1; before != len(m.drives); {
+		before = len(m.drives)
+		for at := range m.drives {
+			if at[0] >= 0 && len(m.into(at[0])) == 0 || at[1] < m.n && len(m.from(at[1])) == 0 {
+				delete(m.drives, at)
+			}
+		}
+	}
+}
+
+// into and from list the drives that end and start at a node.
+func (m *mip) into(j int) (out [][2]int) {
+	for i := -1; i < j; i++ {
+		if _, ok := m.drives[[2]int{i, j}]; ok {
+			out = append(out, [2]int{i, j})
+		}
+	}
+	return out
+}
+
+func (m *mip) from(i int) (out [][2]int) {
+	for j := i + 1; j <= m.n; j++ {
+		if _, ok := m.drives[[2]int{i, j}]; ok {
+			out = append(out, [2]int{i, j})
+		}
+	}
+	return out
+}
+
+func name(kind string, at ...int) string {
+	for _, i := range at {
+		kind += fmt.Sprintf("_%d", i+1)
+	}
+	return kind
+}
+
+func sum(kind string, drives [][2]int) string {
+	var out []string
+	for _, at := range drives {
+		out = append(out, name(kind, at[:]...))
+	}
+	return strings.Join(out, " + ")
+}
+
+func (m *mip) row(format string, a ...any) { fmt.Fprintf(&m.rows, " "+format+"\n", a...) }
+
+func (m *mip) term(c float64, name string) { fmt.Fprintf(&m.objective, " %+.15g %s\n", c, name) }
+
+func (m *mip) drive(i, j int, d drive) {
+	y, u, w := name("y", i, j), name("u", i, j), name("w", i, j)
+	fmt.Fprintf(&m.binaries, " %s\n", y)
+	m.term(d.timeS, y)
+	m.row("%s - %.15g %s >= 0", u, d.low, y)
+	m.row("%s - %.15g %s <= 0", u, d.high, y)
+	if j == m.n {
+		return
+	}
+	if d.limit >= d.high-d.cost {
+		m.row("%s - %s %+.15g %s = 0", w, u, d.cost, y)
+		return
+	}
+	m.row("%s - %s %+.15g %s <= 0", w, u, d.cost, y)
+	m.row("%s - %.15g %s <= 0", w, d.limit, y)
+	m.row("%s - %.15g %s >= 0", w, m.reserve(j), y)
+}
+
+func (m *mip) stop(j int, in, out [][2]int) {
+	v, x, a := name("v", j), name("x", j), name("a", j)
+	m.row("%s - %s = 0", v, strings.ReplaceAll(sum("y", in), "+", "-"))
+	m.row("%s - %s = 0", v, strings.ReplaceAll(sum("y", out), "+", "-"))
+	m.row("%s - %s = 0", x, strings.ReplaceAll(sum("u", out), "+", "-"))
+	m.row("%s - %s = 0", a, strings.ReplaceAll(sum("w", in), "+", "-"))
+	m.row("%s - %s >= 0", x, a)
+	lowA, highA, lowX := 1.0, 0.0, 1.0
+	for _, at := range in {
+		d := m.drives[at]
+		lowA = math.Min(lowA, math.Max(d.arrive(d.low), m.reserve(j)))
+		highA = math.Max(highA, math.Min(d.arrive(d.high), m.ceiling(j)))
+	}
+	for _, at := range out {
+		lowX = math.Min(lowX, m.drives[at].low)
+	}
+	falling := true
+	pieces := m.p.Chargers[j].Power.Pieces()
+	for k := 1; k < len(pieces); k++ {
+		falling = falling && pieces[k].FromKW <= pieces[k-1].FromKW
+	}
+	start := m.clock(j, "x", 1, math.Max(lowX, lowA), m.ceiling(j), !falling)
+	m.term(start+m.clock(j, "a", -1, lowA, highA, true), v)
+}
+
+// clock writes sign × the charging clock at side, which lies from low to high,
+// and returns what it is at low.
+func (m *mip) clock(j int, side string, sign, low, high float64, ordered bool) float64 {
+	v, before, start := name("v", j), "", 0.0
+	share := []string{}
+	for k, q := range m.p.Chargers[j].Power.Pieces() {
+		perSoC := 3600 * m.p.CapacityKWh / q.FromKW
+		start += perSoC * math.Max(0, math.Min(q.ToSoC, low)-q.FromSoC)
+		width := math.Min(q.ToSoC, high) - math.Max(q.FromSoC, low)
+		if width <= 0 {
 			continue
 		}
-		visits := strings.Join(in[j], " + ")
-		fmt.Fprintf(&rows, " %s - %s = 0\n", visits, strings.Join(out[j], " - "))
-		less := " - " + strings.Join(in[j], " - ")
-		fmt.Fprintf(&rows, " a_%d%s <= 0\n x_%d - a_%d >= 0\n", j+1, less, j+1, j+1)
-		fmt.Fprintf(&rows, " x_%d", j+1)
-		for _, y := range in[j] {
-			fmt.Fprintf(&rows, " - %.12g %s", math.Max(b.ceiling(j), p.Chargers[j].ReserveSoC), y)
+		d, z := name("d"+side, j, k), name("z"+side, j, k)
+		share = append(share, d)
+		m.term(sign*perSoC, d)
+		full := v // what must be 1 for this piece to fill
+		if ordered && before != "" {
+			full = before
 		}
-		fmt.Fprint(&rows, " <= 0\n")
-		fmt.Fprintf(&rows, " a_%d", j+1)
-		for _, y := range in[j] {
-			fmt.Fprintf(&rows, " - %.12g %s", p.Chargers[j].ReserveSoC, y)
-		}
-		fmt.Fprint(&rows, " >= 0\n")
-		falling := true
-		pieces := p.Chargers[j].Power.Pieces()
-		for k := 1; k < len(pieces); k++ {
-			falling = falling && pieces[k].FromKW <= pieces[k-1].FromKW
-		}
-		for _, side := range []struct {
-			name    string
-			sign    float64
-			ordered bool
-		}{{"x", 1, !falling}, {"a", -1, true}} {
-			fmt.Fprintf(&rows, " %s_%d", side.name, j+1)
-			for k := range pieces {
-				fmt.Fprintf(&rows, " - d%s_%d_%d", side.name, j+1, k)
-			}
-			fmt.Fprint(&rows, " = 0\n")
-			for k, q := range pieces {
-				width := q.ToSoC - q.FromSoC
-				d := fmt.Sprintf("d%s_%d_%d", side.name, j+1, k)
-				z := fmt.Sprintf("z%s_%d_%d", side.name, j+1, k)
-				fmt.Fprintf(&bounds, " 0 <= %s <= %.12g\n", d, width)
-				term(&objective, side.sign*3600*e/q.FromKW, d)
-				if !side.ordered || k+1 == len(pieces) {
-					continue
-				}
-				next := pieces[k+1].ToSoC - pieces[k+1].FromSoC
-				fmt.Fprintf(&binaries, " %s\n", z)
-				fmt.Fprintf(&rows, " %s - %.12g %s >= 0\n", d, width, z)
-				fmt.Fprintf(&rows, " d%s_%d_%d - %.12g %s <= 0\n", side.name, j+1, k+1, next, z)
-			}
+		m.row("%s - %.15g %s <= 0", d, width, full)
+		if ordered && q.ToSoC < high {
+			fmt.Fprintf(&m.binaries, " %s\n", z)
+			m.row("%s - %.15g %s >= 0", d, width, z)
+			before = z
 		}
 	}
-	return "Minimize\n obj:\n" + objective.String() + "Subject To\n" + rows.String() + "Bounds\n" + bounds.String() + "Binaries\n" + binaries.String() + "End\n"
+	all := ""
+	for _, d := range share {
+		all += " - " + d
+	}
+	m.row("%s - %.15g %s%s = 0", name(side, j), low, v, all)
+	return sign * start
 }
 
 // proof is what a solver says of a program.
