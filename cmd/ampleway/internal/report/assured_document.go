@@ -55,13 +55,19 @@ type Hardship struct {
 
 // Choice is another plan worth knowing.
 type Choice struct {
-	For         string  `json:"for" jsonschema:"enum=slower,enum=fewer_stops,enum=surer,enum=cheaper,enum=other_stops"`
-	Text        string  `json:"text" jsonschema_description:"what is different, gained and paid"`
-	LaterMin    float64 `json:"later_min" jsonschema_description:"negative: earlier"`
-	MoreStops   int     `json:"more_stops" jsonschema_description:"negative: fewer"`
-	MoreCost    *Money  `json:"more_cost,omitempty" jsonschema_description:"absent where the costs cannot be compared"`
-	HeadroomPct float64 `json:"headroom_pct"`
-	Plan        Outline `json:"plan"`
+	For         string     `json:"for" jsonschema:"enum=slower,enum=fewer_stops,enum=surer,enum=cheaper,enum=other_stops"`
+	Text        string     `json:"text" jsonschema_description:"what is different, gained and paid"`
+	LaterMin    float64    `json:"later_min" jsonschema_description:"negative: earlier"`
+	MoreStops   int        `json:"more_stops" jsonschema_description:"negative: fewer"`
+	MoreCost    *MoneyMore `json:"more_cost,omitempty" jsonschema_description:"absent where the costs cannot be compared"`
+	HeadroomPct float64    `json:"headroom_pct"`
+	Plan        Outline    `json:"plan"`
+}
+
+// MoneyMore is what is paid more, or less, in a currency.
+type MoneyMore struct {
+	Amount   float64 `json:"amount" jsonschema_description:"negative: less"`
+	Currency string  `json:"currency" jsonschema_description:"ISO 4217"`
 }
 
 // Outline is a plan in short.
@@ -160,7 +166,7 @@ func choiceDocument(c *trip.Choice) Choice {
 		LaterMin: minutes(c.MoreS), MoreStops: c.Stops, HeadroomPct: headroomPct(c.Plan.Headroom), Plan: outline(c.Plan),
 	}
 	if c.Currency != "" {
-		out.MoreCost = &Money{Amount: round(c.Cost, 4), Currency: c.Currency}
+		out.MoreCost = &MoneyMore{Amount: round(c.Cost, 4), Currency: c.Currency}
 	}
 	return out
 }
