@@ -174,7 +174,7 @@ func TestCorridorAgainstFlooding(t *testing.T) {
 			}
 		}
 	})
-	if told < 500 || severalPasses < 5 {
+	if (told < 500 || severalPasses < 5) && !testing.Short() { // -short draws a fifth
 		t.Errorf("%d sites could be told, %d of them with several passes: too few to mean anything", told, severalPasses)
 	}
 	t.Logf("%d sites, %d of them with several passes", told, severalPasses)

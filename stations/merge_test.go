@@ -98,7 +98,7 @@ func TestMergeKeepsTheRule(t *testing.T) {
 			}
 		}
 	})
-	if joined < 50 {
+	if joined < 50 && !testing.Short() { // -short draws a fifth
 		t.Errorf("%d sites were merged in all: too few to mean anything", joined)
 	}
 }
