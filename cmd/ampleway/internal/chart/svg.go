@@ -78,14 +78,17 @@ func (d *drawing) numbered(x, y float64, label string) {
 	d.text("c-marktext", "middle", x, y+4, label)
 }
 
-// trace is the data of a path. Points closer than half a pixel to the one
+// leastStepPx is the least distance between two points of a path.
+const leastStepPx = 1.0
+
+// trace is the data of a path. Points closer than a pixel to the one
 // before are left out, the last is kept.
 func trace(points []XY) string {
 	var b strings.Builder
 	last := points[0]
 	b.WriteString("M" + px(last.X) + " " + px(last.Y))
 	for i, p := range points[1:] {
-		if math.Hypot(p.X-last.X, p.Y-last.Y) < 0.5 && i < len(points)-2 {
+		if math.Hypot(p.X-last.X, p.Y-last.Y) < leastStepPx && i < len(points)-2 {
 			continue
 		}
 		b.WriteString("L" + px(p.X) + " " + px(p.Y))

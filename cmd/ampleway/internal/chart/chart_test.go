@@ -1,0 +1,106 @@
+package chart
+
+import (
+	"encoding/xml"
+	"errors"
+	"io"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/paulmach/orb/maptile"
+	"pgregory.net/rapid"
+)
+
+// wellFormed parses an SVG to its end.
+func wellFormed(t testing.TB, svg string) {
+	t.Helper()
+	d := xml.NewDecoder(strings.NewReader(svg))
+	for {
+		_, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			return
+		}
+		if err != nil {
+			t.Fatalf("%v in %.300s", err, svg)
+		}
+	}
+}
+
+func sound(t testing.TB, svg string) {
+	t.Helper()
+	wellFormed(t, svg)
+	for _, bad := range []string{"NaN", "Inf"} {
+		if strings.Contains(svg, bad) {
+			t.Fatalf("%s in %.300s", bad, svg)
+		}
+	}
+	for _, part := range []string{`role="img"`, "<title id=", "<desc id="} {
+		if !strings.Contains(svg, part) {
+			t.Fatalf("no %s", part)
+		}
+	}
+}
+
+func TestDrawingsAreSoundWhateverTheNumbers(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		number := rapid.Float64Range(0, 5000)
+		points := func(name string) []XY {
+			var out []XY
+			for _, y := range rapid.SliceOfN(rapid.Float64Range(-100, 4000), 0, 20).Draw(r, name) {
+				out = append(out, XY{number.Draw(r, "x"), y})
+			}
+			return out
+		}
+		label := rapid.String().Filter(func(s string) bool { return !strings.ContainsFunc(s, func(c rune) bool { return c < ' ' || c == 0xFFFE || c == 0xFFFF }) }).Draw(r, "label")
+		profile := Profile{ID: "p", Title: label, WidthPx: 360, Length: number.Draw(r, "length"), SoCPct: points("soc"), Height: points("height"),
+			Stops: []ProfileStop{{At: number.Draw(r, "at"), Label: label}}, Legs: []ProfileLeg{{To: number.Draw(r, "to"), Label: label, Thin: true}}}
+		sound(t, string(profile.SVG()))
+		charge := Charge{ID: "c", Title: label, Power: points("power"), SoC: points("soc"), LeaveMin: number.Draw(r, "leave"), NextKW: number.Draw(r, "next")}
+		sound(t, string(charge.SVG()))
+		lon, lat := rapid.Float64Range(-180, 180), rapid.Float64Range(-90, 90)
+		line := []XY{{lon.Draw(r, "lon"), lat.Draw(r, "lat")}, {lon.Draw(r, "lon"), lat.Draw(r, "lat")}}
+		m := Map{ID: "m", Title: label, WidthPx: 460, MostHeightPx: 460, MetresPerUnit: 1000, Unit: "km", Legs: []MapLeg{{Line: line, Width: 1, Thin: true, Label: label}},
+			Start: Place{Lon: line[0].X, Lat: line[0].Y}, End: Place{Lon: line[1].X, Lat: line[1].Y}}
+		sound(t, string(m.SVG()))
+	})
+}
+
+func TestStepsAreRoundAndFewEnough(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		span, most := rapid.Float64Range(1e-3, 1e6).Draw(r, "span"), rapid.IntRange(1, 12).Draw(r, "most")
+		s := step(span, most)
+		digit := s / math.Pow(10, math.Floor(math.Log10(s)+1e-9))
+		if n := math.Round(digit); math.Abs(digit-n) > 1e-6 || (n != 1 && n != 2 && n != 5 && n != 10) {
+			t.Fatalf("step %g", s)
+		}
+		if s*float64(most) < span*(1-1e-6) || s*float64(most) > 10*span {
+			t.Fatalf("step %g for %g in %d", s, span, most)
+		}
+	})
+}
+
+// The world coordinates agree with those of orb/maptile, the tile's corner
+// being a whole number of tiles.
+func TestMercatorAgreesWithTheTileLibrary(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		zoom := rapid.IntRange(1, 18).Draw(r, "zoom")
+		n := uint32(1) << zoom
+		tile := maptile.New(rapid.Uint32Range(0, n-1).Draw(r, "x"), rapid.Uint32Range(0, n-1).Draw(r, "y"), maptile.Zoom(zoom))
+		corner := tile.Bound().LeftTop()
+		w := mercator(corner[0], corner[1])
+		if math.Abs(w.X*float64(n)-float64(tile.X)) > 1e-6 || math.Abs(w.Y*float64(n)-float64(tile.Y)) > 1e-6 {
+			t.Fatalf("%v: %g %g", tile, w.X*float64(n), w.Y*float64(n))
+		}
+	})
+}
+
+// On the equator a degree of longitude is 111.32 km on the WGS 84 equatorial
+// radius (π/180 × 6,378,137 m).
+func TestTheScaleHolds(t *testing.T) {
+	m := Map{WidthPx: 460, MostHeightPx: 460, Legs: []MapLeg{{Line: []XY{{0, 0}, {1, 0}}}}}
+	f := m.fit()
+	if got := f.metresPerPx * (460 - 2*mapMarginPx); math.Abs(got-111319.49) > 1 {
+		t.Errorf("a degree is %.1f m", got)
+	}
+}
