@@ -12,7 +12,7 @@ import (
 // TestInABrowser uses the page in Debian's chromium; see .ci/browser/check.mjs
 // for what is checked. Pictures and prints are left in .ci/out.
 func TestInABrowser(t *testing.T) {
-	if !testdata.Slow() && os.Getenv("AMPLEWAY_CI") == "" {
+	if testing.Short() || (!testdata.Slow() && os.Getenv("AMPLEWAY_CI") == "") {
 		t.Skip("skipped: takes a minute (AMPLEWAY_SLOW=1)")
 	}
 	testdata.NodeModules(t)
