@@ -68,7 +68,7 @@ const report = {};
     paints.push(await page.evaluate(() => performance.getEntriesByName("first-contentful-paint")[0].startTime));
   }
   report.firstPaintMs = Math.round(median(paints));
-  assert.equal(await headline(page), "Arrive with 15 %");
+  assert.equal(await headline(page), "Arrive with 22 %");
   await settled(page);
   assert.match(await page.textContent("#further"), /cannot charge you/);
   clean("first sight");

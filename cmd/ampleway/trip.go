@@ -38,7 +38,7 @@ type tripOptions struct {
 }
 
 func newTripCommand() *cobra.Command {
-	o := &tripOptions{ask: trip.NewRequest()}
+	o := &tripOptions{ask: trip.CarefulRequest()}
 	c := &cobra.Command{
 		Use:   "trip",
 		Short: "Plan one trip: where to stop, how long, and what is left on arrival",

@@ -78,6 +78,9 @@ func (o *tripOptions) runVisit(c *cobra.Command, units trip.Units) error {
 	if err != nil {
 		return err
 	}
+	if !c.Flags().Changed("confidence") {
+		o.ask.ConfidencePct = 0 // a visit is planned by the estimate alone, and says so
+	}
 	visit, err := o.prepareVisit(c, in)
 	if err != nil {
 		return err

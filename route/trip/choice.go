@@ -161,7 +161,9 @@ func (d *Drive) dearestPerKWh(g Goal) float64 {
 	return dearest
 }
 
-// otherStops is the best plan with another set of stops.
+// otherStops is the best plan with another set of stops. One that would be
+// sooner by the estimate alone, but later when consumption is what the plan
+// must bear, is no choice.
 func (p *Plan) otherStops(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, error) {
 	others, err := planner.Best(p.Drive.untimed(p.Goal, closed), nextBest)
 	if err != nil {
@@ -172,7 +174,7 @@ func (p *Plan) otherStops(planner *stops.Planner, closed shut) (ChoiceKind, *Pla
 		if err != nil {
 			return OtherStops, nil, err
 		}
-		if !p.known(plan) {
+		if plan.TimeS >= p.TimeS && !p.known(plan) {
 			return OtherStops, plan, nil
 		}
 	}

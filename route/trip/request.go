@@ -88,6 +88,19 @@ const (
 	fallbackRequired = "required"
 )
 
+// CarefulConfidencePct is how sure a reserve is planned to hold for a person
+// who does not say: planned by the estimate alone, more than half of all trips
+// would fall below it somewhere.
+const CarefulConfidencePct = 95
+
+// CarefulRequest returns the defaults for a person: those of NewRequest, with
+// every reserve sure to CarefulConfidencePct.
+func CarefulRequest() Request {
+	r := NewRequest()
+	r.ConfidencePct = CarefulConfidencePct
+	return r
+}
+
 var goals = map[string]stops.Goal{
 	"time": stops.LeastTime, "cost": stops.LeastMoney, "balance": stops.TimeAndMoney, "fewest-stops": stops.FewestStops,
 }

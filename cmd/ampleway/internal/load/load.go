@@ -129,7 +129,7 @@ type Demo struct {
 
 // DemoTrip reads the demo trip on top of the defaults.
 func DemoTrip() (Demo, error) {
-	d := Demo{Request: trip.NewRequest()}
+	d := Demo{Request: trip.CarefulRequest()}
 	err := yaml.UnmarshalWithOptions(data.Trip(), &d, yaml.Strict())
 	return d, err
 }

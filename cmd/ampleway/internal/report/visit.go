@@ -80,7 +80,7 @@ func VisitText(w io.Writer, v *trip.VisitPlan, o Options) error {
 		t.stay(&v.Stays[i])
 		home = home || v.Stays[i].Plug.AC
 	}
-	t.list("What this rests on", last.Assumptions(o.Units))
+	t.list("What this rests on", append(last.Assumptions(o.Units), "The whole visit is planned by the estimate alone: on a day that takes more, follow the car's gauge and charge longer, or plan with a higher reserve."))
 	cautions := trip.Cautions
 	if home {
 		cautions = append(cautions[:len(cautions):len(cautions)], energy.ElectricianDecides)

@@ -221,7 +221,8 @@ func TestAbuse(t *testing.T) {
 		}
 	}
 	for status, n := range refused.status {
-		if status != http.StatusUnprocessableEntity && status != http.StatusBadRequest && status != http.StatusServiceUnavailable {
+		// 200 is right where the changed byte leaves a route that can be driven.
+		if status != http.StatusUnprocessableEntity && status != http.StatusBadRequest && status != http.StatusServiceUnavailable && status != http.StatusOK {
 			t.Errorf("broken routes: %d times %d", n, status)
 		}
 	}
