@@ -32,6 +32,8 @@ var floors = []floor{
 	{"route/router", []string{"route", "route/read", "route/earth", "route/place", "data/fault"}, "a router gives a road"},
 	{"route/place", []string{"route/earth", "data/fault"}, "a place is a name and a position"},
 	{"route/trip", []string{"route", "route/", "stations", "stations/", "energy", "energy/", "data/fault"}, "the one room where roads, cars, weather and stations meet; it does not print, serve or batch"},
+	{"route/study", []string{"route", "route/", "stations", "stations/", "energy", "energy/", "data", "data/"}, "a study is many trips; it does not know the command line"},
+	{"route/year", []string{"route", "route/", "stations", "stations/", "energy", "energy/", "data/fault"}, "a year is a household's nights and its trips; it does not know the command line"},
 	{"route", []string{"route/earth", "data/fault"}, "a road knows neither cars nor stations"},
 	{"stations", []string{"stations", "stations/", "route/earth", "data/fault"}, "stations know neither roads nor cars"},
 	{"energy", []string{"energy", "energy/", "data/fault", "data/cars", "data/cycles"}, "a car knows neither roads nor stations"},
