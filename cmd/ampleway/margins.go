@@ -6,11 +6,13 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"runtime/debug"
 	"strconv"
 	"strings"
 
 	"ampleway/route/study"
+	"ampleway/route/study/sheet"
 
 	"github.com/spf13/cobra"
 )
@@ -62,7 +64,7 @@ Exit codes: 0 done; 1 something could not be used or written, all else is done;
 	f.IntVar(&o.workers, "workers", 0, "plans worked on at once (default: one a core)")
 	f.StringVar(&o.format, "format", "text", "what is printed: text or json")
 	f.BoolVar(&o.quiet, "quiet", false, "no progress on standard error")
-	c.AddCommand(newMarginsJoinCommand(), newMarginsSchemaCommand())
+	c.AddCommand(newMarginsJoinCommand(), newMarginsCompareCommand(), newMarginsSchemaCommand())
 	return c
 }
 
@@ -89,7 +91,8 @@ func (o *marginsOptions) run(c *cobra.Command, args []string) error {
 	})
 	progress.end()
 	if summary != nil {
-		if writeErr := write(c.OutOrStdout(), summary); writeErr != nil {
+		writeErr := errors.Join(write(c.OutOrStdout(), summary), writePage(o.output, summary))
+		if writeErr != nil {
 			return errors.Join(err, writeErr)
 		}
 	}
@@ -173,7 +176,7 @@ func newMarginsJoinCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if err := write(c.OutOrStdout(), summary); err != nil {
+			if err := errors.Join(write(c.OutOrStdout(), summary), writePage(o.Folder, summary)); err != nil {
 				return err
 			}
 			return verdict(c, summary.Manifest)
@@ -185,6 +188,42 @@ func newMarginsJoinCommand() *cobra.Command {
 	if err := c.MarkFlagRequired("output"); err != nil {
 		panic("margins: " + err.Error())
 	}
+	return c
+}
+
+// pageFile is the page in a folder of results.
+const pageFile = "report.html"
+
+func writePage(folder string, s *study.Summary) error {
+	if folder == "" {
+		return nil
+	}
+	return writeTo(filepath.Join(folder, pageFile), nil, func(w io.Writer) error { return sheet.Write(w, s) })
+}
+
+func newMarginsCompareCommand() *cobra.Command {
+	format := "text"
+	c := &cobra.Command{
+		Use:   "compare A B",
+		Short: "Show what changed from one folder of results to another",
+		Args:  cobra.ExactArgs(2),
+		RunE: func(c *cobra.Command, args []string) error {
+			if format != "text" && format != "json" {
+				return &usageError{fmt.Errorf("--format %s: text or json", format)}
+			}
+			compared, err := study.Compare(args[0], args[1])
+			if err != nil {
+				return err
+			}
+			if format == "text" {
+				return compared.WriteText(c.OutOrStdout())
+			}
+			e := json.NewEncoder(c.OutOrStdout())
+			e.SetIndent("", "  ")
+			return e.Encode(compared)
+		},
+	}
+	c.Flags().StringVar(&format, "format", format, "text or json")
 	return c
 }
 

@@ -36,7 +36,7 @@
 //	draws: 0                        simulated trips a case, besides the computed probability
 //	seed: 1
 //	skip_worst_outage: false
-//	build: {every_km: 20, power_kw: [150], power_kw...}   where one more station helps most
+//	build: {every_km: 20, power_kw: [150]}   where one more station helps most
 //	request: {wind_kmh: 20}         all else, as for one trip
 //
 // The reserve of a case holds on the road and on reaching a stop; at the
@@ -53,8 +53,8 @@
 // # Results
 //
 // A run writes a folder: cases.parquet (and cases.csv on request) with a row a
-// case, build.geojson, summary.txt, summary.json, report.html and, last of all,
-// manifest.json with the hashes of all inputs. Every file appears only when it
+// case, build.geojson, summary.txt, summary.json and, last of all, manifest.json
+// with the hashes of all inputs; the command adds report.html (package sheet). Every file appears only when it
 // is whole. The same study on the same kind of processor gives the same bytes,
 // whatever the number of workers, the interruptions or the parts.
 //

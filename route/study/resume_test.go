@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -31,7 +32,8 @@ func TestMain(m *testing.M) {
 func child(path string) int {
 	s, err := study.ReadFile(path)
 	if err == nil {
-		_, err = study.Run(context.Background(), s, study.Options{Folder: os.Getenv("AMPLEWAY_STUDY_FOLDER"), CSV: true, Resume: true, Workers: 2})
+		workers, _ := strconv.Atoi(os.Getenv("AMPLEWAY_STUDY_WORKERS"))
+		_, err = study.Run(context.Background(), s, study.Options{Folder: os.Getenv("AMPLEWAY_STUDY_FOLDER"), CSV: os.Getenv("AMPLEWAY_STUDY_CSV") != "", Resume: true, Workers: workers})
 	}
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
@@ -136,7 +138,7 @@ func TestKilledAndResumed(t *testing.T) {
 // it is done.
 func runChild(path, folder string, after time.Duration) (done bool, err error) {
 	c := exec.Command(os.Args[0])
-	c.Env = append(os.Environ(), "AMPLEWAY_STUDY_CHILD="+path, "AMPLEWAY_STUDY_FOLDER="+folder)
+	c.Env = append(os.Environ(), "AMPLEWAY_STUDY_CHILD="+path, "AMPLEWAY_STUDY_FOLDER="+folder, "AMPLEWAY_STUDY_CSV=1")
 	var text bytes.Buffer
 	c.Stderr = &text
 	if err := c.Start(); err != nil {
