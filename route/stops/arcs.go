@@ -1,7 +1,5 @@
 package stops
 
-import "slices"
-
 // arc is a way from a node to a later one without charging in between. Its
 // need includes the reserves of every place where it stops, the last included.
 type arc struct {
@@ -54,82 +52,106 @@ func (m *model) direct(j int, most float64, arcs []arc) []arc {
 }
 
 // table holds, while the sweep goes from the last node to the first, the road
-// from the node at hand to every later one. One node further back each of its
-// entries is the next piece of road followed by what was there, one step that
-// depends on no other.
+// from the node at hand to every later one. All of it is measured from the
+// origin, so that most of it stays as it is from one node to the one before.
 type table struct {
-	ways  [][]span // by option and node
-	far   []int    // by option: the last node within reach of a full battery
-	spare []float64
+	options []roadTable
 }
 
-// reset begins a sweep. spare[j] is the most that the road before turn-off j
-// can still put back into a battery.
+// roadTable is the table of one speed option. Node k is reached from the one
+// at hand, j, at cost[k] − cost[j], with need peak[k] − cost[j] and with at
+// most room[k] − cost[k] on arrival.
+type roadTable struct {
+	value, cost []float64 // from the origin to each turn-off
+	peak        []float64 // the highest of cost at the start of a piece + need, over the pieces between; rises with k
+	room        []float64 // the lowest of cap + cost at the end of a piece; falls with k
+	far         int       // the last node that some SoC at the one at hand reaches
+}
+
 func (t *table) reset(m *model) {
-	t.ways = resize(t.ways, len(m.road))
-	t.far = resize(t.far, len(m.road))
-	t.spare = resize(t.spare, m.n+2)
-	clear(t.spare)
+	t.options = resize(t.options, len(m.road))
 	for o, road := range m.road {
-		t.ways[o] = resize(t.ways[o], m.n+2)
-		t.far[o] = m.n + 1
-		back := 0.0
+		r := &t.options[o]
+		r.value, r.cost = resize(r.value, m.n+2), resize(r.cost, m.n+2)
+		r.peak, r.room = resize(r.peak, m.n+2), resize(r.room, m.n+2)
+		r.far = m.n + 1
+		value, cost := 0.0, 0.0
 		for i := range road {
-			back += max(0, -road[i].cost)
-			t.spare[i+1] = max(t.spare[i+1], back)
+			value += road[i].value
+			cost += road[i].cost
+			r.value[i+1], r.cost[i+1] = value, cost
 		}
+		r.value[0], r.cost[0] = 0, 0
 	}
 }
 
 // back steps from node j+1 to node j.
 func (t *table) back(m *model, j int) {
-	for o, ways := range t.ways {
-		piece := m.road[o][j]
-		far := t.far[o]
-		for far > j+1 && ways[far].need > 1+t.spare[j+1] {
-			far--
+	for o := range t.options {
+		r := &t.options[o]
+		piece := &m.road[o][j]
+		peak, room := r.cost[j]+piece.need, r.cost[j+1]+piece.cap
+		for r.far > j+1 && r.peak[r.far] > room+rounding {
+			r.far--
 		}
-		t.far[o] = far
-		for k := j + 2; k <= far; k++ {
-			ways[k] = piece.then(ways[k])
+		r.peak[j+1], r.room[j+1] = peak, room
+		for k := j + 2; k <= r.far && r.peak[k] < peak; k++ {
+			r.peak[k] = peak
 		}
-		ways[j+1] = piece
+		for k := j + 2; k <= r.far && r.room[k] > room; k++ {
+			r.room[k] = room
+		}
 	}
+}
+
+// reach is the last node that the road from node j, left with out, leads to.
+func (r *roadTable) reach(m *model, j int, out *span) int {
+	far := min(r.far, m.must[j])
+	for far > j && r.peak[far] > r.cost[j]+out.cap+rounding {
+		far--
+	}
+	return far
+}
+
+// drive is the way to node k from the one whose cost is costHere and whose way
+// to the road is out: what to leave with at least, what it costs, and the most
+// there is on arrival. Where no more than most can be left with, ok tells
+// whether it can be driven.
+func (r *roadTable) drive(out *span, d *door, costHere, most float64, k int) (need, cost, limit float64, ok bool) {
+	cost = r.cost[k] - costHere
+	limit = r.room[k] - r.cost[k]
+	if l := out.cap - cost; l < limit {
+		limit = l
+	}
+	cost += out.cost
+	need = out.cost + r.peak[k] - costHere
+	if need < out.need {
+		need = out.need
+	}
+	if n := cost + d.atRoad; need < n {
+		need = n
+	}
+	ok = need <= most && d.atRoad <= limit+rounding
+	limit -= d.cost
+	if limit > d.cap {
+		limit = d.cap
+	}
+	return need, cost + d.cost, limit, ok
 }
 
 // arcs appends the direct arcs out of node j that can be driven with most in
 // the battery, the farthest first.
 func (t *table) arcs(m *model, j int, most float64, arcs []arc) []arc {
-	out := m.nodes[j].out
-	for o, ways := range t.ways {
-		far := min(t.far[o], m.must[j])
-		arcs = slices.Grow(arcs, far-j)
-		for k := far; k > j; k-- {
+	out := &m.nodes[j].out
+	for o := range t.options {
+		r := &t.options[o]
+		for k := r.reach(m, j, out); k > j; k-- {
 			d := &m.doors[k]
-			way := &ways[k]
-			need := out.cost + way.need
-			if need < out.need {
-				need = out.need
+			need, cost, limit, ok := r.drive(out, d, r.cost[j], most+rounding, k)
+			if ok {
+				way := span{out.value + r.value[k] - r.value[j] + d.value, min(need, most), cost, limit}
+				arcs = append(arcs, arc{way, int32(k), int32(o), noHop, 0})
 			}
-			limit := way.cap
-			if l := out.cap - way.cost; l < limit {
-				limit = l
-			}
-			cost := out.cost + way.cost
-			if n := cost + d.atRoad; need < n {
-				need = n
-			}
-			if need > most || limit < d.atRoad || out.cap < way.need {
-				continue
-			}
-			limit -= d.cost
-			if limit > d.cap {
-				limit = d.cap
-			}
-			arcs = arcs[:len(arcs)+1]
-			a := &arcs[len(arcs)-1]
-			a.value, a.need, a.cost, a.cap = out.value+way.value+d.value, need, cost+d.cost, limit
-			a.to, a.option, a.via, a.passed = int32(k), int32(o), noHop, 0
 		}
 	}
 	return arcs

@@ -57,9 +57,13 @@ func (d *node) least() float64 {
 }
 
 // door is what an arc needs to know of its end, kept small: the way from the
-// road to the stall, and the least SoC at the turn-off, +Inf where no plan may
-// stop.
-type door struct{ atRoad, value, cost, cap float64 }
+// road to the stall, the least SoC at the turn-off, +Inf where no plan may
+// stop, and some of the node.
+type door struct {
+	atRoad, value, cost, cap float64
+	reserve, perSoC          float64
+	class                    int32
+}
 
 // model is a Problem made ready for the sweep.
 type model struct {
@@ -110,7 +114,7 @@ func (m *model) load(p *Problem, w weights) {
 	must := m.n + 1
 	for j := m.n + 1; j >= 0; j-- {
 		d := &m.nodes[j]
-		m.doors[j] = door{d.atRoad, d.in.value, d.in.cost, d.in.cap}
+		m.doors[j] = door{d.atRoad, d.in.value, d.in.cost, d.in.cap, d.reserve, d.perSoC, d.class}
 		if d.use == MustPass {
 			m.doors[j].atRoad = math.Inf(1)
 		}

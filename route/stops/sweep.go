@@ -23,6 +23,7 @@ type Sweep struct {
 	onward  []arc
 	ownArcs [][]arc
 	turns   []float64
+	goals   []goal
 	choices []choice
 }
 
@@ -65,7 +66,7 @@ func (s *Sweep) run(most int) {
 			s.table.back(&s.model, j)
 		}
 		charging := j <= s.n && s.nodes[j].use != MustPass
-		if charging {
+		if charging && !(s.whole && !s.limited) {
 			s.arcs = s.table.arcs(&s.model, j, s.nodes[j].ceiling, s.arcs[:0])
 			s.addPauses(j, s.nodes[j].ceiling)
 		}
@@ -146,6 +147,10 @@ func (s *Sweep) stepsOf(l *level, j int) []step { return s.steps[l.first[j]:l.la
 func (s *Sweep) sweepNode(j, r int) {
 	d := &s.nodes[j]
 	o := offers{Sweep: s, first: s.levels[r].first[j], node: d, class: &s.classes[d.class]}
+	if s.whole && !s.limited {
+		o.sift(j, &s.levels[0])
+		return
+	}
 	for i := range s.arcs {
 		if l := s.after(r, &s.arcs[i]); l != nil {
 			o.arc(&s.arcs[i], l)
@@ -156,9 +161,10 @@ func (s *Sweep) sweepNode(j, r int) {
 // offers collects the steps of one node.
 type offers struct {
 	*Sweep
-	first int // index of its first step
-	node  *node
-	class *class
+	first   int // index of its first step
+	node    *node
+	class   *class
+	entered int // steps so far, those dropped again included
 }
 
 // arc offers every departure SoC that can be best on an arc, whose end is
@@ -236,6 +242,7 @@ func (o *offers) offer(a *arc, x, rest float64) {
 	}
 	value := rest + o.class.end(x) + o.node.perSoC*x
 	if value < limit {
+		o.entered++
 		o.steps = insert(o.steps, o.first, step{x, value, *a})
 	}
 }
