@@ -52,7 +52,9 @@ func TestDrawingsAreSoundWhateverTheNumbers(t *testing.T) {
 			}
 			return out
 		}
-		label := rapid.String().Filter(func(s string) bool { return !strings.ContainsFunc(s, func(c rune) bool { return c < ' ' || c == 0xFFFE || c == 0xFFFF }) }).Draw(r, "label")
+		label := rapid.String().Filter(func(s string) bool {
+			return !strings.ContainsFunc(s, func(c rune) bool { return c < ' ' || c == 0xFFFE || c == 0xFFFF })
+		}).Draw(r, "label")
 		profile := Profile{ID: "p", Title: label, WidthPx: 360, Length: number.Draw(r, "length"), SoCPct: points("soc"), Height: points("height"),
 			Stops: []ProfileStop{{At: number.Draw(r, "at"), Label: label}}, Legs: []ProfileLeg{{To: number.Draw(r, "to"), Label: label, Thin: true}}}
 		sound(t, string(profile.SVG()))
