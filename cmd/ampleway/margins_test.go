@@ -1,0 +1,163 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"ampleway/data"
+	"ampleway/route/study"
+	"ampleway/testdata"
+)
+
+func margins(t *testing.T, ctx context.Context, args ...string) (code int, out, errOut string) {
+	t.Helper()
+	var o, e bytes.Buffer
+	code = run(ctx, append([]string{"margins"}, args...), strings.NewReader(""), &o, &e)
+	return code, o.String(), e.String()
+}
+
+// Without arguments the demo's study is run, and says which corridor fails
+// first and why.
+func TestMarginsDemo(t *testing.T) {
+	code, out, errOut := margins(t, context.Background())
+	if code != exitOK {
+		t.Fatalf("exit code %d: %s", code, errOut)
+	}
+	for _, want := range []string{"378 cases on 3 corridors", "1  north", "First failure: small-hatch", "kWh are missing", "One more station helps time most"} {
+		if !strings.Contains(out, want) {
+			t.Errorf("no %q in:\n%s", want, out)
+		}
+	}
+}
+
+// From a folder of GPX files, made by GDAL from the demo's roads, to which
+// corridor fails first in winter, and why.
+func TestMarginsFromFolderOfGPX(t *testing.T) {
+	ogr := testdata.Tool(t, "ogr2ogr")
+	folder := t.TempDir()
+	for _, name := range data.Corridors() {
+		text, err := data.Corridor(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		geo := filepath.Join(folder, name+".geojson")
+		if err := os.WriteFile(geo, text, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if text, err := exec.Command(ogr, "-f", "GPX", "-dsco", "GPX_USE_EXTENSIONS=YES", filepath.Join(folder, name+".gpx"), geo).CombinedOutput(); err != nil {
+			t.Fatalf("%v: %s", err, text)
+		}
+	}
+	path := filepath.Join(folder, "winter.yaml")
+	const text = `format: ampleway-study-1
+corridors: ["*.gpx"]
+stations: [demo]
+cars: [small-hatch, van]
+temps_c: [20, 5, -15]
+surfaces: [snow]
+reserves_pct: [10, 20]
+`
+	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	out := filepath.Join(folder, "out")
+	code, printed, errOut := margins(t, context.Background(), path, "-o", out, "--csv", "--format", "json")
+	if code != exitOK {
+		t.Fatalf("exit code %d: %s", code, errOut)
+	}
+	var s study.Summary
+	if err := json.Unmarshal([]byte(printed), &s); err != nil {
+		t.Fatal(err)
+	}
+	first := s.Ranked()[0]
+	if first.Name != "north" || first.First == nil || first.First.Why != "energy" {
+		t.Errorf("first to fail: %s, %+v", first.Name, first.First)
+	}
+	// The Long Barrens have no fast charger on 200 km.
+	if f := first.First; f != nil && f.ToKM-f.FromKM < 190 {
+		t.Errorf("fails from km %g to %g", f.FromKM, f.ToKM)
+	}
+	for _, name := range []string{"cases.parquet", "cases.csv", "manifest.json", "summary.txt", "summary.json", "build.geojson", "report.html"} {
+		if info, err := os.Stat(filepath.Join(out, name)); err != nil || info.Size() == 0 {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	if code, printed, _ := margins(t, context.Background(), "compare", out, out); code != exitOK || !strings.Contains(printed, "north") {
+		t.Errorf("compare: exit code %d: %s", code, printed)
+	}
+}
+
+// Exit codes: a fault among the inputs, a wrong study, an interruption.
+func TestMarginsExitCodes(t *testing.T) {
+	folder := t.TempDir()
+	write := func(text string) string {
+		path := filepath.Join(folder, "study.yaml")
+		if err := os.WriteFile(path, []byte("format: ampleway-study-1\nstations: [demo]\n"+text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	ended, stop := context.WithCancel(context.Background())
+	stop()
+	for _, c := range []struct {
+		name string
+		ctx  context.Context
+		args []string
+		code int
+		says string
+	}{
+		{"a corridor that is not there", context.Background(), []string{write("corridors: [demo:upland, no.gpx]\n")}, exitFailed, "1 things could not be used"},
+		{"no study", context.Background(), []string{filepath.Join(folder, "none.yaml")}, exitUsage, "none.yaml"},
+		{"a part beyond the last", context.Background(), []string{"--part", "3/3"}, exitUsage, "--part"},
+		{"resume without a folder", context.Background(), []string{"--resume"}, exitUsage, "--resume"},
+		{"interrupted", ended, []string{"-o", filepath.Join(folder, "out")}, exitInterrupted, "--resume"},
+	} {
+		code, out, errOut := margins(t, c.ctx, c.args...)
+		if code != c.code || !strings.Contains(errOut, c.says) {
+			t.Errorf("%s: exit code %d, not %d: %s", c.name, code, c.code, errOut)
+		}
+		if c.name == "a corridor that is not there" && !strings.Contains(out, "corridor no") {
+			t.Errorf("%s is not named in:\n%s", c.name, out)
+		}
+	}
+}
+
+// The part comes from the environment of the scheduler.
+func TestParsePart(t *testing.T) {
+	env := func(pairs ...string) func(string) string {
+		return func(key string) string {
+			for i := 0; i < len(pairs); i += 2 {
+				if pairs[i] == key {
+					return pairs[i+1]
+				}
+			}
+			return ""
+		}
+	}
+	for _, c := range []struct {
+		text string
+		env  func(string) string
+		want study.Part
+		good bool
+	}{
+		{"", env(), study.Part{}, true},
+		{"2/5", env(), study.Part{Index: 2, Of: 5}, true},
+		{"auto", env("SLURM_ARRAY_TASK_ID", "3", "SLURM_ARRAY_TASK_COUNT", "4"), study.Part{Index: 3, Of: 4}, true},
+		{"auto", env("JOB_COMPLETION_INDEX", "0", "PARTS", "4"), study.Part{Index: 0, Of: 4}, true},
+		{"auto", env(), study.Part{}, false},
+		{"5/5", env(), study.Part{}, false},
+		{"-1/5", env(), study.Part{}, false},
+		{"1", env(), study.Part{}, false},
+	} {
+		got, err := parsePart(c.text, c.env)
+		if (err == nil) != c.good || got != c.want {
+			t.Errorf("%q: %+v, %v", c.text, got, err)
+		}
+	}
+}
