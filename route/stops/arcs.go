@@ -1,5 +1,7 @@
 package stops
 
+import "math"
+
 // arc is a way from a node to a later one without charging in between. Its
 // need includes the reserves of every place where it stops, the last included.
 type arc struct {
@@ -58,30 +60,48 @@ type table struct {
 	options []roadTable
 }
 
-// roadTable is the table of one speed option. Node k is reached from the one
-// at hand, j, at cost[k] − cost[j], with need peak[k] − cost[j] and with at
-// most room[k] − cost[k] on arrival.
+// roadTable is the table of one speed option.
 type roadTable struct {
-	value, cost []float64 // from the origin to each turn-off
-	peak        []float64 // the highest of cost at the start of a piece + need, over the pieces between; rises with k
-	room        []float64 // the lowest of cap + cost at the end of a piece; falls with k
-	far         int       // the last node that some SoC at the one at hand reaches
+	turns []turnOff // by node
+	ends  []end     // by node
+	far   int       // the last node that some SoC at the one at hand reaches
+}
+
+// turnOff is where a node's way leaves the road: value and cost from the
+// origin.
+type turnOff struct{ value, cost float64 }
+
+// end is what an arc needs to know of a node as its end. From the turn-off of
+// node j, with c its cost, need is at least peak − c and floor − c, the arrival
+// is departure + c − cost and at most room − cost.
+type end struct {
+	peak  float64 // the highest of need and cost at the start of the pieces between; rises from node to node
+	room  float64 // the lowest of cap and cost at the end of the pieces between; falls from node to node
+	floor float64 // cost of the turn-off and the least SoC there; +Inf where no plan may stop
+	value float64 // from the origin to the stall
+	cost  float64
+	cap   float64 // of the way from the road
+	node  *node
 }
 
 func (t *table) reset(m *model) {
 	t.options = resize(t.options, len(m.road))
 	for o, road := range m.road {
 		r := &t.options[o]
-		r.value, r.cost = resize(r.value, m.n+2), resize(r.cost, m.n+2)
-		r.peak, r.room = resize(r.peak, m.n+2), resize(r.room, m.n+2)
+		r.turns, r.ends = resize(r.turns, m.n+2), resize(r.ends, m.n+2)
 		r.far = m.n + 1
-		value, cost := 0.0, 0.0
+		at := turnOff{}
+		r.turns[0] = at
 		for i := range road {
-			value += road[i].value
-			cost += road[i].cost
-			r.value[i+1], r.cost[i+1] = value, cost
+			at.value += road[i].value
+			at.cost += road[i].cost
+			r.turns[i+1] = at
+			d := &m.nodes[i+1]
+			r.ends[i+1] = end{floor: at.cost + d.atRoad, value: at.value + d.in.value, cost: at.cost + d.in.cost, cap: d.in.cap, node: d}
+			if d.use == MustPass {
+				r.ends[i+1].floor = math.Inf(1)
+			}
 		}
-		r.value[0], r.cost[0] = 0, 0
 	}
 }
 
@@ -90,66 +110,74 @@ func (t *table) back(m *model, j int) {
 	for o := range t.options {
 		r := &t.options[o]
 		piece := &m.road[o][j]
-		peak, room := r.cost[j]+piece.need, r.cost[j+1]+piece.cap
-		for r.far > j+1 && r.peak[r.far] > room+rounding {
+		peak, room := r.turns[j].cost+piece.need, r.turns[j+1].cost+piece.cap
+		for r.far > j+1 && r.ends[r.far].peak > room+rounding {
 			r.far--
 		}
-		r.peak[j+1], r.room[j+1] = peak, room
-		for k := j + 2; k <= r.far && r.peak[k] < peak; k++ {
-			r.peak[k] = peak
+		ends := r.ends[j+1 : r.far+1]
+		ends[0].peak, ends[0].room = peak, room
+		for k := 1; k < len(ends) && ends[k].peak < peak; k++ {
+			ends[k].peak = peak
 		}
-		for k := j + 2; k <= r.far && r.room[k] > room; k++ {
-			r.room[k] = room
+		for k := 1; k < len(ends) && ends[k].room > room; k++ {
+			ends[k].room = room
 		}
 	}
 }
 
-// reach is the last node that the road from node j, left with out, leads to.
-func (r *roadTable) reach(m *model, j int, out *span) int {
-	far := min(r.far, m.must[j])
-	for far > j && r.peak[far] > r.cost[j]+out.cap+rounding {
+// start is node j as the start of arcs.
+type start struct {
+	value float64 // of the turn-off, less the way there
+	cost  float64
+	need  float64 // of the way to the road
+	room  float64 // cap of the way to the road, from the origin
+}
+
+// from returns node j as a start and the last node that its road leads to.
+func (r *roadTable) from(m *model, j int) (s start, far int) {
+	at, out := r.turns[j], &m.nodes[j].out
+	s = start{at.value - out.value, at.cost - out.cost, out.need, at.cost + out.cap}
+	far = min(r.far, m.must[j])
+	for far > j && r.ends[far].peak > s.room+rounding {
 		far--
 	}
-	return far
+	return s, far
 }
 
-// drive is the way to node k from the one whose cost is costHere and whose way
-// to the road is out: what to leave with at least, what it costs, and the most
-// there is on arrival. Where no more than most can be left with, ok tells
-// whether it can be driven.
-func (r *roadTable) drive(out *span, d *door, costHere, most float64, k int) (need, cost, limit float64, ok bool) {
-	cost = r.cost[k] - costHere
-	limit = r.room[k] - r.cost[k]
-	if l := out.cap - cost; l < limit {
-		limit = l
+// drive is the way from a start: what to leave with at least, what it costs,
+// and the most there is on arrival. ok is false where nothing can be left with
+// to get there.
+func (s *start) drive(e *end) (need, cost, limit float64, ok bool) {
+	limit, need = e.room, e.peak
+	if s.room < limit {
+		limit = s.room
 	}
-	cost += out.cost
-	need = out.cost + r.peak[k] - costHere
-	if need < out.need {
-		need = out.need
+	if need < e.floor {
+		need = e.floor
 	}
-	if n := cost + d.atRoad; need < n {
-		need = n
+	ok = limit+rounding >= e.floor
+	need -= s.cost
+	if need < s.need {
+		need = s.need
 	}
-	ok = need <= most && d.atRoad <= limit+rounding
-	limit -= d.cost
-	if limit > d.cap {
-		limit = d.cap
+	limit -= e.cost
+	if limit > e.cap {
+		limit = e.cap
 	}
-	return need, cost + d.cost, limit, ok
+	return need, e.cost - s.cost, limit, ok
 }
 
 // arcs appends the direct arcs out of node j that can be driven with most in
 // the battery, the farthest first.
 func (t *table) arcs(m *model, j int, most float64, arcs []arc) []arc {
-	out := &m.nodes[j].out
 	for o := range t.options {
 		r := &t.options[o]
-		for k := r.reach(m, j, out); k > j; k-- {
-			d := &m.doors[k]
-			need, cost, limit, ok := r.drive(out, d, r.cost[j], most+rounding, k)
-			if ok {
-				way := span{out.value + r.value[k] - r.value[j] + d.value, min(need, most), cost, limit}
+		from, far := r.from(m, j)
+		for k := far; k > j; k-- {
+			e := &r.ends[k]
+			need, cost, limit, ok := from.drive(e)
+			if ok && need <= most+rounding {
+				way := span{e.value - from.value, min(need, most), cost, limit}
 				arcs = append(arcs, arc{way, int32(k), int32(o), noHop, 0})
 			}
 		}

@@ -56,15 +56,6 @@ func (d *node) least() float64 {
 	return math.Max(d.in.need, d.in.cost+d.reserve)
 }
 
-// door is what an arc needs to know of its end, kept small: the way from the
-// road to the stall, the least SoC at the turn-off, +Inf where no plan may
-// stop, and some of the node.
-type door struct {
-	atRoad, value, cost, cap float64
-	reserve, perSoC          float64
-	class                    int32
-}
-
 // model is a Problem made ready for the sweep.
 type model struct {
 	problem *Problem
@@ -73,7 +64,6 @@ type model struct {
 	road    [][]span    // [option][piece]
 	roadS   [][]float64 // driving time from the origin to each turn-off, s
 	nodes   []node
-	doors   []door
 	must    []int // of each node: the next one that no plan may pass
 	limited bool  // in the number of stops
 	whole   bool  // no node pauses: some best plan charges at every stop
@@ -109,15 +99,10 @@ func (m *model) load(p *Problem, w weights) {
 		m.loadCharger(i)
 	}
 	m.relateClasses()
-	m.doors = resize(m.doors, m.n+2)
 	m.must = resize(m.must, m.n+2)
 	must := m.n + 1
 	for j := m.n + 1; j >= 0; j-- {
 		d := &m.nodes[j]
-		m.doors[j] = door{d.atRoad, d.in.value, d.in.cost, d.in.cap, d.reserve, d.perSoC, d.class}
-		if d.use == MustPass {
-			m.doors[j].atRoad = math.Inf(1)
-		}
 		m.must[j] = must
 		if d.use == MustStop {
 			must = j

@@ -33,49 +33,43 @@ func (o *offers) setGoals() {
 // arc, but passes over drives of which the bounds tell that neither departure
 // that can be best, with just enough and with the goal's SoC, enters a step.
 func (o *offers) sift(j int, l *level) {
-	r := &o.table.options[0]
-	node, out := o.node, &o.node.out
 	o.setGoals()
-	costHere, before := r.cost[j], out.value-r.value[j]
-	for k := r.reach(&o.model, j, out); k > j; k-- {
-		d := &o.doors[k]
-		need, cost, limit, ok := r.drive(out, d, costHere, node.ceiling+rounding, k)
-		if !ok {
+	from, far := o.table.options[0].from(&o.model, j)
+	ends := o.table.options[0].ends
+	most := o.node.ceiling
+	for k := far; k > j; k-- {
+		e := &ends[k]
+		need, cost, limit, ok := from.drive(e)
+		if !ok || need > most+rounding {
 			continue
 		}
-		if need > node.ceiling {
-			need = node.ceiling
+		if need > most {
+			need = most
 		}
-		value := before + r.value[k] + d.value
-		fixed := node.base + value
-		if fixed+o.leastRest(l, d, k, need, cost, limit)+o.bound(need) < o.beat(need) || o.pays(l, d, k, need, cost, limit, fixed) {
+		value := e.value - from.value
+		fixed := o.node.base + value
+		arrive, rest := need-cost, 0.0
+		if arrive <= e.node.reserve+rounding || limit <= e.node.reserve+rounding {
+			rest = l.atReserve[k]
+		} else {
+			rest = l.bound(k, min(arrive, limit))
+		}
+		if fixed+rest+o.bound(need) < o.beat(need) || o.pays(l, e.node, k, need, cost, limit, fixed) {
 			o.arc(&arc{span{value, need, cost, limit}, int32(k), 0, noHop, 0}, l)
 		}
 	}
 }
 
-// leastRest is no more than the cost-to-go from node k after leaving with just
-// enough.
-func (o *offers) leastRest(l *level, d *door, k int, need, cost, limit float64) float64 {
-	arrive := need - cost
-	if arrive <= d.reserve+rounding || limit <= d.reserve+rounding {
-		return l.atReserve[k]
-	}
-	if arrive > limit {
-		arrive = limit
-	}
-	return l.bound(k, arrive)
-}
-
-// pays tells whether leaving with more than just enough may enter a step.
-func (o *offers) pays(l *level, d *door, k int, need, cost, limit, fixed float64) bool {
-	if d.class < 0 {
+// pays tells whether leaving for node k with more than just enough may enter a
+// step.
+func (o *offers) pays(l *level, to *node, k int, need, cost, limit, fixed float64) bool {
+	if to.class < 0 {
 		return false
 	}
-	g := &o.goals[d.class]
-	if cost < 0 || d.perSoC != o.node.perSoC {
+	if cost < 0 || to.perSoC != o.node.perSoC {
 		return true
 	}
+	g := &o.goals[to.class]
 	if g.soc <= need {
 		return false
 	}
