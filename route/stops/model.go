@@ -66,6 +66,7 @@ type model struct {
 	nodes   []node
 	must    []int // of each node: the next one that no plan may pass
 	limited bool  // in the number of stops
+	coupled bool  // by limits that the sweep leaves out
 	whole   bool  // no node pauses: some best plan charges at every stop
 
 	classes []class
@@ -76,6 +77,7 @@ type model struct {
 // load fills the model from a valid problem, reusing its memory.
 func (m *model) load(p *Problem, w weights) {
 	m.problem, m.weights, m.n = p, w, len(p.Chargers)
+	m.coupled = p.coupled()
 	m.road = resize(m.road, len(p.Road))
 	m.roadS = resize(m.roadS, len(p.Road))
 	for o, pieces := range p.Road {

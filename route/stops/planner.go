@@ -132,7 +132,7 @@ func (q *search) coarseness() float64 {
 // error is an [*Infeasible]. In a trip with limits that the sweep leaves out it
 // is found by a search that the sweep guides.
 func (s *Sweep) Plan(departSoC float64, plan *Plan) error {
-	if s.problem.coupled() {
+	if s.coupled {
 		p := *s.problem
 		p.DepartSoC = departSoC
 		return s.solveCoupled(&p, plan)
