@@ -1,6 +1,7 @@
 package main
 
 import (
+	_ "embed"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -44,8 +45,7 @@ together again. The same command under three schedulers:
 
   Slurm         sbatch --array=0-7 --requeue --wrap \
                   'ampleway margins study.yaml --part auto -o parts/$SLURM_ARRAY_TASK_ID --resume'
-  Kubernetes    an Indexed Job of 8 completions running
-                  ampleway margins study.yaml --part $(JOB_COMPLETION_INDEX)/8 -o /parts/$(JOB_COMPLETION_INDEX) --resume
+  Kubernetes    ampleway margins job | kubectl apply -f -
   GNU parallel  seq 0 7 | parallel ampleway margins study.yaml --part {}/8 -o parts/{} --resume
 
 then: ampleway margins join parts/* -o whole
@@ -64,7 +64,7 @@ Exit codes: 0 done; 1 something could not be used or written, all else is done;
 	f.IntVar(&o.workers, "workers", 0, "plans worked on at once (default: one a core)")
 	f.StringVar(&o.format, "format", "text", "what is printed: text or json")
 	f.BoolVar(&o.quiet, "quiet", false, "no progress on standard error")
-	c.AddCommand(newMarginsJoinCommand(), newMarginsCompareCommand(), newMarginsSchemaCommand())
+	c.AddCommand(newMarginsJoinCommand(), newMarginsCompareCommand(), newMarginsSchemaCommand(), newMarginsJobCommand())
 	return c
 }
 
@@ -234,6 +234,21 @@ func newMarginsSchemaCommand() *cobra.Command {
 		Args:  cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			_, err := c.OutOrStdout().Write(study.Schema())
+			return err
+		},
+	}
+}
+
+//go:embed margins_job.yaml
+var marginsJob []byte
+
+func newMarginsJobCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "job",
+		Short: "Print a Kubernetes Indexed Job that runs a study in parts",
+		Args:  cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			_, err := c.OutOrStdout().Write(marginsJob)
 			return err
 		},
 	}

@@ -7,12 +7,15 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
 	"ampleway/data"
 	"ampleway/route/study"
 	"ampleway/testdata"
+
+	"github.com/goccy/go-yaml"
 )
 
 func margins(t *testing.T, ctx context.Context, args ...string) (code int, out, errOut string) {
@@ -159,5 +162,54 @@ func TestParsePart(t *testing.T) {
 		if (err == nil) != c.good || got != c.want {
 			t.Errorf("%q: %+v, %v", c.text, got, err)
 		}
+	}
+}
+
+// The Kubernetes job has the fields that batch/v1 wants of an Indexed Job, with
+// as many completions as parts, and a command that this program understands.
+// (Checked for form; no cluster is asked.)
+func TestMarginsJob(t *testing.T) {
+	code, out, errOut := margins(t, context.Background(), "job")
+	if code != exitOK {
+		t.Fatal(errOut)
+	}
+	type container struct {
+		Name, Image  string
+		Command      []string
+		Env          []struct{ Name, Value string }
+		Resources    map[string]map[string]string
+		VolumeMounts []map[string]string `yaml:"volumeMounts"`
+	}
+	var job struct {
+		APIVersion string `yaml:"apiVersion"`
+		Kind       string
+		Metadata   map[string]string
+		Spec       struct {
+			CompletionMode string `yaml:"completionMode"`
+			Completions    int
+			Parallelism    int
+			BackoffLimit   int `yaml:"backoffLimit"`
+			Template       struct {
+				Spec struct {
+					RestartPolicy string `yaml:"restartPolicy"`
+					Containers    []container
+					Volumes       []map[string]any
+				}
+			}
+		}
+	}
+	if err := yaml.UnmarshalWithOptions([]byte(out), &job, yaml.Strict()); err != nil {
+		t.Fatal(err)
+	}
+	c := job.Spec.Template.Spec.Containers[0]
+	if job.APIVersion != "batch/v1" || job.Kind != "Job" || job.Spec.CompletionMode != "Indexed" || c.Env[0].Name != "PARTS" || c.Env[0].Value != strconv.Itoa(job.Spec.Completions) {
+		t.Errorf("%+v", job)
+	}
+	command, _, err := newRoot(func() {}).Find(c.Command[1:3])
+	if err != nil || command.Name() != "margins" {
+		t.Fatalf("%v: %v", c.Command, err)
+	}
+	if err := command.ParseFlags(c.Command[3:]); err != nil {
+		t.Error(err)
 	}
 }

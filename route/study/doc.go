@@ -47,7 +47,7 @@
 //
 // Corridors are numbered as they are listed, globs in order of their names. The
 // cases of a corridor are numbered from 0, the axes in the order car,
-// temperature, wind, surface, speed, confidence, outage, reserve, departure,
+// temperature, wind, surface, speed, confidence, reserve, outage, departure,
 // the last fastest.
 //
 // # Results

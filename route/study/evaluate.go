@@ -47,22 +47,27 @@ type outcome struct {
 	visits    []visit
 }
 
-// block appends the rows of a block. base has what they share.
+// block appends the rows of a block. base has what they share. The reserve
+// varies slower than the outage: what the planner tables about pairs of
+// charging functions holds as long as the reserve does.
 func (e *evaluator) block(n *numbers, axes *Axes, sets [][]bool, base Row, rows []Row) ([]Row, error) {
 	e.n, e.axes = n, axes
 	for _, confidence := range axes.ConfidencesPct {
-		for _, down := range sets {
-			base.ConfidencePct = confidence
-			base.Outage = names(n, down)
-			e.gap(&base, down)
-			frontiers := make([]float64, len(axes.DepartsSoCPct))
-			for i, depart := range axes.DepartsSoCPct {
-				frontiers[i] = e.frontier(confidence/100, depart/100, down)
+		bases := make([]Row, len(sets))
+		frontiers := make([][]float64, len(sets))
+		for k, down := range sets {
+			bases[k] = base
+			bases[k].ConfidencePct, bases[k].Outage = confidence, names(n, down)
+			e.gap(&bases[k], down)
+			for _, depart := range axes.DepartsSoCPct {
+				frontiers[k] = append(frontiers[k], e.frontier(confidence/100, depart/100, down))
 			}
-			for _, reserve := range axes.ReservesPct {
-				base.ReservePct = reserve
+		}
+		for _, reserve := range axes.ReservesPct {
+			for k, down := range sets {
+				bases[k].ReservePct = reserve
 				var err error
-				if rows, err = e.departures(base, e.ask(reserve/100, down), frontiers, rows); err != nil {
+				if rows, err = e.departures(bases[k], e.ask(reserve/100, down), frontiers[k], rows); err != nil {
 					return rows, err
 				}
 			}
