@@ -114,6 +114,22 @@ func cpuOf(b *testing.B, p *stops.Problem) float64 {
 	return best
 }
 
+// BenchmarkGrid times the usual alternative, a dynamic program over a grid of
+// 0.25 % of SoC (the one of TestCertificate: plain, not tuned), and its ratio
+// to the exact plan of the same trip in the same run.
+func BenchmarkGrid(b *testing.B) {
+	p := corridor(100, 1000, false)
+	start := cpu()
+	for b.Loop() {
+		if math.IsInf(gridProgram(p, 400, false), 1) {
+			b.Fatal("no way")
+		}
+	}
+	took := (cpu() - start).Seconds() / float64(b.N)
+	b.ReportMetric(took*1e9, "cpu-ns/op")
+	b.ReportMetric(took/cpuOf(b, p), "×plan")
+}
+
 // BenchmarkGrowth fits the exponent of the time of a plan in the number of
 // chargers: on a road that grows with it, and on one of 1,000 km, where the
 // number within reach grows as well.

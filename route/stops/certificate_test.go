@@ -101,45 +101,41 @@ func gridProgram(p *stops.Problem, steps int, kind bool) float64 {
 
 // TestCertificate checks plans of any size against the two-sided bracket.
 func TestCertificate(t *testing.T) {
-	sizes, trips := []int{40}, 3
+	sizes := []struct{ n, trips, steps int }{{40, 3, 2000}}
 	if testdata.Slow() {
-		sizes, trips = []int{40, 80, 200, 500}, 50
+		sizes = []struct{ n, trips, steps int }{{40, 50, 10000}, {80, 50, 5000}, {200, 50, 2000}, {500, 50, 2000}}
 	}
-	checked, width := 0, 0.0
-	for _, n := range sizes {
-		for seed := uint64(1); seed <= uint64(trips); seed++ {
-			p := corridor(n, 600+float64(seed*37%900), false)
+	for _, size := range sizes {
+		checked, width := 0, 0.0
+		for seed := uint64(1); seed <= uint64(size.trips); seed++ {
+			p := corridor(size.n, 600+float64(seed*37%900), false)
 			p.DepartSoC = 0.5 + float64(seed%6)/10
 			for i := range p.Chargers {
 				p.Chargers[i].ReserveSoC = 0.05 + float64((uint64(i)*7+seed)%10)/100
 			}
 			plan, err := stops.Solve(p)
-			steps := 2000
-			if testdata.Slow() && n <= 80 {
-				steps = 10000
-			}
-			lower, upper := gridBounds(p, steps)
+			lower, upper := gridBounds(p, size.steps)
 			if err != nil {
 				if !math.IsInf(lower, 1) && math.IsInf(upper, 1) {
 					continue // the bracket does not decide
 				}
 				if !math.IsInf(lower, 1) {
-					t.Errorf("n %d, seed %d: %v, but a plan of %v s exists", n, seed, err, upper)
+					t.Errorf("n %d, seed %d: %v, but a plan of %v s exists", size.n, seed, err, upper)
 				}
 				continue
 			}
 			if err := stops.Verify(p, plan); err != nil {
-				t.Errorf("n %d, seed %d: %v", n, seed, err)
+				t.Errorf("n %d, seed %d: %v", size.n, seed, err)
 			}
 			if plan.TimeS < lower-1e-6 || plan.TimeS > upper+1e-6 {
-				t.Errorf("n %d, seed %d: %.3f s outside [%.3f, %.3f]", n, seed, plan.TimeS, lower, upper)
+				t.Errorf("n %d, seed %d: %.3f s outside [%.3f, %.3f]", size.n, seed, plan.TimeS, lower, upper)
 			}
 			checked++
 			width += upper - lower
 		}
-	}
-	t.Logf("%d trips, mean width of the bracket %.2f s", checked, width/float64(checked))
-	if checked == 0 {
-		t.Error("nothing was checked")
+		t.Logf("%3d chargers, steps of %.2f %%: %d trips inside, mean width of the bracket %.2f s", size.n, 100/float64(size.steps), checked, width/float64(checked))
+		if checked == 0 {
+			t.Error("nothing was checked")
+		}
 	}
 }

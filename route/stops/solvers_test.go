@@ -268,9 +268,9 @@ func solvers(t *testing.T) []solver {
 	cbc, glpsol, modules := testdata.Tool(t, "cbc"), testdata.Tool(t, "glpsol"), testdata.NodeModules(t)
 	return []solver{
 		{"HiGHS", highs(t, filepath.Join(modules, "highs"))},
-		// CBC 2.10.8 with preprocessing calls a value optimal, on a trip of this
-		// series, that is 696 s above a plan which keeps every limit and which
-		// the other two and CBC without it agree on. So it runs without.
+		// CBC 2.10.8 with preprocessing once called a value optimal that was
+		// 696 s above a plan which keeps every limit and which the other two and
+		// CBC without it agreed on. So it runs without.
 		{"CBC", func(t *testing.T, file string, limit time.Duration) proof {
 			answer := file + ".cbc"
 			start := time.Now()
