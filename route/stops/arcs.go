@@ -94,7 +94,7 @@ func (t *table) reset(m *model) {
 		r.turns[0] = at
 		for i := range road {
 			at.value += road[i].value
-			at.cost += road[i].cost
+			at.cost += inBatteries(road[i].cost)
 			r.turns[i+1] = at
 			d := &m.nodes[i+1]
 			r.ends[i+1] = end{floor: at.cost + d.atRoad, value: at.value + d.in.value, cost: at.cost + d.in.cost, cap: d.in.cap, node: d}
@@ -105,12 +105,18 @@ func (t *table) reset(m *model) {
 	}
 }
 
+// inBatteries is a share of the battery kept within two: no battery yields or
+// takes more, and sums of it stay precise.
+func inBatteries(share float64) float64 {
+	return max(-2, min(share, 2))
+}
+
 // back steps from node j+1 to node j.
 func (t *table) back(m *model, j int) {
 	for o := range t.options {
 		r := &t.options[o]
 		piece := &m.road[o][j]
-		peak, room := r.turns[j].cost+piece.need, r.turns[j+1].cost+piece.cap
+		peak, room := r.turns[j].cost+inBatteries(piece.need), r.turns[j+1].cost+piece.cap
 		for r.far > j+1 && r.ends[r.far].peak > room+rounding {
 			r.far--
 		}

@@ -10,7 +10,7 @@ import "math"
 // regeneration meets a full battery CapKWh limits what is there on arrival.
 // The zero Leg is no drive at all.
 type Leg struct {
-	TimeS   float64 // driving time, s, ≥ 0
+	TimeS   float64 // driving time, s, 0 to 1e9
 	NeedKWh float64 // least energy at departure that keeps the battery at or above zero all along, kWh, ≥ 0
 	CostKWh float64 // departure minus arrival where nothing saturates, kWh, may be negative
 	CapKWh  float64 // most that can be in the battery on arrival, kWh; 0 means no limit but the battery's

@@ -150,8 +150,12 @@ func (c *checker) notNegative(field string, v float64) {
 	c.number(v >= 0 && finite(v), field, v, "a finite number of 0 or more")
 }
 
+// longestLegS keeps times that are sums and differences of driving times
+// precise. It is 30 years.
+const longestLegS = 1e9
+
 func (c *checker) leg(l *Leg, field string, at ...int) {
-	timeOK := l.TimeS >= 0 && finite(l.TimeS)
+	timeOK := l.TimeS >= 0 && l.TimeS <= longestLegS
 	needOK := l.NeedKWh >= 0
 	costOK := finite(l.CostKWh)
 	capOK := l.CapKWh >= 0
@@ -161,7 +165,7 @@ func (c *checker) leg(l *Leg, field string, at ...int) {
 	for _, i := range at {
 		field += fmt.Sprintf("[%d]", i)
 	}
-	c.number(timeOK, field+".TimeS", l.TimeS, "a finite time of 0 s or more")
+	c.number(timeOK, field+".TimeS", l.TimeS, "a time from 0 to 1e9 s")
 	c.number(needOK, field+".NeedKWh", l.NeedKWh, "0 kWh or more")
 	c.number(costOK, field+".CostKWh", l.CostKWh, "a finite energy")
 	c.number(capOK, field+".CapKWh", l.CapKWh, "0 kWh or more")
