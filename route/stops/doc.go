@@ -83,8 +83,17 @@
 // of every curve are tabled in 256 cells, V_k in 32. The window of a pair of
 // curves (see windowBetween) tells, once for all drives between them, that
 // more charge always pays below a SoC and never above another; for one falling
-// taper behind station limits the two are one number. Bounds only discard what
-// cannot be best, so the result does not depend on them.
+// taper behind station limits the two are one number. There a drive has two
+// departures that can be best, and is passed over if the bounds of both tell
+// that they enter no list. Bounds only discard what cannot be best, so the
+// result does not depend on them.
+//
+// The road is measured from the origin. A drive from j to k needs the highest
+// of cost before a piece plus need of the piece, over the pieces between, less
+// the cost before j; the car arrives with at most the lowest of cost after a
+// piece plus cap of the piece, less the cost before k. From one charger to the
+// one before, these two change for few k or none, where road that rises in
+// cost is the rule: no drive is composed anew.
 //
 // Complexity. With n chargers, r of them within reach of a full battery and m
 // pieces a curve: O(n r (m + log s)) for lists of s steps, O(n r log s) where
@@ -92,7 +101,8 @@
 //
 // Ties: of plans whose values are equal to within a microsecond (10⁻⁶ s a
 // stop is added when comparing) the one with fewer stops is taken; of
-// departures that are equal, the higher one, which arrives with more; of equal
+// departures that are equal, the higher one, which arrives with more (where
+// powers are equal over a stretch, rounding decides); of equal
 // drives, the one to the farther charger. Equally cheap plans for LeastMoney
 // are told apart by time, at 10⁻⁹ money a second.
 //
