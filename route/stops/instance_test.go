@@ -27,7 +27,7 @@ func curve(pairs ...float64) taper.Curve {
 
 // features says what random instances contain.
 type features struct {
-	prices, hills, reserves, detours, speeds, stays, idle, musts, periods bool
+	prices, hills, reserves, detours, speeds, stays, idle, musts bool
 }
 
 // instance draws one trip. The same seed gives the same trip.

@@ -19,7 +19,6 @@ type evaluator struct {
 	gaps    gapFinder
 	problem stops.Problem
 	plan    stops.Plan
-	visits  []visit
 	rooms   []float64
 	figures slab[float64]
 	counts  slab[int64]
