@@ -118,6 +118,9 @@ func TestSpeed(t *testing.T) {
 		{"one departure, outages", "90", 29, true, 1000 * time.Microsecond},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			if c.sets > 5 && !testdata.Slow() {
+				t.Skip("skipped: AMPLEWAY_SLOW=1 runs it")
+			}
 			folder := t.TempDir()
 			head := made(t, folder, 2, 1000, 100)
 			s := inFolder(t, folder, head+fmt.Sprintf(speedAxes, c.departs, c.sets, c.skip))
