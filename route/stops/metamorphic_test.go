@@ -188,3 +188,22 @@ func TestPlansAllocateNothing(t *testing.T) {
 		t.Errorf("a decision: %v allocations, want 0", n)
 	}
 }
+
+// A sweep without a limit on stops passes over drives by their bounds, one
+// with a limit looks at every drive: where the limit does not bind they agree.
+func TestDrivesPassedOverAreNotMissed(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawTrip(t, 16)
+		if len(p.Chargers) < 3 {
+			return
+		}
+		free, err := stops.Solve(p)
+		if err != nil || len(free.Stops) > len(p.Chargers)-2 {
+			return
+		}
+		p.MostStops = len(p.Chargers) - 1
+		if limited := value(t, p); math.Abs(limited-free.Value) > 1e-6 {
+			t.Fatalf("%.9f s, but with at most %d stops %.9f s", free.Value, p.MostStops, limited)
+		}
+	})
+}
