@@ -5,11 +5,13 @@ import (
 	"strconv"
 )
 
-// scale maps values to pixels linearly.
+// scale maps values to pixels linearly. A span of next to nothing is one place.
 type scale struct{ v0, v1, p0, p1 float64 }
 
+const leastSpan = 1e-9
+
 func (s scale) at(v float64) float64 {
-	if s.v1 == s.v0 {
+	if math.Abs(s.v1-s.v0) < leastSpan {
 		return s.p0
 	}
 	return s.p0 + (s.p1-s.p0)*(v-s.v0)/(s.v1-s.v0)
