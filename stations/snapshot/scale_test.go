@@ -32,6 +32,9 @@ const aloneEnv = "AMPLEWAY_LOAD_ALONE"
 // and for fewer the same a site on top of 60 MB. Times are told, not judged:
 // they are the machine's as much as ours.
 func TestLoadStaysSmall(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: short runs, such as those under the race detector, measure nothing")
+	}
 	if path := os.Getenv(aloneEnv); path != "" {
 		loadAlone(t, path)
 		return

@@ -54,6 +54,9 @@ func toolPace(t *testing.T, want string, name string, args ...string) pace {
 // number of sites. Paces are told; ours must not be below a tool's by
 // processor time.
 func TestReadingPace(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: short runs, such as those under the race detector, measure nothing")
+	}
 	n := 20_000
 	if testdata.Slow() {
 		n = 300_000
