@@ -51,7 +51,7 @@ func ExampleReadCar() {
 	_, err := energy.ReadCar(strings.NewReader("name: our car\nusable_kwh: 64\nseats: 5\n"), "ours.yaml")
 	fmt.Println(err)
 	// Output:
-	// ours.yaml, line 3: expected a car file in YAML or JSON: [3:1] unknown field "seats"
+	// ours.yaml, line 3, seats: expected a known key of a car file in YAML or JSON:
 	//    1 | name: our car
 	//    2 | usable_kwh: 64
 	// >  3 | seats: 5

@@ -19,7 +19,8 @@ type Input struct {
 	Err      error  // an underlying error, or nil
 }
 
-// Error gives the message on one line.
+// Error gives the message on one line, and what the underlying error shows of
+// the file on further lines.
 func (e *Input) Error() string {
 	var parts []string
 	for _, p := range []string{e.File, e.Where, e.Field} {
@@ -35,7 +36,11 @@ func (e *Input) Error() string {
 		text += ": expected " + e.Expected
 	}
 	if e.Err != nil {
-		text += ": " + e.Err.Error()
+		shown := e.Err.Error()
+		if !strings.HasPrefix(shown, "\n") {
+			shown = " " + shown
+		}
+		text += ":" + shown
 	}
 	return strings.TrimPrefix(text, ": ")
 }

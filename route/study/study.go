@@ -1,7 +1,6 @@
 package study
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 	"math"
@@ -9,9 +8,8 @@ import (
 	"path/filepath"
 
 	"ampleway/data/fault"
+	"ampleway/data/settings"
 	"ampleway/route/trip"
-
-	"github.com/goccy/go-yaml"
 )
 
 // Format names the form of the study files that this package reads.
@@ -115,8 +113,8 @@ func ReadFile(path string) (*Study, error) {
 func Parse(text []byte, name, folder string) (*Study, error) {
 	s := &Study{Request: trip.NewRequest(), Seed: 1, folder: folder, text: text}
 	s.Request.DestReservePct = 0
-	if err := yaml.NewDecoder(bytes.NewReader(text), yaml.Strict()).Decode(s); err != nil {
-		return nil, &fault.Input{File: name, Expected: "a study", Err: err}
+	if err := settings.Decode(text, name, "a study", s); err != nil {
+		return nil, err
 	}
 	if err := s.check(); err != nil {
 		err.File = name

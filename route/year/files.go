@@ -1,16 +1,12 @@
 package year
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
 	"io"
 	"slices"
-	"strings"
 
 	"ampleway/data/fault"
-
-	"github.com/goccy/go-yaml"
+	"ampleway/data/settings"
 )
 
 // Household is a home with its cars and a year's journeys.
@@ -100,7 +96,7 @@ func ReadHouseholds(r io.Reader, name string) (map[string]Household, string, err
 		Note       string               `yaml:"note"`
 		Households map[string]Household `yaml:"households"`
 	}
-	err := decode(r, name, &file)
+	err := settings.Read(r, name, "a file of households", &file)
 	return file.Households, file.Note, err
 }
 
@@ -110,14 +106,14 @@ func ReadTariffs(r io.Reader, name string) (map[string]Tariff, error) {
 		Note    string            `yaml:"note"`
 		Tariffs map[string]Tariff `yaml:"tariffs"`
 	}
-	err := decode(r, name, &file)
+	err := settings.Read(r, name, "a file of tariffs", &file)
 	return file.Tariffs, err
 }
 
 // ReadClimate reads a file of the weather by month: all twelve of them.
 func ReadClimate(r io.Reader, name string) (*Climate, error) {
 	var c Climate
-	if err := decode(r, name, &c); err != nil {
+	if err := settings.Read(r, name, "a climate file", &c); err != nil {
 		return nil, err
 	}
 	slices.SortFunc(c.Months, func(a, b Month) int { return a.Month - b.Month })
@@ -127,22 +123,4 @@ func ReadClimate(r io.Reader, name string) (*Climate, error) {
 		}
 	}
 	return &c, nil
-}
-
-// mostBytes bounds a household, tariff or climate file.
-const mostBytes = 1 << 20
-
-func decode(r io.Reader, name string, to any) error {
-	text, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
-	if err != nil {
-		return err
-	}
-	if len(text) > mostBytes {
-		return &fault.Input{File: name, Found: "more than 1 MiB", Expected: "a file of at most 1 MiB"}
-	}
-	err = yaml.NewDecoder(bytes.NewReader(text), yaml.Strict()).Decode(to)
-	if err != nil && !errors.Is(err, io.EOF) {
-		return &fault.Input{File: name, Expected: "YAML with the documented keys", Err: errors.New(strings.TrimSpace(yaml.FormatError(err, false, true)))}
-	}
-	return nil
 }

@@ -155,11 +155,11 @@ func TestBrokenFiles(t *testing.T) {
 		says string
 	}{
 		"unknown key":    {households, "households:\n  a:\n    garage: big\n", "garage"},
-		"not yaml":       {households, "\x00\x01", "YAML"},
-		"a list":         {households, "- 1\n- 2\n", "YAML"},
+		"not yaml":       {households, "\x00\x01", "keys with values"},
+		"a list":         {households, "- 1\n- 2\n", "keys with values"},
 		"eleven months":  {climate, "months:\n  - {month: 1}\n", "each month"},
 		"a month twice":  {climate, "months: [" + strings.Repeat("{month: 1},", 12) + "]", "each month"},
-		"text for price": {tariffs, "tariffs:\n  a: {per_kwh: cheap}\n", "YAML"},
+		"text for price": {tariffs, "tariffs:\n  a: {per_kwh: cheap}\n", "per_kwh: found cheap: expected a number"},
 		"too long":       {tariffs, strings.Repeat("#", 2<<20), "1 MiB"},
 	} {
 		err := c.read(strings.NewReader(c.text))

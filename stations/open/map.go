@@ -8,9 +8,8 @@ import (
 	"strings"
 	"time"
 
-	"github.com/goccy/go-yaml"
-
 	"ampleway/data/fault"
+	"ampleway/data/settings"
 )
 
 // Map says how the columns of any register's CSV file become sites, so that it
@@ -97,14 +96,9 @@ var groupable = []string{"id", "name", "operator", "network", "address", "lon", 
 // ReadMap reads a column map. An unknown key, an unknown own column and a map
 // without lon and lat are errors that say where.
 func ReadMap(r io.Reader, name string) (*Map, error) {
-	const most = 1 << 20
-	text, err := io.ReadAll(io.LimitReader(r, most))
-	if err != nil {
-		return nil, err
-	}
 	var m Map
-	if err := yaml.UnmarshalWithOptions(text, &m, yaml.Strict()); err != nil {
-		return nil, &fault.Input{File: name, Expected: "a column map", Err: err}
+	if err := settings.Read(r, name, "a column map", &m); err != nil {
+		return nil, err
 	}
 	if err := m.check(); err != nil {
 		err.File = name

@@ -14,14 +14,13 @@ import (
 	"ampleway/data"
 	"ampleway/data/cars"
 	"ampleway/data/fault"
+	"ampleway/data/settings"
 	"ampleway/energy"
 	"ampleway/route"
 	"ampleway/route/read"
 	"ampleway/route/trip"
 	"ampleway/stations"
 	"ampleway/stations/open"
-
-	"github.com/goccy/go-yaml"
 )
 
 // Routes reads route files. "-" is standard input, "demo:NAME" a corridor of
@@ -130,6 +129,6 @@ type Demo struct {
 // DemoTrip reads the demo trip on top of the defaults.
 func DemoTrip() (Demo, error) {
 	d := Demo{Request: trip.CarefulRequest()}
-	err := yaml.UnmarshalWithOptions(data.Trip(), &d, yaml.Strict())
+	err := settings.Decode(data.Trip(), "demo trip", "a trip", &d)
 	return d, err
 }

@@ -1,0 +1,134 @@
+// Package settings decodes the small files that people write by hand, in YAML
+// or its subset JSON: a car, a household, a study, a column map. What does not
+// fit is told in the words of the file, never in those of the program.
+package settings
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"reflect"
+	"strconv"
+	"strings"
+
+	"ampleway/data/fault"
+
+	"github.com/goccy/go-yaml"
+	"github.com/goccy/go-yaml/token"
+)
+
+// MostBytes bounds a file.
+const MostBytes = 1 << 20
+
+// ErrEmpty is wrapped by the error for a file without content.
+var ErrEmpty = errors.New("the file is empty")
+
+// Read reads a file of at most MostBytes and decodes it as [Decode] does.
+// Errors of r are returned as they are.
+func Read(r io.Reader, name, kind string, to any) error {
+	text, err := io.ReadAll(io.LimitReader(r, MostBytes+1))
+	if err != nil {
+		return err
+	}
+	return Decode(text, name, kind, to)
+}
+
+// Decode fills to, a pointer to a struct whose yaml tags are the keys, from
+// text. Unknown keys, doubled keys and values of another kind are errors, each
+// a *fault.Input with the line, the key, what stands there and what was
+// expected. name is the file's, kind says what it should be ("a car file in
+// YAML or JSON"). A fraction given for a whole number is cut off (the library
+// does so without a word).
+func Decode(text []byte, name, kind string, to any) (err error) {
+	if len(text) > MostBytes {
+		return &fault.Input{File: name, Found: "more than 1 MiB", Expected: kind + " of at most 1 MiB"}
+	}
+	// The library panics on some broken files (v1.19.2, a tag on a sequence
+	// that is none).
+	defer func() {
+		if broken := recover(); broken != nil {
+			err = &fault.Input{File: name, Expected: kind, Err: fmt.Errorf("broken YAML: %v", broken)}
+		}
+	}()
+	if err := yaml.NewDecoder(bytes.NewReader(text), yaml.Strict()).Decode(to); err != nil {
+		return explain(err, name, kind)
+	}
+	return nil
+}
+
+func explain(err error, name, kind string) *fault.Input {
+	in := &fault.Input{File: name, Expected: kind, Err: err}
+	if errors.Is(err, io.EOF) {
+		in.Err = ErrEmpty
+		return in
+	}
+	var located yaml.Error
+	if !errors.As(err, &located) {
+		return in
+	}
+	at := located.GetToken()
+	if at == nil || at.Position == nil {
+		return in
+	}
+	in.Where = "line " + strconv.Itoa(at.Position.Line)
+	in.Err = excerpt(at)
+	var wrongType *yaml.TypeError
+	var tooLarge *yaml.OverflowError
+	var unknown *yaml.UnknownFieldError
+	var wrongNode *yaml.UnexpectedNodeTypeError
+	switch {
+	case errors.As(err, &wrongType):
+		in.Field, in.Found, in.Expected = keyOf(at), at.Value, inWords(wrongType.DstType)
+	case errors.As(err, &tooLarge):
+		in.Field, in.Found, in.Expected = keyOf(at), at.Value, "a smaller number"
+	case errors.As(err, &unknown):
+		in.Field, in.Expected = at.Value, "a known key of "+kind
+	case errors.As(err, &wrongNode):
+		in.Field, in.Found, in.Expected = keyOf(at), at.Value, nodeWords[wrongNode.Expected.YAMLName()]
+	default:
+		in.Err = fmt.Errorf("%s%w", located.GetMessage(), excerpt(at))
+	}
+	return in
+}
+
+// excerpt shows the lines around a place, with a mark under it.
+func excerpt(at *token.Token) error {
+	_, lines, _ := strings.Cut(yaml.FormatErrorWithToken("", at, false, true), "\n")
+	return errors.New("\n" + lines)
+}
+
+// keyOf is the key whose value stands at a token, if it stands right behind it.
+func keyOf(at *token.Token) string {
+	if colon := at.Prev; colon != nil && colon.Type == token.MappingValueType && colon.Prev != nil {
+		return colon.Prev.Value
+	}
+	return ""
+}
+
+// nodeWords says what was wanted where the kind of node is wrong.
+var nodeWords = map[string]string{
+	"sequence": "a list",
+	"mapping":  "keys with values",
+}
+
+func inWords(t reflect.Type) string {
+	switch t.Kind() {
+	case reflect.Bool:
+		return "true or false"
+	case reflect.Int, reflect.Int8, reflect.Int16, reflect.Int32, reflect.Int64:
+		return "a whole number"
+	case reflect.Uint, reflect.Uint8, reflect.Uint16, reflect.Uint32, reflect.Uint64:
+		return "a whole number that is not negative"
+	case reflect.Float32, reflect.Float64:
+		return "a number"
+	case reflect.Slice, reflect.Array:
+		return "a list"
+	case reflect.Struct, reflect.Map:
+		return "keys with values"
+	case reflect.Pointer:
+		return inWords(t.Elem())
+	default:
+		return "text"
+	}
+}
