@@ -144,7 +144,8 @@ func (m *Map) label(d *drawing, f *fitted, l MapLeg) {
 
 // side puts a label where it stays on the map.
 func (m *Map) side(at XY, label string) (anchor string, dx float64) {
-	if at.X+14+wide(label) > m.WidthPx {
+	const bold = 1.2 // how much wider than plain text
+	if at.X+14+bold*wide(label) > m.WidthPx {
 		return "end", -13
 	}
 	return "start", 13

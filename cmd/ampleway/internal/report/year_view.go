@@ -86,7 +86,11 @@ func nightsText(total home.Month) string {
 	if total.ChargeNights == 0 {
 		return "No night is spent charging at home."
 	}
-	text := fmt.Sprintf("The cars charge on %s; the cheap hours are not enough on %s", count(total.ChargeNights, "night"), count(total.DearNights, "night"))
+	enough := "the cheap hours are always enough"
+	if total.DearNights > 0 {
+		enough = "the cheap hours are not enough on " + count(total.DearNights, "night")
+	}
+	text := fmt.Sprintf("The cars charge on %s; %s", count(total.ChargeNights, "night"), enough)
 	if total.ShortNights > 0 {
 		text += fmt.Sprintf(", and %s below the usual level", mornings(total.ShortNights))
 	}
