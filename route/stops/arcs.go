@@ -81,6 +81,7 @@ type end struct {
 	value float64 // from the origin to the stall
 	cost  float64
 	cap   float64 // of the way from the road
+	least float64 // the reserve, and what rounding may add to it
 	node  *node
 }
 
@@ -97,7 +98,7 @@ func (t *table) reset(m *model) {
 			at.cost += inBatteries(road[i].cost)
 			r.turns[i+1] = at
 			d := &m.nodes[i+1]
-			r.ends[i+1] = end{floor: at.cost + d.atRoad, value: at.value + d.in.value, cost: at.cost + d.in.cost, cap: d.in.cap, node: d}
+			r.ends[i+1] = end{floor: at.cost + d.atRoad, value: at.value + d.in.value, cost: at.cost + d.in.cost, cap: d.in.cap, least: d.reserve + rounding, node: d}
 			if d.use == MustPass {
 				r.ends[i+1].floor = math.Inf(1)
 			}

@@ -24,8 +24,8 @@ func (s *Sweep) Decide(charger int, arriveSoC float64) (d Decision, ok bool) {
 	defer func() { s.hops = s.hops[:mark] }()
 	d.Value = math.Inf(1)
 	if e := s.stepFrom(&s.levels[r], j, arriveSoC); e != nil {
-		d = Decision{LeaveSoC: e.soc, Value: e.value - s.start(j, arriveSoC)}
-		d.Next, d.Option = s.firstOf(&e.arc)
+		d = Decision{LeaveSoC: e.soc, Value: s.value(j, e) - s.start(j, arriveSoC)}
+		d.Next, d.Option = s.firstOf(&s.ways[e.way])
 	}
 	if a, v, any := s.depart(j, r, arriveSoC); any && s.nodes[j].base+v <= d.Value {
 		d = Decision{LeaveSoC: arriveSoC, Value: s.nodes[j].base + v}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -94,6 +95,46 @@ func BenchmarkPlan(b *testing.B) {
 			b.ReportMetric(float64(best), "best-ns")
 		})
 	}
+}
+
+// plansPerS is the rate at which so many workers, each with its own planner,
+// plan n trips in all.
+func plansPerS(b *testing.B, p *stops.Problem, workers, n int) float64 {
+	var group sync.WaitGroup
+	start := time.Now()
+	for range workers {
+		group.Go(func() {
+			var pl stops.Planner
+			var plan stops.Plan
+			for range n / workers {
+				if err := pl.Solve(p, &plan); err != nil {
+					b.Error(err)
+					return
+				}
+			}
+		})
+	}
+	group.Wait()
+	return float64(n/workers*workers) / time.Since(start).Seconds()
+}
+
+// BenchmarkPlansPerSecond counts the plans of a trip of 1,000 km with 100
+// chargers that one and two workers make in a second of the clock, on an
+// otherwise idle machine, and how much the second worker adds: the two take
+// turns, and the best of each is compared.
+func BenchmarkPlansPerSecond(b *testing.B) {
+	const batch = 1000
+	p := corridor(100, 1000, false)
+	var best [3]float64
+	for b.Loop() {
+		for workers := 1; workers <= 2; workers++ {
+			best[workers] = max(best[workers], plansPerS(b, p, workers, workers*batch))
+		}
+	}
+	b.ReportMetric(0, "ns/op")
+	b.ReportMetric(best[1], "plans/s/workers=1")
+	b.ReportMetric(best[2], "plans/s/workers=2")
+	b.ReportMetric(best[2]/best[1], "×one")
 }
 
 // cpuOf is the processor time of a plan, s: the least of three averages.

@@ -21,7 +21,7 @@ type class struct {
 	rate
 	cut    bool           // parted
 	low    [cells]float64 // no more than end in each cell of SoC
-	high   [cells]float64 // no less than start in each cell of SoC
+	high   [cells]float64 // no less than start and end in each cell of SoC
 	least  float64        // the lowest reserve of the chargers of the class
 	versus []window       // against each class of the charger after
 }
@@ -43,16 +43,22 @@ func (c *class) end(b float64) float64 {
 	return c.perS*t + apart*float64(stretch)
 }
 
-// bound returns a value no higher than end(b), without a logarithm.
-func (c *class) bound(b float64) float64 {
+// cell is the cell of SoC that b is in.
+func cell(b float64) int {
 	i := int(b * cells)
 	if i >= cells {
-		i = cells - 1
+		return cells - 1
 	}
-	if i < 0 {
-		i = 0
-	}
-	return c.low[i]
+	return max(i, 0)
+}
+
+// bound returns a value no higher than end(b), without a logarithm.
+func (c *class) bound(b float64) float64 { return c.low[cell(b)] }
+
+// bounds returns values no higher and no lower than end(b).
+func (c *class) bounds(b float64) (low, high float64) {
+	i := cell(b)
+	return c.low[i], c.high[i]
 }
 
 func newClass(r rate) class {

@@ -150,6 +150,25 @@ func TestClockNeverWorseThanBruteForce(t *testing.T) {
 	}
 }
 
+// Trips on which the first rules were too coarse.
+func TestClockTripsThatWereWrong(t *testing.T) {
+	for _, c := range []struct {
+		why  string
+		seed uint64
+		n    int
+		f    features
+	}{
+		{"early and dear was taken to beat late and cheap, then waited", 0x1f5, 3, features{prices: true, detours: true, stays: true}},
+	} {
+		p := instance(c.seed, c.n, c.f)
+		timed(p, c.seed)
+		feasible := 0
+		if err := checkClock(p, 0.02, &feasible); err != nil || feasible != 1 {
+			t.Errorf("%s: %v", c.why, err)
+		}
+	}
+}
+
 func checkClock(p *stops.Problem, step float64, feasible *int) error {
 	b := &clockBrute{newBrute(p), step}
 	b.from(-1, p.DepartSoC, p.DepartS, 0, 0, p.Rest.LeastS == 0)

@@ -141,9 +141,12 @@
 // the relaxed value of this way is no more than its true value, and the
 // cost-to-go, the least relaxed value of all ways, is no more than the least
 // true one. A label is dropped where another at the same place has no less
-// SoC, no higher value, no later clock (if the clock matters) and no more
-// stops (if they are limited): whatever the first can do, the second can, by
-// waiting or by charging less. (3) Departure SoCs tried are all candidates
+// SoC, no higher value and no more stops (if they are limited): whatever the
+// first can do, the second can, by charging less. Where the clock matters the
+// other must be no later and have spent no more besides its time: it then joins
+// every queue of the first no later, by waiting if need be. Comparing values
+// with their time in them would not do, as being early is worth nothing to one
+// who has to wait. (3) Departure SoCs tried are all candidates
 // above, with those at which something about a stay changes or a period of the
 // next charger is met exactly, and a grid of 2.5 %. Sequences of stops come out
 // in order; while one may still beat the best, its departures are played on a

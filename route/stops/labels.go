@@ -133,11 +133,21 @@ func (q *search) beaten(l *label, self int) bool {
 	return false
 }
 
-// dominates: with no less in the battery, at no higher value, no later and
-// after no more stops, whatever b can do a can do as well.
+// dominates: with no less in the battery, no dearer, no later and after no more
+// stops, whatever b can do a can do as well. By the clock, being early must not
+// count as being cheap: it is worth nothing where a has to wait for a period
+// that b comes to in time.
 func (q *search) dominates(a, b *label) bool {
-	return a.soc >= b.soc && a.value <= b.value+1e-9 && (!q.clocked || a.clock <= b.clock) &&
+	return a.soc >= b.soc && q.spent(a.value, a.clock) <= q.spent(b.value, b.clock)+1e-9 && (!q.clocked || a.clock <= b.clock) &&
 		(!q.s.limited || a.stops <= b.stops) && (a.rested || !b.rested)
+}
+
+// spent is a value without that of the time in it where the clock counts.
+func (q *search) spent(value, clock float64) float64 {
+	if q.clocked {
+		return value - q.w.perS*clock
+	}
+	return value
 }
 
 // toCome bounds the value from a label to the destination from below.

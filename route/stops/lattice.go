@@ -181,7 +181,7 @@ func (q *search) thin(in []knot) []knot {
 	for _, k := range in {
 		beaten := false
 		for i := len(out) - 1; i >= 0 && !beaten; i-- {
-			beaten = out[i].value <= k.value && (!q.clocked || out[i].clock <= k.clock)
+			beaten = q.spent(out[i].value, out[i].clock) <= q.spent(k.value, k.clock)+1e-9 && (!q.clocked || out[i].clock <= k.clock)
 		}
 		if !beaten {
 			out = append(out, k)

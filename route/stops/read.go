@@ -71,7 +71,7 @@ func (s *Sweep) follow(out []choice, j, r int, soc float64) ([]choice, bool) {
 		soc = e.soc
 		out[len(out)-1].leaveSoC = soc
 		r -= int(a.passed) + 1
-		a = e.arc
+		a = s.ways[e.way]
 	}
 	return out, false
 }

@@ -5,9 +5,8 @@ import "math"
 // goal is what a drive from the node at hand to a charger of one class must
 // promise to be worth a closer look.
 type goal struct {
-	soc     float64 // the departure up to which more charge pays on every drive there; NaN where that depends on the drive
-	limit   float64 // what drive and cost-to-go must stay under if one departs with soc
-	entered int     // of the steps, when limit was found
+	soc   float64 // the departure up to which more charge pays on every drive there; NaN where that depends on the drive
+	limit float64 // what drive and cost-to-go must stay under if one departs with soc; perhaps out of date, and then too high
 }
 
 // setGoals finds the goals of one node.
@@ -15,7 +14,7 @@ func (o *offers) setGoals() {
 	o.goals = resize(o.goals, len(o.classes))
 	for i := range o.goals {
 		g := &o.goals[i]
-		*g = goal{soc: math.NaN(), entered: -1}
+		*g = goal{soc: math.NaN(), limit: math.Inf(1)}
 		if o.class.versus == nil || o.classes[i].versus == nil {
 			continue
 		}
@@ -30,8 +29,8 @@ func (o *offers) setGoals() {
 }
 
 // sift offers the departures of every direct arc out of node j, like arcs and
-// arc, but passes over drives of which the bounds tell that neither departure
-// that can be best, with just enough and with the goal's SoC, enters a step.
+// arc, but passes over those of which the bounds tell that they enter no step:
+// of the two that can be best, with just enough and with the goal's SoC, each.
 func (o *offers) sift(j int, l *level) {
 	o.setGoals()
 	from, far := o.table.options[0].from(&o.model, j)
@@ -49,13 +48,16 @@ func (o *offers) sift(j int, l *level) {
 		value := e.value - from.value
 		fixed := o.node.base + value
 		arrive, rest := need-cost, 0.0
-		if arrive <= e.node.reserve+rounding || limit <= e.node.reserve+rounding {
+		if arrive <= e.least || limit <= e.least {
 			rest = l.atReserve[k]
 		} else {
 			rest = l.bound(k, min(arrive, limit))
 		}
-		if fixed+rest+o.bound(need) < o.beat(need) || o.pays(l, e.node, k, need, cost, limit, fixed) {
-			o.arc(&arc{span{value, need, cost, limit}, int32(k), 0, noHop, 0}, l)
+		if fixed+rest+o.bound(need) < o.beat(need) {
+			o.enough(&arc{span{value, need, cost, limit}, int32(k), 0, noHop, 0}, l)
+		}
+		if o.pays(l, e.node, k, need, cost, limit, fixed) {
+			o.more(&arc{span{value, need, cost, limit}, int32(k), 0, noHop, 0}, l)
 		}
 	}
 }
@@ -76,8 +78,10 @@ func (o *offers) pays(l *level, to *node, k int, need, cost, limit, fixed float6
 	if !(g.soc-cost <= limit) {
 		return true
 	}
-	if g.entered != o.entered {
-		g.entered, g.limit = o.entered, o.beat(g.soc)-o.bound(g.soc)
+	least := fixed + l.bound(k, g.soc-cost)
+	if !(least < g.limit) {
+		return false
 	}
-	return fixed+l.bound(k, g.soc-cost) < g.limit
+	g.limit = o.beat(g.soc) - o.bound(g.soc)
+	return least < g.limit
 }

@@ -2,12 +2,15 @@ package stops
 
 import "math"
 
-// step is one way to leave a charger: with soc, at a total of value from the
-// empty battery there, start(a) still to be subtracted. The steps of a
-// charger fall in both; the best on arriving with a is the last with soc > a.
+// step is one way to leave a charger: with soc, at a total value from the
+// empty battery there (see Sweep.value), start(a) still to be subtracted. The
+// steps of a charger fall in both; the best on arriving with a is the last with
+// soc > a.
 type step struct {
-	soc, value float64
-	arc        arc
+	soc       float64
+	rest      float64 // the value but for the charging here
+	low, high float64 // bounds of the value, found without a logarithm
+	way       int     // index of Sweep.ways
 }
 
 // Sweep is the cost-to-go of one problem: what it takes to reach the
@@ -16,6 +19,7 @@ type step struct {
 type Sweep struct {
 	model
 	steps   []step
+	ways    []arc // of steps, those dropped again included
 	levels  []level
 	hops    []hop
 	table   table
@@ -45,7 +49,7 @@ const coarse = 32
 // run fills the sweep from the last charger to the first, for at most so many
 // stops (0: any number).
 func (s *Sweep) run(most int) {
-	s.steps = s.steps[:0]
+	s.steps, s.ways = s.steps[:0], s.ways[:0]
 	s.hops = s.hops[:0]
 	count := most
 	if most == 0 || most >= s.n {
@@ -122,7 +126,7 @@ func (s *Sweep) settle(l *level, j int) {
 		}
 		own[i] = math.Inf(1)
 		if at >= 0 {
-			own[i] = steps[at].value - c.high[(i+1)*(cells/coarse)-1] - perSoC*float64(i+1)
+			own[i] = steps[at].low - c.high[(i+1)*(cells/coarse)-1] - perSoC*float64(i+1)
 		}
 	}
 }
@@ -146,7 +150,7 @@ func (s *Sweep) stepsOf(l *level, j int) []step { return s.steps[l.first[j]:l.la
 // farthest first: they need most, so that later ones are soon seen to be worse.
 func (s *Sweep) sweepNode(j, r int) {
 	d := &s.nodes[j]
-	o := offers{Sweep: s, first: s.levels[r].first[j], node: d, class: &s.classes[d.class]}
+	o := offers{Sweep: s, first: s.levels[r].first[j], j: j, node: d, class: &s.classes[d.class]}
 	if s.whole && !s.limited {
 		o.sift(j, &s.levels[0])
 		return
@@ -161,23 +165,31 @@ func (s *Sweep) sweepNode(j, r int) {
 // offers collects the steps of one node.
 type offers struct {
 	*Sweep
-	first   int // index of its first step
-	node    *node
-	class   *class
-	entered int // steps so far, those dropped again included
+	first int // index of its first step
+	j     int
+	node  *node
+	class *class
 }
 
 // arc offers every departure SoC that can be best on an arc, whose end is
 // looked up in a level.
 func (o *offers) arc(a *arc, l *level) {
-	to := &o.nodes[a.to]
-	fixed := o.node.base + a.value
-	arrive := a.arrive(a.need)
-	if arrive <= to.reserve+rounding {
-		o.offer(a, a.need, fixed+l.atReserve[a.to])
+	o.enough(a, l)
+	o.more(a, l)
+}
+
+// enough offers the departure with just what is needed.
+func (o *offers) enough(a *arc, l *level) {
+	if a.arrive(a.need) <= o.nodes[a.to].reserve+rounding {
+		o.offer(a, a.need, o.node.base+a.value+l.atReserve[a.to])
 	} else {
-		o.departure(a, l, a.need, fixed)
+		o.departure(a, l, a.need)
 	}
+}
+
+// more offers the departures with more than that.
+func (o *offers) more(a *arc, l *level) {
+	to := &o.nodes[a.to]
 	if to.class < 0 {
 		return
 	}
@@ -200,21 +212,21 @@ func (o *offers) arc(a *arc, l *level) {
 			high = w.to
 		}
 		if high > a.need {
-			o.departure(a, l, high, fixed)
+			o.departure(a, l, high)
 		}
 		return
 	}
 	low := max(a.need, w.from)
 	o.turns = turns(o.turns[:0], o.class.rate, o.classes[to.class].rate, o.node.perSoC-to.perSoC, a.cost, low, min(w.to, high), low > a.need)
 	for _, x := range o.turns {
-		o.departure(a, l, x, fixed)
+		o.departure(a, l, x)
 	}
 }
 
 // departure offers one departure SoC.
-func (o *offers) departure(a *arc, l *level, x, fixed float64) {
-	arrive := a.arrive(x)
-	if fixed+o.bound(x)+l.bound(int(a.to), arrive) < o.beat(x) {
+func (o *offers) departure(a *arc, l *level, x float64) {
+	arrive, fixed := a.arrive(x), o.node.base+a.value
+	if fixed+l.bound(int(a.to), arrive)+o.bound(x) < o.beat(x) {
 		o.offer(a, x, fixed+o.toGo(l, int(a.to), arrive))
 	}
 }
@@ -222,51 +234,77 @@ func (o *offers) departure(a *arc, l *level, x, fixed float64) {
 // bound returns a value no higher than that of charging here from empty to x.
 func (o *offers) bound(x float64) float64 { return o.class.bound(x) + o.node.perSoC*x }
 
-// beat is the value that a departure with x must stay under to matter.
+// cover is the index of the cheapest step so far with no less than x, one
+// before the first where there is none.
+func (o *offers) cover(x float64) int {
+	i := len(o.steps) - 1
+	for i >= o.first && o.steps[i].soc < x {
+		i--
+	}
+	return i
+}
+
+// beat is a value that a departure with x must stay under to matter.
 func (o *offers) beat(x float64) float64 {
-	own := o.steps[o.first:]
-	for i := len(own) - 1; i >= 0; i-- {
-		if own[i].soc >= x {
-			return own[i].value
-		}
+	if i := o.cover(x); i >= o.first {
+		return o.steps[i].high
 	}
 	return math.Inf(1)
+}
+
+// beats tells whether the value of a is no more than that of b.
+func (o *offers) beats(a, b *step) bool {
+	switch {
+	case a.high <= b.low:
+		return true
+	case a.low > b.high:
+		return false
+	}
+	return o.value(o.j, a) <= o.value(o.j, b)
 }
 
 // offer enters a departure on arc a with x, if nothing beats it; rest is its
 // value but for the charging here.
 func (o *offers) offer(a *arc, x, rest float64) {
-	limit := o.beat(x)
-	if !(rest+o.bound(x) < limit) {
+	at, last := o.cover(x), len(o.steps)
+	low, high := o.class.bounds(x)
+	rest0 := rest + o.node.perSoC*x
+	o.steps = append(o.steps, step{})
+	e := &o.steps[last]
+	e.soc, e.rest, e.low, e.high, e.way = x, rest, rest0+low, rest0+high, len(o.ways)
+	if at >= o.first && o.beats(&o.steps[at], e) || math.IsInf(e.high, 1) && math.IsInf(o.value(o.j, e), 1) {
+		o.steps = o.steps[:last]
 		return
 	}
-	value := rest + o.class.end(x) + o.node.perSoC*x
-	if value < limit {
-		o.entered++
-		o.steps = insert(o.steps, o.first, step{x, value, *a})
+	o.ways = append(o.ways, *a)
+	if at+1 < last || at >= o.first && o.steps[at].soc == x {
+		o.place(at)
 	}
 }
 
-// insert puts a step among steps[first:], which fall in soc and value, and
-// drops what it dominates. Nothing there dominates it.
-func insert(steps []step, first int, e step) []step {
-	end := len(steps) // of those with soc above e's
-	for end > first && steps[end-1].soc <= e.soc {
-		end--
+// place moves the last step, which nothing dominates, to where it belongs
+// among those of the node, which fall in soc and value, and drops what it
+// dominates; at is its cover.
+func (o *offers) place(at int) {
+	last := len(o.steps) - 1
+	e := o.steps[last]
+	if at < o.first || o.steps[at].soc > e.soc {
+		at++
 	}
-	keep := end // from here on, of those with less soc, the better ones
-	for keep < len(steps) && steps[keep].value >= e.value {
+	keep := at // from here on, of those with no more soc, the better ones
+	for keep < last && o.beats(&e, &o.steps[keep]) {
 		keep++
 	}
-	if keep == end {
-		steps = append(steps, step{})
-		copy(steps[end+1:], steps[end:])
-		steps[end] = e
-		return steps
+	if keep == at {
+		copy(o.steps[at+1:], o.steps[at:last])
+	} else {
+		o.steps = append(o.steps[:at+1], o.steps[keep:last]...)
 	}
-	steps[end] = e
-	return append(steps[:end+1], steps[keep:]...)
+	o.steps[at] = e
 }
+
+// value is the total value of a step of node j from the empty battery there.
+func (s *Sweep) value(j int, e *step) float64 { return e.rest + s.end(j, e.soc) }
 
 // toGo is the cost-to-go on arriving at node k with a, charging there; 0 at
 // the destination, +Inf where charging leads nowhere.
@@ -278,7 +316,7 @@ func (s *Sweep) toGo(l *level, k int, a float64) float64 {
 	if e == nil {
 		return math.Inf(1)
 	}
-	return e.value - s.start(k, a)
+	return s.value(k, e) - s.start(k, a)
 }
 
 // stepFrom is the best step on arriving at node k with a, or nil.
