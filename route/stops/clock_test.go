@@ -130,7 +130,7 @@ func (b *clockBrute) stay(i int, c *stops.Charger, a, clock, join, value float64
 func TestClockNeverWorseThanBruteForce(t *testing.T) {
 	rounds, step := 1, 0.05
 	if testdata.Slow() {
-		rounds, step = 20, 0.02
+		rounds, step = 120, 0.02
 	}
 	feasible := 0
 	for range rounds {
