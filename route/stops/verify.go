@@ -204,7 +204,8 @@ func (v *verifier) value() {
 	case FewestStops:
 		want += stopWeightS * float64(len(plan.Stops))
 	}
-	v.check(math.Abs(plan.Value-want) <= 2*timeSlack, Destination, "Value is stated as %v, but is %v", plan.Value, want)
+	slack := 2*timeSlack + tieMoneyPerS*(plan.TimeS+tieStopS*float64(len(plan.Stops))) // ties are broken by time, then stops
+	v.check(math.Abs(plan.Value-want) <= slack, Destination, "Value is stated as %v, but is %v", plan.Value, want)
 }
 
 func (v *verifier) restTaken() {
