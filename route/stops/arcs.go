@@ -82,7 +82,8 @@ type end struct {
 	cost  float64
 	cap   float64 // of the way from the road
 	least float64 // the reserve, and what rounding may add to it
-	node  *node
+	class int32   // of the node
+	price float64 // its perSoC
 }
 
 func (t *table) reset(m *model) {
@@ -98,7 +99,7 @@ func (t *table) reset(m *model) {
 			at.cost += inBatteries(road[i].cost)
 			r.turns[i+1] = at
 			d := &m.nodes[i+1]
-			r.ends[i+1] = end{floor: at.cost + d.atRoad, value: at.value + d.in.value, cost: at.cost + d.in.cost, cap: d.in.cap, least: d.reserve + rounding, node: d}
+			r.ends[i+1] = end{floor: at.cost + d.atRoad, value: at.value + d.in.value, cost: at.cost + d.in.cost, cap: d.in.cap, least: d.reserve + rounding, class: d.class, price: d.perSoC}
 			if d.use == MustPass {
 				r.ends[i+1].floor = math.Inf(1)
 			}

@@ -23,6 +23,8 @@ type class struct {
 	low    [cells]float64 // no more than end in each cell of SoC
 	high   [cells]float64 // no less than start and end in each cell of SoC
 	least  float64        // the lowest reserve of the chargers of the class
+	from   float64        // where start was last asked for by startAt
+	fromAt float64        // what it was
 	versus []window       // against each class of the charger after
 }
 
@@ -36,6 +38,14 @@ const cells = 256
 func (c *class) start(a float64) float64 {
 	t, stretch := c.power.StartS(a)
 	return c.perS*t + apart*float64(stretch)
+}
+
+// startAt is start, which is kept: most chargers have one reserve.
+func (c *class) startAt(a float64) float64 {
+	if a != c.from {
+		c.from, c.fromAt = a, c.start(a)
+	}
+	return c.fromAt
 }
 
 func (c *class) end(b float64) float64 {
@@ -62,7 +72,7 @@ func (c *class) bounds(b float64) (low, high float64) {
 }
 
 func newClass(r rate) class {
-	c := class{rate: r, cut: r.parted(), least: math.Inf(1)}
+	c := class{rate: r, cut: r.parted(), least: math.Inf(1), from: math.NaN()}
 	for i := range cells {
 		from, to := float64(i)/cells, float64(i+1)/cells
 		c.low[i] = c.start(from)

@@ -79,8 +79,10 @@
 // decision for any arrival ([Sweep.Decide]) and the rule of every stop
 // ([Sweep.LeaveRule]).
 //
-// Most candidates are discarded by bounds without a logarithm: end and start
-// of every curve are tabled in 256 cells, V_k in 32. The window of a pair of
+// Most candidates are entered or discarded by bounds without a logarithm: end
+// and start of every curve are tabled in 256 cells, V_k in 32. A step holds two
+// bounds of its H; H itself is worked out where those of two steps overlap, and
+// where it is read. The window of a pair of
 // curves (see windowBetween) tells, once for all drives between them, that
 // more charge always pays below a SoC and never above another; for one falling
 // taper behind station limits the two are one number. There a drive has two
@@ -141,12 +143,9 @@
 // the relaxed value of this way is no more than its true value, and the
 // cost-to-go, the least relaxed value of all ways, is no more than the least
 // true one. A label is dropped where another at the same place has no less
-// SoC, no higher value and no more stops (if they are limited): whatever the
-// first can do, the second can, by charging less. Where the clock matters the
-// other must be no later and have spent no more besides its time: it then joins
-// every queue of the first no later, by waiting if need be. Comparing values
-// with their time in them would not do, as being early is worth nothing to one
-// who has to wait. (3) Departure SoCs tried are all candidates
+// SoC, no higher value, no later clock (if the clock matters) and no more
+// stops (if they are limited): whatever the first can do, the second can, by
+// waiting or by charging less. (3) Departure SoCs tried are all candidates
 // above, with those at which something about a stay changes or a period of the
 // next charger is met exactly, and a grid of 2.5 %. Sequences of stops come out
 // in order; while one may still beat the best, its departures are played on a

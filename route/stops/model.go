@@ -53,7 +53,7 @@ func (d *node) least() float64 {
 	if d.in.cap < d.reserve {
 		return math.Inf(1)
 	}
-	return math.Max(d.in.need, d.in.cost+d.reserve)
+	return max(d.in.need, d.in.cost+d.reserve)
 }
 
 // model is a Problem made ready for the sweep.
@@ -125,7 +125,7 @@ func (m *model) loadCharger(i int) {
 	d.class = m.classFor(rate{c.Power, m.weights.perS + m.weights.perMoney*price.PerMinute/60})
 	d.perSoC = m.weights.perMoney * price.PerKWh * m.problem.CapacityKWh
 	k := &m.classes[d.class]
-	k.least = math.Min(k.least, d.reserve)
+	k.least = min(k.least, d.reserve)
 	d.pause = len(m.road) > 1 || c.Use == MustStop || c.In.CostKWh+c.Out.CostKWh < 0
 	m.whole = m.whole && !d.pause
 }
@@ -223,7 +223,7 @@ func (m *model) end(j int, b float64) float64 {
 
 func (m *model) span(l Leg) span {
 	e := m.problem.CapacityKWh
-	return span{m.weights.perS * l.TimeS, l.NeedKWh / e, l.CostKWh / e, math.Min(l.limit()/e, 1)}
+	return span{m.weights.perS * l.TimeS, l.NeedKWh / e, l.CostKWh / e, min(l.limit()/e, 1)}
 }
 
 // driveS is the driving time between two nodes, s.

@@ -56,7 +56,7 @@ func (o *offers) sift(j int, l *level) {
 		if fixed+rest+o.bound(need) < o.beat(need) {
 			o.enough(&arc{span{value, need, cost, limit}, int32(k), 0, noHop, 0}, l)
 		}
-		if o.pays(l, e.node, k, need, cost, limit, fixed) {
+		if o.pays(l, e, k, need, cost, limit, fixed) {
 			o.more(&arc{span{value, need, cost, limit}, int32(k), 0, noHop, 0}, l)
 		}
 	}
@@ -64,11 +64,11 @@ func (o *offers) sift(j int, l *level) {
 
 // pays tells whether leaving for node k with more than just enough may enter a
 // step.
-func (o *offers) pays(l *level, to *node, k int, need, cost, limit, fixed float64) bool {
+func (o *offers) pays(l *level, to *end, k int, need, cost, limit, fixed float64) bool {
 	if to.class < 0 {
 		return false
 	}
-	if cost < 0 || to.perSoC != o.node.perSoC {
+	if cost < 0 || to.price != o.node.perSoC {
 		return true
 	}
 	g := &o.goals[to.class]

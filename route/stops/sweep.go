@@ -105,7 +105,7 @@ func (s *Sweep) after(r int, a *arc) *level {
 
 // settle tables what the nodes before j look up most.
 func (s *Sweep) settle(l *level, j int) {
-	l.atReserve[j] = s.toGo(l, j, s.nodes[j].reserve)
+	l.atReserve[j] = s.toGoAtReserve(l, j)
 	own := l.bounds[j*coarse : (j+1)*coarse]
 	if j == s.n+1 {
 		clear(own)
@@ -260,7 +260,14 @@ func (o *offers) beats(a, b *step) bool {
 	case a.low > b.high:
 		return false
 	}
-	return o.value(o.j, a) <= o.value(o.j, b)
+	return o.exact(a) <= o.exact(b)
+}
+
+// exact is the value of a step, to which both bounds are set.
+func (o *offers) exact(e *step) float64 {
+	v := o.value(o.j, e)
+	e.low, e.high = v, v
+	return v
 }
 
 // offer enters a departure on arc a with x, if nothing beats it; rest is its
@@ -272,7 +279,7 @@ func (o *offers) offer(a *arc, x, rest float64) {
 	o.steps = append(o.steps, step{})
 	e := &o.steps[last]
 	e.soc, e.rest, e.low, e.high, e.way = x, rest, rest0+low, rest0+high, len(o.ways)
-	if at >= o.first && o.beats(&o.steps[at], e) || math.IsInf(e.high, 1) && math.IsInf(o.value(o.j, e), 1) {
+	if at >= o.first && o.beats(&o.steps[at], e) || math.IsInf(e.high, 1) && math.IsInf(o.exact(e), 1) {
 		o.steps = o.steps[:last]
 		return
 	}
@@ -304,7 +311,12 @@ func (o *offers) place(at int) {
 }
 
 // value is the total value of a step of node j from the empty battery there.
-func (s *Sweep) value(j int, e *step) float64 { return e.rest + s.end(j, e.soc) }
+func (s *Sweep) value(j int, e *step) float64 {
+	if e.low == e.high {
+		return e.low
+	}
+	return e.rest + s.end(j, e.soc)
+}
 
 // toGo is the cost-to-go on arriving at node k with a, charging there; 0 at
 // the destination, +Inf where charging leads nowhere.
@@ -317,6 +329,20 @@ func (s *Sweep) toGo(l *level, k int, a float64) float64 {
 		return math.Inf(1)
 	}
 	return s.value(k, e) - s.start(k, a)
+}
+
+// toGoAtReserve is toGo on arriving with the reserve, which many nodes of a
+// class share.
+func (s *Sweep) toGoAtReserve(l *level, k int) float64 {
+	if k == s.n+1 {
+		return 0
+	}
+	d := &s.nodes[k]
+	e := s.stepFrom(l, k, d.reserve)
+	if e == nil {
+		return math.Inf(1)
+	}
+	return s.value(k, e) - (s.classes[d.class].startAt(d.reserve) + d.perSoC*d.reserve)
 }
 
 // stepFrom is the best step on arriving at node k with a, or nil.
