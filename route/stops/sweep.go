@@ -260,14 +260,7 @@ func (o *offers) beats(a, b *step) bool {
 	case a.low > b.high:
 		return false
 	}
-	return o.exact(a) <= o.exact(b)
-}
-
-// exact is the value of a step, to which both bounds are set.
-func (o *offers) exact(e *step) float64 {
-	v := o.value(o.j, e)
-	e.low, e.high = v, v
-	return v
+	return o.value(o.j, a) <= o.value(o.j, b)
 }
 
 // offer enters a departure on arc a with x, if nothing beats it; rest is its
@@ -279,7 +272,7 @@ func (o *offers) offer(a *arc, x, rest float64) {
 	o.steps = append(o.steps, step{})
 	e := &o.steps[last]
 	e.soc, e.rest, e.low, e.high, e.way = x, rest, rest0+low, rest0+high, len(o.ways)
-	if at >= o.first && o.beats(&o.steps[at], e) || math.IsInf(e.high, 1) && math.IsInf(o.exact(e), 1) {
+	if at >= o.first && o.beats(&o.steps[at], e) || math.IsInf(e.high, 1) && math.IsInf(o.value(o.j, e), 1) {
 		o.steps = o.steps[:last]
 		return
 	}
@@ -310,12 +303,18 @@ func (o *offers) place(at int) {
 	o.steps[at] = e
 }
 
-// value is the total value of a step of node j from the empty battery there.
+// value is the total value of a step of node j from the empty battery there;
+// both its bounds are set to it.
 func (s *Sweep) value(j int, e *step) float64 {
-	if e.low == e.high {
-		return e.low
+	if e.low != e.high {
+		s.resolve(j, e)
 	}
-	return e.rest + s.end(j, e.soc)
+	return e.low
+}
+
+func (s *Sweep) resolve(j int, e *step) {
+	v := e.rest + s.end(j, e.soc)
+	e.low, e.high = v, v
 }
 
 // toGo is the cost-to-go on arriving at node k with a, charging there; 0 at
