@@ -29,6 +29,7 @@ type Goal struct {
 	Objective          stops.Objective // what counts; the zero value is least time
 	MostStops          int             // 0: no limit
 	Depart             time.Time       // zero: the clock does not count
+	ArriveBy           time.Time       // the wanted arrival; where Depart is zero, Plan finds the latest that does it
 	Meal               Meal            // a rest by the clock; needs Depart
 	Night              *Night          // the charging at home before; nil: none was asked for
 	Must, MustNot      []string        // IDs of sites to stop at, and not to
@@ -37,6 +38,7 @@ type Goal struct {
 	Excess             float64         // plan as if every drive took this share more than estimated; Plan sets it from Confidence
 	Fallback           bool            // reach every stop with enough for another station
 	untimed            bool            // no clock: see Drive.untimed
+	terse              bool            // where there is no plan, the reason is not wanted
 	FallbackFloorSoC   float64         // least on reaching that one; 0: DefaultFallbackFloorSoC, or the reserve where that is less
 
 	staysS float64 // of the visit this drive belongs to
@@ -66,6 +68,9 @@ func (g Goal) Validate() error {
 	}
 	return nil
 }
+
+// timed reports whether the trip has a time of day.
+func (g Goal) timed() bool { return !g.Depart.IsZero() || !g.ArriveBy.IsZero() }
 
 // floorSoC is the least SoC anywhere on the road.
 func (g Goal) floorSoC() float64 { return min(g.ReserveSoC, g.ArriveReserveSoC) }

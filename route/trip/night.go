@@ -32,8 +32,12 @@ func (r *Request) night(car *energy.Car, g Goal) (*Night, error) {
 	if r.HomePlug == "" {
 		return nil, nil
 	}
-	if g.Depart.IsZero() {
-		return nil, &fault.Input{Field: "home_plug", Found: r.HomePlug, Expected: "a time of departure with it"}
+	if !g.timed() {
+		return nil, &fault.Input{Field: "home_plug", Found: r.HomePlug, Expected: "a time of departure or arrival with it"}
+	}
+	leave := g.Depart
+	if leave.IsZero() {
+		leave = g.ArriveBy // until the departure is found
 	}
 	plug, err := ParsePlug(r.HomePlug)
 	if err != nil {
@@ -51,7 +55,7 @@ func (r *Request) night(car *energy.Car, g Goal) (*Night, error) {
 	}
 	n := &Night{
 		Plug: plug, ArriveSoC: r.HomeSoCPct / 100, WantSoC: g.DepartSoC, Cheap: r.CheapHours,
-		FromMin: 60*from.Hour() + from.Minute(), DepartMin: 60*g.Depart.Hour() + g.Depart.Minute(),
+		FromMin: 60*from.Hour() + from.Minute(), DepartMin: 60*leave.Hour() + leave.Minute(),
 	}
 	return n, n.work(car)
 }

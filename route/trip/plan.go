@@ -97,3 +97,11 @@ func (p *Plan) At(timeS float64) (time.Time, bool) {
 	}
 	return p.Goal.Depart.Add(seconds(timeS)), true
 }
+
+// wantedS is how long after departure the wanted arrival is.
+func (p *Plan) wantedS() (timeS float64, wanted bool) {
+	if p.Goal.Depart.IsZero() || p.Goal.ArriveBy.IsZero() {
+		return 0, false
+	}
+	return p.Goal.ArriveBy.Sub(p.Goal.Depart).Seconds(), true
+}

@@ -23,6 +23,7 @@ type Request struct {
 	EndName   string `json:"end_name,omitempty" yaml:"end_name"`     // what to call the destination
 
 	DepartAt           string  `json:"depart_at,omitempty" yaml:"depart_at"` // ISO 8601; without an offset: this machine's zone
+	ArriveBy           string  `json:"arrive_by,omitempty" yaml:"arrive_by"` // ISO 8601, instead of depart_at: the latest departure that does it
 	DepartSoCPct       float64 `json:"depart_soc_pct" yaml:"depart_soc_pct"`
 	ReservePct         float64 `json:"reserve_pct" yaml:"reserve_pct"`
 	DestReservePct     float64 `json:"destination_reserve_pct" yaml:"destination_reserve_pct"`
@@ -35,7 +36,7 @@ type Request struct {
 	Fallback           string  `json:"fallback,omitempty" yaml:"fallback"`                     // "required": reach every stop with enough for another station
 	FallbackFloorPct   float64 `json:"fallback_floor_pct,omitempty" yaml:"fallback_floor_pct"` // least on reaching that one; 0: the default
 
-	Meal       string  `json:"meal,omitempty" yaml:"meal"`                 // "12:00-13:30 45m": a rest begun then, at a charger; needs depart_at
+	Meal       string  `json:"meal,omitempty" yaml:"meal"`                 // "12:00-13:30 45m": a rest begun then, at a charger; needs depart_at or arrive_by
 	HomePlug   string  `json:"home_plug,omitempty" yaml:"home_plug"`       // charging at home before: level1 or level2:BREAKER; depart_soc_pct is then what is wanted
 	HomeSoCPct float64 `json:"home_soc_pct,omitempty" yaml:"home_soc_pct"` // on plugging in at home
 	HomeFrom   string  `json:"home_from,omitempty" yaml:"home_from"`       // plugged in at home at
@@ -194,15 +195,23 @@ func (r *Request) Goal() (Goal, error) {
 		within("hour_worth", r.HourWorth, 0, 1e6, ""),
 		within("unknown_price_per_kwh", r.UnknownPricePerKWh, 0, 1e6, ""),
 		within("most_stops", float64(r.MostStops), 0, 1000, "stops"))
-	if r.DepartAt != "" {
-		at, timeErr := ParseTime(r.DepartAt)
-		err = firstFault(err, timeErr)
-		g.Depart = at
+	if r.DepartAt != "" && r.ArriveBy != "" {
+		err = firstFault(err, &fault.Input{Field: "arrive_by", Found: r.ArriveBy + " with a departure at " + r.DepartAt, Expected: "one of the two"})
+	}
+	for _, clock := range []struct {
+		field, text string
+		to          *time.Time
+	}{{"departure", r.DepartAt, &g.Depart}, {"arrive_by", r.ArriveBy, &g.ArriveBy}} {
+		if clock.text != "" {
+			at, timeErr := parseTime(clock.field, clock.text)
+			err = firstFault(err, timeErr)
+			*clock.to = at
+		}
 	}
 	if r.Meal != "" {
 		meal, mealErr := ParseMeal(r.Meal)
-		if mealErr == nil && g.Depart.IsZero() {
-			mealErr = &fault.Input{Field: "meal", Found: r.Meal, Expected: "a time of departure with it"}
+		if mealErr == nil && !g.timed() {
+			mealErr = &fault.Input{Field: "meal", Found: r.Meal, Expected: "a time of departure or arrival with it"}
 		}
 		err = firstFault(err, mealErr)
 		g.Meal = meal
@@ -212,7 +221,9 @@ func (r *Request) Goal() (Goal, error) {
 
 // ParseTime reads an ISO 8601 time; without an offset it is in this machine's
 // zone.
-func ParseTime(text string) (time.Time, error) {
+func ParseTime(text string) (time.Time, error) { return parseTime("departure", text) }
+
+func parseTime(field, text string) (time.Time, error) {
 	for _, layout := range []string{time.RFC3339, "2006-01-02T15:04Z07:00"} {
 		if t, err := time.Parse(layout, text); err == nil {
 			return t, nil
@@ -223,7 +234,7 @@ func ParseTime(text string) (time.Time, error) {
 			return t, nil
 		}
 	}
-	return time.Time{}, &fault.Input{Field: "departure", Found: text, Expected: "an ISO 8601 time such as 2026-12-24T08:30 or 2026-12-24T08:30:00+01:00"}
+	return time.Time{}, &fault.Input{Field: field, Found: text, Expected: "an ISO 8601 time such as 2026-12-24T08:30 or 2026-12-24T08:30:00+01:00"}
 }
 
 // PowerClass is a range of power in kW, both ends included.

@@ -21,6 +21,7 @@ type Risk struct {
 	Empty        Share // of trips that run the battery empty
 	MeanS        float64
 	LateS        float64 // nine of ten trips take no longer than this
+	InTime       *Share  // of trips that are there by the wanted time; nil where none was given
 }
 
 // Share is an estimated probability with its standard error. From n trips of
@@ -39,7 +40,8 @@ func (p *Plan) simulate(sweep *stops.Sweep, o AssureOptions) *Risk {
 	rng := rand.New(rand.NewPCG(o.Seed, 0))
 	times := make([]float64, 0, o.Trips)
 	risk := &Risk{Spread: p.Drive.Car.Spread, Trips: o.Trips, Seed: o.Seed}
-	below, empty := 0, 0
+	below, empty, inTime := 0, 0, 0
+	wantedS, wanted := p.wantedS()
 	for range o.Trips {
 		t := s.drive(rng)
 		if t.below {
@@ -50,9 +52,16 @@ func (p *Plan) simulate(sweep *stops.Sweep, o AssureOptions) *Risk {
 			continue
 		}
 		times = append(times, t.timeS)
+		if t.timeS <= wantedS {
+			inTime++
+		}
 		risk.MeanS += t.timeS
 	}
 	risk.BelowReserve, risk.Empty = newShare(below, o.Trips), newShare(empty, o.Trips)
+	if wanted {
+		share := newShare(inTime, o.Trips)
+		risk.InTime = &share
+	}
 	if len(times) > 0 {
 		risk.MeanS /= float64(len(times))
 		risk.LateS = quantile(times, 0.9)

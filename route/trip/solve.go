@@ -20,22 +20,37 @@ func (d *Drive) Plan(planner *stops.Planner, g Goal) (*Plan, error) {
 	if planner == nil {
 		planner = &stops.Planner{}
 	}
-	if g.Confidence > 0 {
+	switch {
+	case g.Depart.IsZero() && !g.ArriveBy.IsZero():
+		return d.planArriving(planner, g)
+	case g.Confidence > 0:
 		return d.planSurely(planner, g)
 	}
 	return d.plan(planner, g)
 }
 
-// plan finds the best plan at the goal's excess of consumption.
+// plan finds the best plan at the goal's excess of consumption. With an excess
+// the clock is left out, and stations that may be shut when the car comes by
+// are not used; where the plan stops for longer than was allowed for, more is.
 func (d *Drive) plan(planner *stops.Planner, g Goal) (*Plan, error) {
-	problem := d.Problem(g)
-	if g.Excess > 0 {
-		problem = d.untimed(g, d.shut(g, steadySlackS))
+	if !(g.Excess > 0) {
+		return d.planWith(planner, g, d.Problem(g), nil)
 	}
+	for stopS := steadySlackS; ; stopS *= 2 {
+		closed := d.shut(g, stopS)
+		p, err := d.planWith(planner, g, d.untimed(g, closed), closed)
+		var broken *stops.Broken
+		if !errors.As(err, &broken) || stopS > horizon.Seconds() {
+			return p, err
+		}
+	}
+}
+
+func (d *Drive) planWith(planner *stops.Planner, g Goal, problem *stops.Problem, closed shut) (*Plan, error) {
 	var exact stops.Plan
 	err := solve(planner, problem, &exact)
 	var infeasible *stops.Infeasible
-	if errors.As(err, &infeasible) {
+	if errors.As(err, &infeasible) && !g.terse {
 		return nil, d.why(g, infeasible)
 	}
 	if err != nil {
@@ -45,7 +60,7 @@ func (d *Drive) plan(planner *stops.Planner, g Goal) (*Plan, error) {
 		return nil, err
 	}
 	if g.Excess > 0 {
-		return d.asEstimated(planner, g, &exact)
+		return d.asEstimated(planner, g, &exact, closed)
 	}
 	return d.build(g, &exact)
 }

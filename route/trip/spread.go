@@ -140,7 +140,7 @@ func (d *Drive) planSurely(planner *stops.Planner, g Goal) (*Plan, error) {
 // the driver finds on arriving when consumption is as estimated, and does
 // then. Where the number of stops is limited, the driver keeps to the stops and
 // departures of sure; else the leave rule decides.
-func (d *Drive) asEstimated(planner *stops.Planner, g Goal, sure *stops.Plan) (*Plan, error) {
+func (d *Drive) asEstimated(planner *stops.Planner, g Goal, sure *stops.Plan, closed shut) (*Plan, error) {
 	estimate := g
 	estimate.Excess = 0
 	problem := d.Problem(estimate)
@@ -149,7 +149,7 @@ func (d *Drive) asEstimated(planner *stops.Planner, g Goal, sure *stops.Plan) (*
 	if g.MostStops > 0 {
 		f.keep(sure)
 	} else {
-		sweep, err := planner.Sweep(d.untimed(g, d.shut(g, steadySlackS)))
+		sweep, err := planner.Sweep(d.untimed(g, closed))
 		if err != nil {
 			return nil, err
 		}

@@ -3,6 +3,7 @@ package trip
 import (
 	"errors"
 	"fmt"
+	"time"
 
 	"ampleway/data/fault"
 	"ampleway/energy/taper"
@@ -40,6 +41,9 @@ type StayPlan struct {
 func (v *Visit) Plan(planner *stops.Planner) (*VisitPlan, error) {
 	if err := v.Goal.Validate(); err != nil {
 		return nil, err
+	}
+	if v.Goal.Depart.IsZero() && !v.Goal.ArriveBy.IsZero() {
+		return nil, &fault.Input{Field: "arrive_by", Found: v.Goal.ArriveBy.Format(time.RFC3339), Expected: "a time of departure, for several drives with stays"}
 	}
 	if v.Goal.Confidence > 0 {
 		return nil, &fault.Input{Field: "confidence", Found: fmt.Sprintf("%g %%", 100*v.Goal.Confidence), Expected: "none for several drives with stays; ask for it drive by drive"}
