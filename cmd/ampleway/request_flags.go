@@ -24,6 +24,7 @@ func requestFlags(f *pflag.FlagSet, r *trip.Request) {
 	f.StringVar(&r.Fallback, "fallback", r.Fallback, "another station for each stop: shown, or required: reach every stop with enough left for it")
 	f.Float64Var(&r.FallbackFloorPct, "fallback-floor", r.FallbackFloorPct, "least state of charge on reaching that other station, % (default 5, or the reserve if less)")
 	f.StringVar(&r.DepartAt, "depart", r.DepartAt, "time of departure: 2026-12-24T08:30, with an offset if not this machine's zone")
+	f.StringVar(&r.ArriveBy, "arrive-by", r.ArriveBy, "wanted time of arrival, instead of --depart: the plan leaves as late as it can")
 	f.StringVar(&r.Meal, "meal", r.Meal, "a rest at a charger, begun in these hours, for at least so long: \"12:00-13:30 45m\"")
 	f.StringVar(&r.HomePlug, "home", r.HomePlug, "charging at home the night before: level1, level1:BREAKER or level2:BREAKER; --leave-with is what is wanted")
 	f.Float64Var(&r.HomeSoCPct, "home-soc", r.HomeSoCPct, "state of charge on plugging in at home, %")

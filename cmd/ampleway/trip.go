@@ -222,6 +222,9 @@ func (o *tripOptions) demo(c *cobra.Command) (note string, err error) {
 	if err := keepGiven(c.Flags(), &o.ask, d.Request); err != nil {
 		return "", &usageError{err}
 	}
+	if given("arrive-by") && !given("depart") {
+		o.ask.DepartAt = ""
+	}
 	o.routes = []string{"demo:" + d.Corridor}
 	if !given("stations") {
 		o.stations = []string{"demo"}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"time"
 
 	"ampleway/route/trip"
 )
@@ -37,8 +38,19 @@ func RiskText(p *trip.Plan) string {
 	if p.Goal.Confidence > 0 {
 		promise = fmt.Sprintf("Planned so that every reserve holds with %s, as if every drive took %s more than estimated.", percent(p.Goal.Confidence), percentUp(p.Goal.Excess))
 	}
-	return fmt.Sprintf("%s Of %d simulated trips whose consumption strays by %s from trip to trip and %s from leg to leg, %s fall below a reserve somewhere and %s run empty; nine in ten are there after %s.",
-		promise, r.Trips, percent(r.Spread.Trip), percent(r.Spread.Leg), shareText(r.BelowReserve), shareText(r.Empty), span(r.LateS))
+	return fmt.Sprintf("%s Of %d simulated trips whose consumption strays by %s from trip to trip and %s from leg to leg, %s fall below a reserve somewhere and %s run empty; nine in ten are there after %s.%s",
+		promise, r.Trips, percent(r.Spread.Trip), percent(r.Spread.Leg), shareText(r.BelowReserve), shareText(r.Empty), span(r.LateS), inTimeText(p))
+}
+
+// inTimeText says how many simulated trips keep a wanted arrival, and when to
+// leave for nine in ten.
+func inTimeText(p *trip.Plan) string {
+	if p.Risk.InTime == nil {
+		return ""
+	}
+	by := p.Goal.ArriveBy
+	early := by.Add(-time.Duration(p.Risk.LateS * float64(time.Second)))
+	return fmt.Sprintf(" There by %s are %s; for nine in ten leave by about %s. Traffic is not in this.", by.Format("15:04"), shareText(*p.Risk.InTime), early.Format("15:04"))
 }
 
 // shareText is "5.1 % (± 0.7)", with the standard error.

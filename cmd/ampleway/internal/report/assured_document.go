@@ -6,18 +6,20 @@ import (
 
 // Risk is what straying consumption breaks, from simulated trips.
 type Risk struct {
-	SpreadTripPct         float64 `json:"spread_trip_pct" jsonschema:"minimum=0" jsonschema_description:"standard deviation of consumption shared by a whole trip"`
-	SpreadLegPct          float64 `json:"spread_leg_pct" jsonschema:"minimum=0" jsonschema_description:"standard deviation of consumption of one leg"`
-	ConfidencePct         float64 `json:"confidence_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"with which every reserve was asked to hold; 0: planned by the estimate alone"`
-	PlannedExcessPct      float64 `json:"planned_excess_pct" jsonschema:"minimum=0" jsonschema_description:"planned as if every drive took so much more than estimated"`
-	SimulatedTrips        int     `json:"simulated_trips" jsonschema:"minimum=1"`
-	Seed                  uint64  `json:"seed"`
-	BelowReservePct       float64 `json:"below_reserve_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"simulated trips that fall below a reserve anywhere"`
-	BelowReserveStdErrPct float64 `json:"below_reserve_std_error_pct" jsonschema:"minimum=0"`
-	EmptyPct              float64 `json:"empty_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"simulated trips that run the battery empty"`
-	EmptyStdErrPct        float64 `json:"empty_std_error_pct" jsonschema:"minimum=0"`
-	MeanDurationMin       float64 `json:"mean_duration_min" jsonschema:"minimum=0" jsonschema_description:"of the simulated trips that arrive"`
-	NineInTenWithinMin    float64 `json:"nine_in_ten_within_min" jsonschema:"minimum=0" jsonschema_description:"nine in ten simulated trips take no longer"`
+	SpreadTripPct         float64  `json:"spread_trip_pct" jsonschema:"minimum=0" jsonschema_description:"standard deviation of consumption shared by a whole trip"`
+	SpreadLegPct          float64  `json:"spread_leg_pct" jsonschema:"minimum=0" jsonschema_description:"standard deviation of consumption of one leg"`
+	ConfidencePct         float64  `json:"confidence_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"with which every reserve was asked to hold; 0: planned by the estimate alone"`
+	PlannedExcessPct      float64  `json:"planned_excess_pct" jsonschema:"minimum=0" jsonschema_description:"planned as if every drive took so much more than estimated"`
+	SimulatedTrips        int      `json:"simulated_trips" jsonschema:"minimum=1"`
+	Seed                  uint64   `json:"seed"`
+	BelowReservePct       float64  `json:"below_reserve_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"simulated trips that fall below a reserve anywhere"`
+	BelowReserveStdErrPct float64  `json:"below_reserve_std_error_pct" jsonschema:"minimum=0"`
+	EmptyPct              float64  `json:"empty_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"simulated trips that run the battery empty"`
+	EmptyStdErrPct        float64  `json:"empty_std_error_pct" jsonschema:"minimum=0"`
+	MeanDurationMin       float64  `json:"mean_duration_min" jsonschema:"minimum=0" jsonschema_description:"of the simulated trips that arrive"`
+	NineInTenWithinMin    float64  `json:"nine_in_ten_within_min" jsonschema:"minimum=0" jsonschema_description:"nine in ten simulated trips take no longer"`
+	InTimePct             *float64 `json:"in_time_pct,omitempty" jsonschema:"minimum=0,maximum=100" jsonschema_description:"simulated trips that are there by the wanted time, where one was given"`
+	InTimeStdErrPct       *float64 `json:"in_time_std_error_pct,omitempty" jsonschema:"minimum=0"`
 }
 
 // LeaveRow is one line of a leave rule, in whole percents of the gauge.
@@ -109,7 +111,7 @@ func (d *Document) assure(p *trip.Plan) {
 
 func riskDocument(p *trip.Plan) *Risk {
 	r := p.Risk
-	return &Risk{
+	out := &Risk{
 		SpreadTripPct: round(100*r.Spread.Trip, 4), SpreadLegPct: round(100*r.Spread.Leg, 4),
 		ConfidencePct: round(100*p.Goal.Confidence, 4), PlannedExcessPct: round(100*p.Goal.Excess, 4),
 		SimulatedTrips: r.Trips, Seed: r.Seed,
@@ -117,6 +119,11 @@ func riskDocument(p *trip.Plan) *Risk {
 		EmptyPct: round(100*r.Empty.Value, 4), EmptyStdErrPct: round(100*r.Empty.Error, 4),
 		MeanDurationMin: minutes(r.MeanS), NineInTenWithinMin: minutes(r.LateS),
 	}
+	if r.InTime != nil {
+		value, deviation := round(100*r.InTime.Value, 4), round(100*r.InTime.Error, 4)
+		out.InTimePct, out.InTimeStdErrPct = &value, &deviation
+	}
+	return out
 }
 
 func leaveRows(p *trip.Plan, i int) []LeaveRow {

@@ -21,6 +21,7 @@ type Document struct {
 	Car                string       `json:"car" jsonschema_description:"name of the car"`
 	DepartAt           string       `json:"depart_at,omitempty" jsonschema:"format=date-time" jsonschema_description:"departure, if one was given"`
 	ArriveAt           string       `json:"arrive_at,omitempty" jsonschema:"format=date-time"`
+	ArriveBy           string       `json:"arrive_by,omitempty" jsonschema:"format=date-time" jsonschema_description:"the wanted arrival, if one was given: depart_at is then the latest that does it"`
 	DistanceKM         float64      `json:"distance_km" jsonschema:"minimum=0" jsonschema_description:"with the detours"`
 	DurationMin        float64      `json:"duration_min" jsonschema:"minimum=0" jsonschema_description:"driving and stops"`
 	DrivingMin         float64      `json:"driving_min" jsonschema:"minimum=0" jsonschema_description:"with the detours"`
@@ -137,6 +138,9 @@ func NewDocument(p *trip.Plan, o Options) *Document {
 		Cost: []Money{}, UnpricedStops: p.Unpriced,
 		Stops: []Stop{}, Legs: []Leg{}, Track: []Track{},
 		Assumptions: p.Assumptions(trip.Metric), Warnings: append([]string{}, p.Warnings(trip.Metric)...), Cautions: trip.Cautions,
+	}
+	if by := p.Goal.ArriveBy; !by.IsZero() {
+		d.ArriveBy = by.Format(time.RFC3339)
 	}
 	d.assure(p)
 	for _, c := range p.Costs {

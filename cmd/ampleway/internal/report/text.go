@@ -48,7 +48,25 @@ func Headline(p *trip.Plan, u trip.Units) string {
 	return fmt.Sprintf("Arrive with %s after %s: %s and %s of driving.", Arriving(p.ArriveSoC), span(p.TimeS), count(len(p.Stops), "charging stop"), span(p.DriveS))
 }
 
+// LeaveText says when to leave for a wanted arrival; empty where none was
+// given.
+func LeaveText(p *trip.Plan) string {
+	leave, ok := p.At(0)
+	if !ok || p.Goal.ArriveBy.IsZero() {
+		return ""
+	}
+	arrive, _ := p.At(p.TimeS)
+	day := ""
+	if leave.YearDay() != p.Goal.ArriveBy.YearDay() {
+		day = leave.Format(" on Monday")
+	}
+	return fmt.Sprintf("Leave home at %s%s to be there by %s (there at %s).", leave.Format("15:04"), day, p.Goal.ArriveBy.Format("15:04"), arrive.Format("15:04"))
+}
+
 func (t *textWriter) head(p *trip.Plan) {
+	if leave := LeaveText(p); leave != "" {
+		t.line("%s", t.strong(leave))
+	}
 	t.line("%s", t.strong(Headline(p, t.o.Units)))
 	t.line("")
 	t.paragraph(fmt.Sprintf("%s, %s, in a %s that leaves with %s%s.", p.Drive.Corridor.Route.Name, t.o.Units.Distance(p.DistanceM), p.Drive.Car.Name, percent(p.Goal.DepartSoC), t.departure(p)))
