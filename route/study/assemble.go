@@ -25,7 +25,7 @@ func (in *inputs) assembly(shop workshop, o *Options) (*assembly, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &assembly{in: in, store: st, tables: t, summary: &Summary{Name: in.study.Name, Note: in.study.Note, Corridors: []CorridorView{}}}
+	a := &assembly{in: in, store: st, tables: t, summary: &Summary{Format: SummaryFormat, Name: in.study.Name, Note: in.study.Note, Corridors: []CorridorView{}}}
 	a.manifest = Manifest{
 		Format: ManifestFormat, Version: o.Version, Processor: runtime.GOARCH, Study: in.id,
 		Seed: in.study.Seed, Name: in.study.Name, Note: in.study.Note,

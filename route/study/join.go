@@ -42,7 +42,7 @@ func Join(folders []string, o JoinOptions) (*Summary, error) {
 		return nil, err
 	}
 	defer t.drop()
-	a := &assembly{store: st, tables: t, manifest: *parts[0].manifest, summary: &Summary{Name: parts[0].manifest.Name, Note: parts[0].manifest.Note, Corridors: []CorridorView{}}}
+	a := &assembly{store: st, tables: t, manifest: *parts[0].manifest, summary: &Summary{Format: SummaryFormat, Name: parts[0].manifest.Name, Note: parts[0].manifest.Note, Corridors: []CorridorView{}}}
 	m := &a.manifest
 	m.Part, m.Parts, m.Outputs = 0, 1, []FileHash{}
 	m.Corridors, m.Faults = []CorridorSummary{}, []Fault{}

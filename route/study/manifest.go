@@ -22,6 +22,9 @@ const (
 // ManifestFormat names the form of the manifest.
 const ManifestFormat = "ampleway-margins-1"
 
+// SummaryFormat names the form of the summary.
+const SummaryFormat = "ampleway-margins-summary-1"
+
 // Manifest says what a folder of results was made from and what is in it. It
 // is written last: where there is one, the other files are whole.
 type Manifest struct {
@@ -103,6 +106,9 @@ func readSummary(folder string, m *Manifest) (*Summary, error) {
 	s := &Summary{}
 	if err := json.Unmarshal(text, s); err != nil {
 		return nil, errors.Join(&fault.Input{File: path, Expected: "a summary"}, err)
+	}
+	if s.Format != SummaryFormat {
+		return nil, &fault.Input{File: path, Field: "format", Found: s.Format, Expected: SummaryFormat}
 	}
 	s.Manifest = m
 	return s, nil

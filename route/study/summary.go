@@ -8,6 +8,7 @@ import (
 
 // Summary is what a study comes to.
 type Summary struct {
+	Format    string         `json:"format"`
 	Name      string         `json:"name,omitempty"`
 	Note      string         `json:"note,omitempty"`
 	Cases     int64          `json:"cases"`
