@@ -32,6 +32,7 @@ func requestFlags(f *pflag.FlagSet, r *trip.Request) {
 	f.StringVar(&r.CheapHours, "cheap-hours", r.CheapHours, "hours in which electricity at home is cheap: 23:00-06:00")
 
 	f.Float64Var(&r.TempC, "temp", r.TempC, "air temperature, °C")
+	f.StringVar(&r.TempByHour, "temp-by-hour", r.TempByHour, "air temperature by the clock, °C, instead of --temp: \"06:00=-3,14:30=4,22:00=-5\", linear between, or 24 values; needs --depart or --arrive-by")
 	f.Float64Var(&r.WindKMH, "wind", r.WindKMH, "wind speed as a forecast gives it, km/h")
 	f.Var((*bearing)(&r.WindFromDeg), "wind-from", "where the wind comes from: N, SSW ... or degrees")
 	f.StringVar(&r.Surface, "surface", r.Surface, "state of the road: dry, wet, puddly, snow or slush")

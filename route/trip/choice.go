@@ -122,7 +122,7 @@ func (p *Plan) surer(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, er
 	if g.Confidence >= SureConfidence || p.Headroom >= s.excess(SureConfidence, len(p.Legs)) {
 		return Surer, nil, nil
 	}
-	g.Confidence = SureConfidence
+	g.Confidence, g.TempByHour = SureConfidence, nil // in the air of the plan at hand
 	plan, err := p.Drive.Plan(planner, g)
 	if errors.Is(err, stops.ErrNoPlan) {
 		return Surer, nil, nil

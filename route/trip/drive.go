@@ -33,6 +33,8 @@ type DriveOptions struct {
 	FasterMS       float64         // added to the road's speed where that is FastRoadMS or more, down to FastRoadMS where negative
 	DefaultSpeedMS float64         // speed where the route does not say; 0: route.DefaultSpeedMS
 	SmoothingM     float64         // as in route.StepOptions
+
+	air []airPart // where the temperature follows the hours; empty: Conditions.TempC throughout
 }
 
 func (o DriveOptions) overheadS() float64 {
@@ -65,7 +67,7 @@ type Drive struct {
 	Car        *energy.Car
 	Conditions energy.Conditions
 	Options    DriveOptions
-	Profile    *energy.Profile
+	Profile    *Profile
 	Climb      route.Climb // after smoothing
 	Chargers   []Charger   // usable passes, in order of chainage
 	Slow       SlowDrive   // where the driver goes slower than the road allows; empty: nowhere
@@ -73,8 +75,8 @@ type Drive struct {
 
 	fullPower func() *taper.Func // the car's own taper, nothing else limiting
 	drawn     func() drawn
-	road      func() []energy.Step   // as it is driven
-	reversed  func() *energy.Profile // of the road driven the other way
+	road      func() []energy.Step // as it is driven
+	reversed  func() *Profile      // of the road driven the other way
 }
 
 // Charger is a pass this car can charge at.
@@ -105,29 +107,22 @@ func NewDrive(c *Corridor, car *energy.Car, cond energy.Conditions, o DriveOptio
 	if cond.RegenShare == 0 {
 		cond.RegenShare = o.regenShare(cond)
 	}
-	profile, err := energy.NewProfile(car, cond, steps(c.Route, o))
-	if err != nil {
-		return nil, err
-	}
-	off, err := offRoad(car, cond, c)
+	profile, err := newProfile(car, cond, steps(c.Route, o), o.air)
 	if err != nil {
 		return nil, err
 	}
 	d := &Drive{Corridor: c, Car: car, Conditions: cond, Options: o, Profile: profile}
 	d.Climb = c.Route.Climb(smoothingM(o))
 	d.Options.Filter = filterFor(car, o)
-	curves, err := newCurves(d)
-	if err != nil {
-		return nil, err
-	}
 	d.prepare()
+	airs := newAirs(d)
 	for _, pass := range c.Passes {
 		offer, verdict := d.judge(pass.Site)
 		if verdict != stations.Taken {
 			d.Refused = append(d.Refused, Refusal{pass, verdict})
 			continue
 		}
-		charger, err := d.charger(pass, offer, off, curves)
+		charger, err := airs.charger(pass, offer)
 		if errors.Is(err, energy.ErrVoltage) {
 			d.Refused = append(d.Refused, Refusal{pass, tooHighVoltage})
 			continue
@@ -177,13 +172,17 @@ func steps(r *route.Route, o DriveOptions) []energy.Step {
 	return out
 }
 
-func (d *Drive) charger(pass Pass, offer stations.Offer, off perMetre, curves *curves) (Charger, error) {
-	charge, packTempC, err := curves.at(pass, offer)
+func (a *airs) charger(pass Pass, offer stations.Offer) (Charger, error) {
+	air, err := a.at(pass.ChainageM)
+	if err != nil {
+		return Charger{}, err
+	}
+	charge, packTempC, err := air.curves.at(pass, offer)
 	if err != nil {
 		return Charger{}, err
 	}
 	c := Charger{Pass: pass, Offer: offer, PackTempC: packTempC, Charge: charge}
-	c.In, c.Out, err = d.detour(pass, off, curves.heatKWh(pass))
+	c.In, c.Out, err = air.drive.detour(pass, air.off, air.curves.heatKWh(pass))
 	return c, err
 }
 

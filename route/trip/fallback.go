@@ -44,10 +44,10 @@ type aside struct {
 }
 
 // reverse is the profile of the road driven the other way.
-func (d *Drive) reverse() *energy.Profile {
+func (d *Drive) reverse() *Profile {
 	cond := d.Conditions
 	cond.CabinReady = true
-	p, err := energy.NewProfile(d.Car, cond, steps(d.Corridor.Route.Reverse(), d.Options))
+	p, err := newProfile(d.Car, cond, steps(d.Corridor.Route.Reverse(), d.Options), mirrored(d.Options.air, d.Profile.LengthM()))
 	if err != nil {
 		panic("trip: a road that can be driven one way cannot be driven the other: " + err.Error())
 	}

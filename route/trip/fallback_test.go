@@ -162,7 +162,10 @@ func readyCabin(c energy.Conditions) energy.Conditions {
 
 // inSteps drives in steps of 500 m and returns what is left, −Inf once the
 // battery has been empty.
-func inSteps(p *energy.Profile, fromM, toM, kWh float64) float64 {
+func inSteps(p interface {
+	EnergyKWh(chainageM float64) float64
+	CapacityKWh() float64
+}, fromM, toM, kWh float64) float64 {
 	for fromM < toM {
 		endM := math.Min(fromM+500, toM)
 		kWh = math.Min(kWh-p.EnergyKWh(endM)+p.EnergyKWh(fromM), p.CapacityKWh())

@@ -11,21 +11,15 @@ func (d *Drive) Excess(confidence float64, legs int) float64 {
 // ChargersAt returns what chargers at the given passes would be to this drive.
 // The error is about a pass that the car or the driver cannot use.
 func (d *Drive) ChargersAt(passes []Pass) ([]Charger, error) {
-	off, err := offRoad(d.Car, d.Conditions, d.Corridor)
-	if err != nil {
-		return nil, err
-	}
 	out := make([]Charger, len(passes))
-	curves, err := newCurves(d)
-	if err != nil {
-		return nil, err
-	}
+	airs := newAirs(d)
 	for i, pass := range passes {
 		offer, verdict := d.judge(pass.Site)
 		if verdict != stations.Taken {
 			return nil, &Unusable{verdict}
 		}
-		if out[i], err = d.charger(pass, offer, off, curves); err != nil {
+		var err error
+		if out[i], err = airs.charger(pass, offer); err != nil {
 			return nil, err
 		}
 	}

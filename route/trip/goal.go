@@ -30,6 +30,7 @@ type Goal struct {
 	MostStops          int             // 0: no limit
 	Depart             time.Time       // zero: the clock does not count
 	ArriveBy           time.Time       // the wanted arrival; where Depart is zero, Plan finds the latest that does it
+	TempByHour         HourlyTemp      // the air by the clock, instead of the drive's; needs a time of day
 	Meal               Meal            // a rest by the clock; needs Depart
 	Night              *Night          // the charging at home before; nil: none was asked for
 	Must, MustNot      []string        // IDs of sites to stop at, and not to

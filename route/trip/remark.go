@@ -23,6 +23,9 @@ var Cautions = []string{
 // Assumptions says what the figures rest on, one sentence each.
 func (p *Plan) Assumptions(u Units) []string {
 	out := p.Drive.assumptions(u)
+	if len(p.Goal.TempByHour) > 0 {
+		out = append(out, p.Goal.TempByHour.text(u))
+	}
 	if n := p.Goal.Night; n != nil && n.Result.Reached {
 		out = append(out, n.Text(), energy.ElectricianDecides)
 	}

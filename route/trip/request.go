@@ -43,7 +43,8 @@ type Request struct {
 	CheapHours string  `json:"cheap_hours,omitempty" yaml:"cheap_hours"`   // at home: "23:00-06:00"
 
 	TempC          float64  `json:"temp_c" yaml:"temp_c"`
-	WindKMH        float64  `json:"wind_kmh" yaml:"wind_kmh"` // as a forecast gives it, 10 m above open ground
+	TempByHour     string   `json:"temp_by_hour,omitempty" yaml:"temp_by_hour"` // instead of temp_c: "06:00=-3,14:30=4,22:00=-5", linear between, or 24 values; needs depart_at or arrive_by
+	WindKMH        float64  `json:"wind_kmh" yaml:"wind_kmh"`                   // as a forecast gives it, 10 m above open ground
 	WindFromDeg    float64  `json:"wind_from_deg" yaml:"wind_from_deg"`
 	Surface        string   `json:"surface,omitempty" yaml:"surface"`
 	WinterTyres    bool     `json:"winter_tyres,omitempty" yaml:"winter_tyres"`
@@ -207,6 +208,14 @@ func (r *Request) Goal() (Goal, error) {
 			err = firstFault(err, timeErr)
 			*clock.to = at
 		}
+	}
+	if r.TempByHour != "" {
+		temps, tempErr := ParseHourlyTemp(r.TempByHour)
+		if tempErr == nil && !g.timed() {
+			tempErr = &fault.Input{Field: "temp_by_hour", Found: r.TempByHour, Expected: "a time of departure or arrival with it"}
+		}
+		err = firstFault(err, tempErr)
+		g.TempByHour = temps
 	}
 	if r.Meal != "" {
 		meal, mealErr := ParseMeal(r.Meal)

@@ -21,8 +21,12 @@ func (d *Drive) Plan(planner *stops.Planner, g Goal) (*Plan, error) {
 		planner = &stops.Planner{}
 	}
 	switch {
+	case g.Depart.IsZero() && !g.ArriveBy.IsZero() && len(g.TempByHour) > 0:
+		return d.planArrivingByHour(planner, g)
 	case g.Depart.IsZero() && !g.ArriveBy.IsZero():
 		return d.planArriving(planner, g)
+	case len(g.TempByHour) > 0:
+		return d.planByHour(planner, g)
 	case g.Confidence > 0:
 		return d.planSurely(planner, g)
 	}

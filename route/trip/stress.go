@@ -87,15 +87,7 @@ func (t *trial) drive(d *Drive, road []energy.Step) (*Drive, error) {
 	if t.cond.RegenShare == 0 {
 		t.cond.RegenShare = t.options.regenShare(t.cond)
 	}
-	profile, err := energy.NewProfile(t.car, t.cond, road)
-	if err != nil {
-		return nil, err
-	}
-	off, err := offRoad(t.car, t.cond, t.corridor)
-	if err != nil {
-		return nil, err
-	}
-	before, err := offRoad(d.Car, d.Conditions, d.Corridor)
+	profile, err := newProfile(t.car, t.cond, road, t.options.air)
 	if err != nil {
 		return nil, err
 	}
@@ -103,10 +95,19 @@ func (t *trial) drive(d *Drive, road []energy.Step) (*Drive, error) {
 	other.Car, other.Conditions, other.Options, other.Profile = t.car, t.cond, t.options, profile
 	other.Chargers = slices.Clone(d.Chargers)
 	other.prepare()
+	now, before := newAirs(&other), newAirs(d)
 	for i := range other.Chargers {
 		c := &other.Chargers[i]
-		heatKWh := c.In.CostKWh - before.leg(c.Pass, d.Profile.CapacityKWh()).CostKWh
-		if c.In, c.Out, err = other.detour(c.Pass, off, heatKWh); err != nil {
+		was, err := before.at(c.ChainageM)
+		if err != nil {
+			return nil, err
+		}
+		is, err := now.at(c.ChainageM)
+		if err != nil {
+			return nil, err
+		}
+		heatKWh := c.In.CostKWh - was.off.leg(c.Pass, d.Profile.CapacityKWh()).CostKWh
+		if c.In, c.Out, err = is.drive.detour(c.Pass, is.off, heatKWh); err != nil {
 			return nil, err
 		}
 	}
@@ -258,7 +259,10 @@ func (d *Drive) again(planner *stops.Planner, g Goal, closed shut) (*Plan, error
 }
 
 // same drives the plan's stops and departures on another drive.
-func (p *Plan) same(d *Drive) Stress {
+func (p *Plan) same(d *Drive) Stress { return p.strays(d, 0) }
+
+// strays is same with consumption above the estimate by a share of excess.
+func (p *Plan) strays(d *Drive, excess float64) Stress {
 	const slackSoC = 1e-6
 	capacity := d.Profile.CapacityKWh()
 	s := Stress{LeastSoC: p.Goal.DepartSoC, BreaksLeg: -1}
@@ -270,9 +274,9 @@ func (p *Plan) same(d *Drive) Stress {
 		var c *Charger
 		if !last {
 			c = &d.Chargers[p.Exact.Stops[i].Charger]
-			toM, reserve, in = c.ChainageM, p.Goal.ReserveSoC, c.In
+			toM, reserve, in = c.ChainageM, p.Goal.ReserveSoC, strayedOff(c.In, excess)
 		}
-		way = way.Then(d.Profile.Leg(fromM, toM)).Then(in)
+		way = way.Then(d.roadLeg(fromM, toM, excess)).Then(in)
 		low := (kWh - way.NeedKWh) / capacity
 		kWh = math.Min(kWh-way.CostKWh, way.CapKWh)
 		soc := kWh / capacity
@@ -282,7 +286,7 @@ func (p *Plan) same(d *Drive) Stress {
 		}
 		if !last {
 			kWh = math.Max(soc, p.Stops[i].LeaveSoC) * capacity
-			way, fromM = c.Out, toM
+			way, fromM = strayedOff(c.Out, excess), toM
 		}
 	}
 	s.ArriveSoC = kWh / capacity

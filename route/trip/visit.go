@@ -45,6 +45,9 @@ func (v *Visit) Plan(planner *stops.Planner) (*VisitPlan, error) {
 	if v.Goal.Depart.IsZero() && !v.Goal.ArriveBy.IsZero() {
 		return nil, &fault.Input{Field: "arrive_by", Found: v.Goal.ArriveBy.Format(time.RFC3339), Expected: "a time of departure, for several drives with stays"}
 	}
+	if len(v.Goal.TempByHour) > 0 {
+		return nil, &fault.Input{Field: "temp_by_hour", Found: "temperatures by the hour", Expected: "one temperature each way, for several drives with stays"}
+	}
 	if v.Goal.Confidence > 0 {
 		return nil, &fault.Input{Field: "confidence", Found: fmt.Sprintf("%g %%", 100*v.Goal.Confidence), Expected: "none for several drives with stays; ask for it drive by drive"}
 	}
