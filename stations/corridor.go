@@ -1,7 +1,6 @@
 package stations
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -88,28 +87,15 @@ func (x *Index) hits(s *strip) []Hit {
 		pairs = pairs[n:]
 	}
 	slices.SortFunc(hits, func(a, b Hit) int {
-		return cmp.Or(cmp.Compare(a.ChainageM, b.ChainageM), cmp.Compare(a.Site, b.Site))
+		switch {
+		case a.ChainageM < b.ChainageM:
+			return -1
+		case a.ChainageM > b.ChainageM:
+			return 1
+		}
+		return a.Site - b.Site
 	})
 	return hits
-}
-
-// pair is a site (high half) that may be in reach of a piece (low half).
-type pair uint64
-
-func (p pair) site() int  { return int(p >> 32) }
-func (p pair) piece() int { return int(p & math.MaxUint32) }
-
-// pair fills the strip's pairs, by site and then by piece.
-func (x *Index) pair(s *strip) {
-	for n := range s.pieces {
-		p := &s.pieces[n]
-		x.search(p, func(lon, lat float32, site uint32) {
-			if s.mayServe(p, float64(lon), float64(lat)) {
-				s.pairs = append(s.pairs, pair(site)<<32|pair(n))
-			}
-		})
-	}
-	slices.Sort(s.pairs)
 }
 
 // passes appends the hits of one site, given its pieces in order.
@@ -242,20 +228,51 @@ func (s *strip) walk(look *sight, first, last int) []approach {
 // nearestOf returns the nearest approach of a run that is one pass, the first
 // of equals, looking only where the chords, boxes and points allow one.
 func (s *strip) nearestOf(look *sight, run []piece) approach {
+	nearest := s.look(look, run)
+	boundM := s.boundM
+	for _, p := range s.points[nearest.first : nearest.last+1] {
+		boundM = min(boundM, look.distanceM(p))
+	}
+	boundM += tieM
 	best := approach{distanceM: math.Inf(1)}
+	for _, c := range s.chances {
+		if c.leastM <= boundM {
+			s.nearer(look, c.first, c.last, &best, &boundM)
+		}
+	}
+	return best
+}
+
+// chance is a block that is no nearer than leastM.
+type chance struct {
+	first, last int
+	leastM      float64
+}
+
+// look fills s.chances with the blocks of a run that can hold its nearest
+// approach, and returns the one that can be nearest.
+func (s *strip) look(look *sight, run []piece) chance {
+	s.chances = s.chances[:0]
+	nearest := chance{leastM: math.Inf(1)}
 	boundM := s.boundM + tieM
 	for n := range run {
 		p := &run[n]
 		if s.chordM[n]-p.strayM > boundM {
 			continue
 		}
-		for _, b := range s.blocks[p.block : p.block+p.blocks] {
-			if s.leastM(look, &b) <= boundM {
-				s.nearer(look, b.first, b.last, &best, &boundM)
+		blocks := s.blocks[p.block : p.block+p.blocks]
+		for i := range blocks {
+			c := chance{blocks[i].first, blocks[i].last, s.leastM(look, &blocks[i])}
+			if c.leastM > boundM {
+				continue
+			}
+			s.chances = append(s.chances, c)
+			if c.leastM < nearest.leastM {
+				nearest = c
 			}
 		}
 	}
-	return best
+	return nearest
 }
 
 // nearer improves best, and the bound on it, with the segments between two points.

@@ -19,8 +19,11 @@ type strip struct {
 	riseM      float64
 
 	pairs  []pair    // sites and pieces that can matter to each other
+	spare  []pair    // to sort them
 	chordM []float64 // what onePass found of one site
 	boundM float64
+
+	chances []chance // what look found of one site
 }
 
 // piece is a run of segments with the chord that stands for it. Walked from
@@ -170,12 +173,13 @@ func (p *piece) plane(s *strip, q orb.Point) (x, y float64) {
 // it, and the box of all that can be in its reach.
 func (s *strip) measure(p *piece) {
 	p.chordX, p.chordY = p.plane(s, s.points[p.last])
-	length := math.Hypot(p.chordX, p.chordY)
+	length := math.Sqrt(p.chordX*p.chordX + p.chordY*p.chordY)
 	bound := orb.Bound{Min: s.points[p.first], Max: s.points[p.first]}
 	var stray, ahead float64
 	for k := p.first; k <= p.last; k++ {
 		q := s.points[k]
-		bound = bound.Extend(q)
+		bound.Min[0], bound.Max[0] = min(bound.Min[0], q[0]), max(bound.Max[0], q[0])
+		bound.Min[1], bound.Max[1] = min(bound.Min[1], q[1]), max(bound.Max[1], q[1])
 		x, y := p.plane(s, q)
 		if length == 0 {
 			stray = max(stray, math.Hypot(x, y))

@@ -1,0 +1,52 @@
+package stations
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+)
+
+// pair is a site (high half) that may be in reach of a piece (low half).
+type pair uint64
+
+func (p pair) site() int  { return int(p >> 32) }
+func (p pair) piece() int { return int(p & math.MaxUint32) }
+
+// pair fills the strip's pairs, by site and then by piece.
+func (x *Index) pair(s *strip) {
+	for n := range s.pieces {
+		p := &s.pieces[n]
+		x.search(p, func(lon, lat float32, site uint32) {
+			if s.mayServe(p, float64(lon), float64(lat)) {
+				s.pairs = append(s.pairs, pair(site)<<32|pair(n))
+			}
+		})
+	}
+	s.sortPairs(len(x.positions))
+}
+
+const digitBits = 11
+
+// sortPairs sorts pairs, which come by piece, by site and then by piece:
+// digit by digit of the site from the least, each pass stable. Sites are
+// numbered below a count.
+func (s *strip) sortPairs(sites int) {
+	s.spare = slices.Grow(s.spare[:0], len(s.pairs))[:len(s.pairs)]
+	var starts [1 << digitBits]int32
+	for shift := 32; shift < 32+bits.Len(uint(sites)); shift += digitBits {
+		clear(starts[:])
+		for _, p := range s.pairs {
+			starts[p>>shift&(1<<digitBits-1)]++
+		}
+		sum := int32(0)
+		for digit, n := range starts {
+			starts[digit], sum = sum, sum+n
+		}
+		for _, p := range s.pairs {
+			digit := p >> shift & (1<<digitBits - 1)
+			s.spare[starts[digit]] = p
+			starts[digit]++
+		}
+		s.pairs, s.spare = s.spare, s.pairs
+	}
+}
