@@ -1,0 +1,87 @@
+package taper_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"ampleway/energy/taper"
+)
+
+// A SoC beyond 0..1 counts as the end it lies beyond, everywhere.
+func TestBeyondTheEnds(t *testing.T) {
+	f := must(t, taper.Curve{{SoC: 0, PowerKW: 100}, {SoC: 1, PowerKW: 50}}, 60)
+	for _, c := range []struct {
+		name      string
+		got, want float64
+	}{
+		{"time to above 1", f.TimeS(0.2, 1.5), f.TimeS(0.2, 1)},
+		{"time from below 0", f.TimeS(-0.5, 0.8), f.TimeS(0, 0.8)},
+		{"after, from above 1", f.SoCAfter(1.5, 60), 1},
+		{"after, from NaN", f.SoCAfter(math.NaN(), 60), f.SoCAfter(0, 60)},
+		{"before, from above 1", f.SoCBefore(1.5, 60), f.SoCBefore(1, 60)},
+		{"before, from below 0", f.SoCBefore(-1, 60), 0},
+		{"after no time", f.SoCAfter(0.3, 0), 0.3},
+		{"after less than no time", f.SoCAfter(0.3, -60), 0.3},
+		{"before no time", f.SoCBefore(0.3, 0), 0.3},
+		{"before less than no time", f.SoCBefore(0.3, -60), 0.3},
+	} {
+		if c.got != c.want {
+			t.Errorf("%s: %v, not %v", c.name, c.got, c.want)
+		}
+	}
+}
+
+// Where there is no power, no time changes the SoC in either direction, and
+// charging ends where the gap begins.
+func TestAGapInThePower(t *testing.T) {
+	f := must(t, taper.Curve{{0, 80}, {0.2, 60}, {0.4, 60}, {0.4, 0}, {0.6, 0}, {0.6, 50}, {1, 20}}, 60)
+	hour := 3600.0
+	for _, c := range []struct {
+		name      string
+		got, want float64
+	}{
+		{"after, in the gap", f.SoCAfter(0.5, hour), 0.5},
+		{"before, in the gap", f.SoCBefore(0.5, hour), 0.5},
+		{"up to the gap", f.SoCAfter(0.1, 10*hour), 0.4},
+		{"down to the gap", f.SoCBefore(0.9, 10*hour), 0.6},
+		{"down to the bottom", f.SoCBefore(0.3, 10*hour), 0},
+		{"back over two pieces", f.SoCBefore(0.35, f.TimeS(0.05, 0.35)), 0.05},
+		{"on over two pieces", f.SoCAfter(0.05, f.TimeS(0.05, 0.35)), 0.35},
+	} {
+		if math.Abs(c.got-c.want) > 1e-12 {
+			t.Errorf("%s: %v, not %v", c.name, c.got, c.want)
+		}
+	}
+}
+
+// A point on the straight line of its neighbours goes, level or sloping; one
+// off it stays, and so do both points of a step.
+func TestSimplify(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		in   taper.Curve
+		left int
+	}{
+		{"level", taper.Curve{{0, 100}, {0.5, 100}, {1, 100}}, 2},
+		{"falling", taper.Curve{{0, 100}, {0.25, 85}, {0.5, 70}, {1, 40}}, 2},
+		{"rising", taper.Curve{{0, 40}, {0.5, 70}, {1, 100}}, 2},
+		{"bent", taper.Curve{{0, 100}, {0.5, 99}, {1, 40}}, 3},
+		{"step", taper.Curve{{0, 100}, {0.5, 100}, {0.5, 60}, {1, 60}}, 4},
+		{"doubled", taper.Curve{{0, 100}, {0.5, 90}, {0.5, 90}, {1, 10}}, 3},
+	} {
+		if out := c.in.Simplify(); len(out) != c.left {
+			t.Errorf("%s: %v", c.name, out)
+		}
+	}
+}
+
+func TestTooManyPoints(t *testing.T) {
+	c := make(taper.Curve, 65534)
+	for i := range c {
+		c[i] = taper.Point{SoC: float64(i) / float64(len(c)-1), PowerKW: 50}
+	}
+	if _, err := taper.New(c, 60); err == nil || !strings.Contains(err.Error(), "65534") || !strings.Contains(err.Error(), "at most 65533") {
+		t.Errorf("%v", err)
+	}
+}
