@@ -38,33 +38,15 @@ func newShare(k, n int) Share {
 func (p *Plan) simulate(sweep *stops.Sweep, o AssureOptions) *Risk {
 	s := newSimulator(p, sweep)
 	rng := rand.New(rand.NewPCG(o.Seed, 0))
-	times := make([]float64, 0, o.Trips)
-	risk := &Risk{Spread: p.Drive.Car.Spread, Trips: o.Trips, Seed: o.Seed}
-	below, empty, inTime := 0, 0, 0
 	wantedS, wanted := p.wantedS()
+	t := tally{times: make([]float64, 0, o.Trips)}
 	for range o.Trips {
-		t := s.drive(rng)
-		if t.below {
-			below++
-		}
-		if t.empty {
-			empty++
-			continue
-		}
-		times = append(times, t.timeS)
-		if t.timeS <= wantedS {
-			inTime++
-		}
-		risk.MeanS += t.timeS
+		t.add(s.drive(rng), wantedS)
 	}
-	risk.BelowReserve, risk.Empty = newShare(below, o.Trips), newShare(empty, o.Trips)
+	risk := t.risk(p.Drive.Car.Spread, o.Seed)
 	if wanted {
-		share := newShare(inTime, o.Trips)
+		share := newShare(t.inTime, o.Trips)
 		risk.InTime = &share
-	}
-	if len(times) > 0 {
-		risk.MeanS /= float64(len(times))
-		risk.LateS = quantile(times, 0.9)
 	}
 	return risk
 }
@@ -126,8 +108,12 @@ func (s *simulator) drive(rng *rand.Rand) outcome {
 // follow drives from the start to the destination with a factor of
 // consumption for each leg and a decision at each stop.
 func (s *simulator) follow(factor func() float64, decide func(charger int, arriveSoC float64) (stops.Decision, bool)) outcome {
+	return s.followFrom(s.plan.Goal.DepartSoC, factor, decide)
+}
+
+func (s *simulator) followFrom(departSoC float64, factor func() float64, decide func(charger int, arriveSoC float64) (stops.Decision, bool)) outcome {
 	d, g := s.plan.Drive, &s.plan.Goal
-	o := outcome{kWh: g.DepartSoC * s.capacity}
+	o := outcome{kWh: departSoC * s.capacity}
 	at, next := stops.Origin, s.first
 	for {
 		s.leg(&o, at, next, factor()-1)
@@ -173,6 +159,39 @@ func (s *simulator) piece(o *outcome, l energy.Leg) {
 	o.empty = o.empty || o.kWh < l.NeedKWh-slackKWh
 	o.below = o.below || o.kWh-s.floorKWh < l.NeedKWh-slackKWh
 	o.kWh, _ = l.ArriveKWh(o.kWh)
+}
+
+// tally counts simulated trips.
+type tally struct {
+	trips, below, empty, inTime int
+	times                       []float64
+}
+
+func (t *tally) add(o outcome, wantedS float64) {
+	t.trips++
+	if o.below {
+		t.below++
+	}
+	if o.empty {
+		t.empty++
+		return
+	}
+	t.times = append(t.times, o.timeS)
+	if o.timeS <= wantedS {
+		t.inTime++
+	}
+}
+
+func (t *tally) risk(spread energy.Spread, seed uint64) *Risk {
+	r := &Risk{Spread: spread, Trips: t.trips, Seed: seed, BelowReserve: newShare(t.below, t.trips), Empty: newShare(t.empty, t.trips)}
+	if n := float64(len(t.times)); n > 0 {
+		for _, timeS := range t.times {
+			r.MeanS += timeS
+		}
+		r.MeanS /= n
+		r.LateS = quantile(t.times, 0.9)
+	}
+	return r
 }
 
 // quantile sorts and takes the least value that a share of all do not exceed.

@@ -2,7 +2,6 @@ package trip
 
 import (
 	"errors"
-	"fmt"
 	"time"
 
 	"ampleway/data/fault"
@@ -24,6 +23,9 @@ type Visit struct {
 type VisitPlan struct {
 	Plans []*Plan
 	Stays []StayPlan
+	Risk  *Risk // of the whole visit, the stays in its times; see Assure
+
+	visit *Visit
 }
 
 // StayPlan is what a stay does to the battery.
@@ -48,41 +50,48 @@ func (v *Visit) Plan(planner *stops.Planner) (*VisitPlan, error) {
 	if len(v.Goal.TempByHour) > 0 {
 		return nil, &fault.Input{Field: "temp_by_hour", Found: "temperatures by the hour", Expected: "one temperature each way, for several drives with stays"}
 	}
-	if v.Goal.Confidence > 0 {
-		return nil, &fault.Input{Field: "confidence", Found: fmt.Sprintf("%g %%", 100*v.Goal.Confidence), Expected: "none for several drives with stays; ask for it drive by drive"}
-	}
 	if planner == nil {
 		planner = &stops.Planner{}
 	}
-	problem, err := v.problem()
+	if v.Goal.Confidence > 0 {
+		return v.planSurely(planner)
+	}
+	exact, _, err := v.solve(planner, 0)
 	if err != nil {
 		return nil, err
+	}
+	return v.build(exact)
+}
+
+// solve finds the best plan for the visit at its goal's excess; stopS is as in
+// Drive.plan.
+func (v *Visit) solve(planner *stops.Planner, stopS float64) (*stops.Plan, *stops.Problem, error) {
+	problem, err := v.problem(stopS)
+	if err != nil {
+		return nil, nil, err
 	}
 	var exact stops.Plan
 	err = planner.Solve(problem, &exact)
 	var infeasible *stops.Infeasible
 	if errors.As(err, &infeasible) {
-		return nil, v.why(infeasible)
+		return nil, nil, v.why(infeasible)
 	}
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	if err := stops.Verify(problem, &exact); err != nil {
-		return nil, err
-	}
-	return v.build(&exact)
+	return &exact, problem, stops.Verify(problem, &exact)
 }
 
 // problem strings the drives' problems together; a stay is a charger that must
 // be stopped at, for as long as the stay.
-func (v *Visit) problem() (*stops.Problem, error) {
-	whole := v.Drives[0].Problem(v.goal(0, v.Goal.DepartSoC, 0))
+func (v *Visit) problem(stopS float64) (*stops.Problem, error) {
+	whole := v.driveProblem(0, stopS)
 	for i, stay := range v.Stays {
 		charger, err := v.stayCharger(i, stay)
 		if err != nil {
 			return nil, err
 		}
-		next := v.Drives[i+1].Problem(v.goal(i+1, v.Goal.DepartSoC, 0))
+		next := v.driveProblem(i+1, stopS)
 		whole.Chargers = append(append(whole.Chargers, charger), next.Chargers...)
 		whole.Road[0] = append(whole.Road[0], next.Road[0]...)
 		if whole.MostStops > 0 {
@@ -127,7 +136,7 @@ func (v *Visit) goal(i int, departSoC, afterS float64) Goal {
 
 // build cuts the planner's answer at the stays.
 func (v *Visit) build(exact *stops.Plan) (*VisitPlan, error) {
-	out := &VisitPlan{}
+	out := &VisitPlan{visit: v}
 	departSoC, departS, first := v.Goal.DepartSoC, 0.0, 0
 	part := stops.Plan{}
 	for _, s := range exact.Stops {
