@@ -230,14 +230,18 @@ func (s *strip) walk(look *sight, first, last int) []approach {
 func (s *strip) nearestOf(look *sight, run []piece) approach {
 	nearest := s.look(look, run)
 	boundM := s.boundM
-	for _, p := range s.points[nearest.first : nearest.last+1] {
-		boundM = min(boundM, look.distanceM(p))
+	if nearest.block != nil {
+		bound2 := boundM * boundM
+		for _, p := range s.points[nearest.block.first : nearest.block.last+1] {
+			bound2 = min(bound2, look.distance2(p))
+		}
+		boundM = math.Sqrt(bound2)
 	}
 	boundM += tieM
 	best := approach{distanceM: math.Inf(1)}
 	for _, c := range s.chances {
 		if c.leastM <= boundM {
-			s.nearer(look, c.first, c.last, &best, &boundM)
+			s.nearer(look, c.block, &best, &boundM)
 		}
 	}
 	return best
@@ -245,8 +249,8 @@ func (s *strip) nearestOf(look *sight, run []piece) approach {
 
 // chance is a block that is no nearer than leastM.
 type chance struct {
-	first, last int
-	leastM      float64
+	block  *block
+	leastM float64
 }
 
 // look fills s.chances with the blocks of a run that can hold its nearest
@@ -262,7 +266,7 @@ func (s *strip) look(look *sight, run []piece) chance {
 		}
 		blocks := s.blocks[p.block : p.block+p.blocks]
 		for i := range blocks {
-			c := chance{blocks[i].first, blocks[i].last, s.leastM(look, &blocks[i])}
+			c := chance{&blocks[i], s.leastM(look, &blocks[i])}
 			if c.leastM > boundM {
 				continue
 			}
@@ -275,19 +279,26 @@ func (s *strip) look(look *sight, run []piece) chance {
 	return nearest
 }
 
-// nearer improves best, and the bound on it, with the segments between two points.
-func (s *strip) nearer(look *sight, first, last int, best *approach, boundM *float64) {
-	endM := look.distanceM(s.points[first])
-	for k := first; k < last; k++ {
-		startM := endM
-		endM = look.distanceM(s.points[k+1])
-		if (startM+endM-s.atMostM(k))/2 > *boundM {
+// nearer improves best, and the bound on it, with the segments of a block.
+//
+// On a plane no point of a segment of length l is nearer, squared, than the
+// nearer end less l²/4. The metres here change along the block by its skew,
+// which takes as much again, four times for two squares both ways.
+func (s *strip) nearer(look *sight, b *block, best *approach, boundM *float64) {
+	share, quarter := 1-4*b.skew, b.longest2/4
+	bound2 := *boundM * *boundM
+	end2 := look.distance2(s.points[b.first])
+	for k := b.first; k < b.last; k++ {
+		start2 := end2
+		end2 = look.distance2(s.points[k+1])
+		if min(start2, end2)*share-quarter > bound2 {
 			continue
 		}
 		t, d2 := look.nearest(s.points[k], s.points[k+1])
 		if a := (approach{k, t, math.Sqrt(d2)}); a.distanceM < best.distanceM-tieM {
 			*best = a
 			*boundM = min(*boundM, a.distanceM+tieM)
+			bound2 = *boundM * *boundM
 		}
 	}
 }

@@ -47,6 +47,7 @@ type piece struct {
 // block is a part of a piece, a few segments that stand by their own chord.
 type block struct {
 	first, last int     // points
+	longest2    float64 // square of the length of its longest segment, m²
 	strayM      float64 // furthest of its points from the chord
 	skew        float64 // how much the length of a degree can change along it, relative
 }
@@ -225,10 +226,14 @@ func (s *strip) divide(p *piece) {
 		x0, y0 := p.plane(s, s.points[first])
 		cx, cy := p.plane(s, s.points[b.last])
 		var stray2 float64
-		for k := first + 1; k < b.last; k++ {
+		lastX, lastY := x0, y0
+		for k := first + 1; k <= b.last; k++ {
 			x, y := p.plane(s, s.points[k])
 			stray2 = max(stray2, fromChord2(x-x0, y-y0, cx-x0, cy-y0))
+			b.longest2 = max(b.longest2, (x-lastX)*(x-lastX)+(y-lastY)*(y-lastY))
+			lastX, lastY = x, y
 		}
+		b.longest2 *= (1 + p.skew) * (1 + p.skew)
 		b.strayM = math.Sqrt(stray2) * (1 + p.skew)
 		b.skew = p.skew*min(1, math.Hypot(cx-x0, cy-y0)/s.halfWidthM) + 1e-6
 		s.blocks = append(s.blocks, b)
