@@ -176,29 +176,41 @@ func (p *Price) Validate() error {
 	if len(p.Currency) != 3 || strings.Trim(p.Currency, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") != "" {
 		return &fault.Input{Field: "currency", Found: p.Currency, Expected: "an ISO 4217 code such as EUR"}
 	}
-	figures := []figure{
+	for _, f := range [...]figure{
 		{"session_fee", p.SessionFee}, {"idle_after_minutes", p.IdleAfterMinutes}, {"step_minutes", p.StepMinutes},
 		{"idle_step_minutes", p.IdleStepMinutes}, {"step_kwh", p.StepKWh}, {"least_total", p.LeastTotal}, {"most_total", p.MostTotal},
+	} {
+		if err := f.check(); err != nil {
+			return err
+		}
 	}
-	figures = append(figures, p.Rates.figures()...)
-	for _, period := range p.Periods {
+	if err := p.Rates.validate(); err != nil {
+		return err
+	}
+	for i := range p.Periods {
+		period := &p.Periods[i]
 		if period.From < 0 || period.From > 24*60 || period.To < 0 || period.To > 24*60 {
 			return &fault.Input{Field: "periods", Found: period.From.String() + "-" + period.To.String(), Expected: "times from 00:00 to 24:00"}
 		}
-		figures = append(figures, period.Rates.figures()...)
-	}
-	for _, f := range figures {
-		if err := f.check(); err != nil {
+		if err := period.Rates.validate(); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (r Rates) figures() []figure {
-	figures := []figure{{"per_kwh", r.PerKWh}, {"per_minute", r.PerMinute}, {"idle_per_minute", r.IdlePerMinute}}
-	for _, b := range r.Bands {
-		figures = append(figures, figure{"above_kw", b.AboveKW}, figure{"per_minute", b.PerMinute})
+func (r *Rates) validate() error {
+	for _, f := range [...]figure{{"per_kwh", r.PerKWh}, {"per_minute", r.PerMinute}, {"idle_per_minute", r.IdlePerMinute}} {
+		if err := f.check(); err != nil {
+			return err
+		}
 	}
-	return figures
+	for _, b := range r.Bands {
+		for _, f := range [...]figure{{"above_kw", b.AboveKW}, {"per_minute", b.PerMinute}} {
+			if err := f.check(); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"os"
+	"strings"
 	"testing"
 	"time"
 
@@ -227,6 +228,32 @@ func TestDaysAndClockText(t *testing.T) {
 		var c stations.Clock
 		if err := c.UnmarshalText([]byte(text)); err == nil {
 			t.Errorf("clock %q was read as %s", text, c)
+		}
+	}
+}
+
+// A price that sites do not share is looked at once a site.
+func TestPriceValidateAllocatesNothing(t *testing.T) {
+	p := &stations.Price{Currency: "EUR", Rates: stations.Rates{PerKWh: 0.4, Bands: []stations.Band{{AboveKW: 50, PerMinute: 0.3}}},
+		Periods: []stations.Period{{From: 60, To: 120, Rates: stations.Rates{PerKWh: 0.2}}}}
+	if n := testing.AllocsPerRun(10, func() {
+		if err := p.Validate(); err != nil {
+			t.Fatal(err)
+		}
+	}); n != 0 {
+		t.Errorf("%g allocations", n)
+	}
+	for name, spoil := range map[string]func(*stations.Price){
+		"session_fee": func(p *stations.Price) { p.SessionFee = -1 },
+		"per_kwh":     func(p *stations.Price) { p.PerKWh = math.NaN() },
+		"above_kw":    func(p *stations.Price) { p.Bands = []stations.Band{{AboveKW: math.Inf(1)}} },
+		"per_minute":  func(p *stations.Price) { p.Periods = []stations.Period{{Rates: stations.Rates{PerMinute: -1}}} },
+		"periods":     func(p *stations.Price) { p.Periods = []stations.Period{{From: -1}} },
+	} {
+		bad := *p
+		spoil(&bad)
+		if err := bad.Validate(); err == nil || !strings.Contains(err.Error(), name) {
+			t.Errorf("%s: %v", name, err)
 		}
 	}
 }
