@@ -21,7 +21,7 @@ import (
 func ReadCar(r io.Reader, name string) (*Car, error) {
 	text, err := io.ReadAll(io.LimitReader(r, settings.MostBytes+1))
 	if err != nil {
-		return nil, err
+		return nil, &fault.Input{File: name, Expected: "a car file that can be read", Err: err}
 	}
 	var f carFile
 	if err := settings.Decode(text, name, "a car file in YAML or JSON", &f); err != nil {

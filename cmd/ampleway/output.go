@@ -1,32 +1,72 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
+	"path/filepath"
 
 	"github.com/google/renameio/v2"
 	"golang.org/x/term"
 )
 
 // writeTo hands write standard output, or a file that appears under its name
-// only when all of it is written.
+// only when all of it is written. A symbolic link stays one: what it points to
+// is replaced. A device or a pipe is written to as it is.
 func writeTo(path string, stdout io.Writer, write func(io.Writer) error) error {
 	if path == "" || path == "-" {
 		return write(stdout)
 	}
-	file, err := renameio.NewPendingFile(path, renameio.WithPermissions(0o644), renameio.WithExistingPermissions())
-	if err != nil {
-		return fmt.Errorf("cannot write %s: %w", path, err)
-	}
-	defer file.Cleanup()
-	if err := write(file); err != nil {
-		return fmt.Errorf("cannot write %s: %w", path, err)
-	}
-	if err := file.CloseAtomicallyReplace(); err != nil {
+	if err := writeFile(path, write); err != nil {
 		return fmt.Errorf("cannot write %s: %w", path, err)
 	}
 	return nil
+}
+
+func writeFile(path string, write func(io.Writer) error) error {
+	if _, err := os.Lstat(path); err == nil {
+		if path, err = filepath.EvalSymlinks(path); err != nil {
+			return err
+		}
+		info, err := os.Stat(path)
+		switch {
+		case err != nil:
+			return err
+		case info.IsDir():
+			return errors.New("it is a folder")
+		case !info.Mode().IsRegular():
+			return writeDevice(path, write)
+		}
+	} else if !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	folder := filepath.Dir(path)
+	if _, err := os.Stat(folder); err != nil {
+		return err
+	}
+	file, err := renameio.NewPendingFile(path, renameio.WithTempDir(folder), renameio.WithPermissions(0o644), renameio.WithExistingPermissions())
+	if err != nil {
+		return err
+	}
+	defer file.Cleanup()
+	if err := write(file); err != nil {
+		return err
+	}
+	return file.CloseAtomicallyReplace()
+}
+
+func writeDevice(path string, write func(io.Writer) error) error {
+	file, err := os.OpenFile(path, os.O_WRONLY, 0)
+	if err != nil {
+		return err
+	}
+	if err := write(file); err != nil {
+		file.Close()
+		return err
+	}
+	return file.Close()
 }
 
 // colorful reports whether out is a terminal that may be coloured

@@ -24,12 +24,12 @@ const MostBytes = 1 << 20
 // ErrEmpty is wrapped by the error for a file without content.
 var ErrEmpty = errors.New("the file is empty")
 
-// Read reads a file of at most MostBytes and decodes it as [Decode] does.
-// Errors of r are returned as they are.
+// Read reads a file of at most MostBytes and decodes it as [Decode] does. What
+// cannot be read (a folder) is a *fault.Input that wraps the error of r.
 func Read(r io.Reader, name, kind string, to any) error {
 	text, err := io.ReadAll(io.LimitReader(r, MostBytes+1))
 	if err != nil {
-		return err
+		return &fault.Input{File: name, Expected: kind, Err: err}
 	}
 	return Decode(text, name, kind, to)
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"os"
 	"strings"
 	"time"
 
@@ -21,6 +22,9 @@ const (
 // Status reads live records in OCPI form from a file or a URL.
 func Status(ctx context.Context, from string) ([]stations.Site, error) {
 	if !strings.HasPrefix(from, "http://") && !strings.HasPrefix(from, "https://") {
+		if info, err := os.Stat(from); err == nil && info.IsDir() {
+			return nil, &fault.Input{Field: "--status", Found: from + ", a folder", Expected: "a file or URL in OCPI form"}
+		}
 		sites, _, err := open.ReadFile(from, open.Options{})
 		return sites, err
 	}

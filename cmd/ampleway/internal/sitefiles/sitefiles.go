@@ -75,10 +75,20 @@ func load(path string, aliases stations.Aliases) (*snapshot.Table, error) {
 	return table, nil
 }
 
-// isSnapshot looks at the first bytes of a file. Standard input is never one:
-// a snapshot is read from its end.
+// isSnapshot looks at the first bytes of a file. Standard input or a pipe is
+// never one: a snapshot is read from its end.
 func isSnapshot(path string) (bool, error) {
 	if path == "-" {
+		return false, nil
+	}
+	info, err := os.Stat(path)
+	if err != nil {
+		return false, &fault.Input{File: path, Expected: "a file that can be read", Err: err}
+	}
+	if info.IsDir() {
+		return false, &fault.Input{File: path, Found: "a folder", Expected: "a station file"}
+	}
+	if !info.Mode().IsRegular() {
 		return false, nil
 	}
 	file, err := os.Open(path)
