@@ -42,11 +42,11 @@ func Example() {
 		fmt.Println(err)
 		return
 	}
-	plan, err := drive.Plan(goal)
+	plan, err := drive.Plan(nil, goal)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("%.0f km, stops: %d, reserve kept: %v\n", road.LengthM()/1000, len(plan.Stops), plan.ArriveSoC >= goal.DestinationReserveSoC)
-	// Output:
+	fmt.Printf("%.0f km, stops: %d, reserve kept: %v\n", road.LengthM()/1000, len(plan.Stops), plan.ArriveSoC >= goal.ArriveReserveSoC)
+	// Output: 587 km, stops: 3, reserve kept: true
 }
