@@ -138,15 +138,15 @@ func (d *Drive) planSurely(planner *stops.Planner, g Goal) (*Plan, error) {
 
 // asEstimated is the plan that comes of sure: the same departures, but what
 // the driver finds on arriving when consumption is as estimated, and does
-// then. Where the number of stops is limited, the driver keeps to the stops and
-// departures of sure; else the leave rule decides.
+// then. Where the number of stops is limited, or a rest demanded, the driver keeps
+// to the stops and departures of sure; else the leave rule decides.
 func (d *Drive) asEstimated(planner *stops.Planner, g Goal, sure *stops.Plan, closed shut) (*Plan, error) {
 	estimate := g
 	estimate.Excess = 0
 	problem := d.Problem(estimate)
 	exact := &stops.Plan{}
 	f := follower{d: d, problem: problem, exact: exact, clockS: problem.DepartS, soc: g.DepartSoC}
-	if g.MostStops > 0 {
+	if g.MostStops > 0 || problem.Rest.LeastS > 0 {
 		f.keep(sure)
 	} else {
 		sweep, err := planner.Sweep(d.untimed(g, closed))
@@ -176,7 +176,7 @@ func (f *follower) keep(sure *stops.Plan) {
 	f.at = stops.Origin
 	for i := range sure.Stops {
 		f.drive(sure.Stops[i].Charger)
-		f.charge(sure.Stops[i].LeaveSoC)
+		f.charge(sure.Stops[i].LeaveSoC, sure.Stops[i].Rest)
 	}
 	f.drive(stops.Destination)
 }
@@ -196,7 +196,7 @@ func (f *follower) decide(sweep *stops.Sweep, sure *stops.Plan) {
 		if !ok {
 			panic("trip: a stop of a plan leads nowhere")
 		}
-		f.charge(decision.LeaveSoC)
+		f.charge(decision.LeaveSoC, false)
 		next = decision.Next
 	}
 }
@@ -232,18 +232,23 @@ func (f *follower) drive(to int) {
 }
 
 // charge leaves the stop at hand with leaveSoC, or with what is there if that
-// is more.
-func (f *follower) charge(leaveSoC float64) {
+// is more. A rest taken there begins in its hours.
+func (f *follower) charge(leaveSoC float64, rest bool) {
 	s := &f.exact.Stops[len(f.exact.Stops)-1]
 	c := &f.problem.Chargers[s.Charger]
 	s.LeaveSoC = math.Max(s.ArriveSoC, leaveSoC)
 	s.OverheadS = c.OverheadS
 	s.ChargeS = c.Power.TimeS(s.ArriveSoC, s.LeaveSoC)
 	s.StayS = math.Max(s.ChargeS, c.LeastStayS)
+	if rest {
+		s.Rest = true
+		s.WaitS = math.Max(f.problem.Rest.FromS-s.ArriveS-s.OverheadS, 0)
+		s.StayS = math.Max(s.StayS, f.problem.Rest.LeastS)
+	}
 	s.ChargeKWh = (s.LeaveSoC - s.ArriveSoC) * f.problem.CapacityKWh
 	idleS := math.Max(s.StayS-c.Price.IdleAfterS, 0)
 	s.Money = c.Price.PerSession + c.Price.PerKWh*s.ChargeKWh + (c.Price.PerMinute*s.ChargeS+c.Price.IdlePerMinute*idleS)/60
-	s.LeaveS = s.ArriveS + s.OverheadS + s.StayS
+	s.LeaveS = s.ArriveS + s.WaitS + s.OverheadS + s.StayS
 	f.exact.Money += s.Money
 	f.clockS, f.soc = s.LeaveS, s.LeaveSoC
 }

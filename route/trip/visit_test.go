@@ -164,12 +164,26 @@ func TestMeal(t *testing.T) {
 	ask := trip.NewRequest()
 	ask.DepartAt = "2026-10-17T09:00:00-10:00"
 	drive, goal := prepare(t, "pass", ask)
+	for _, confidence := range []float64{0, 0.95} {
+		takesAMeal(t, drive, goal, confidence)
+	}
+	for _, bad := range []string{"noon", "12:00 45m", "13:00-12:00 45m", "12:00-13:00 -5m", "12:00-13:00"} {
+		if _, err := trip.ParseMeal(bad); err == nil {
+			t.Errorf("%q is accepted", bad)
+		}
+	}
+}
+
+func takesAMeal(t *testing.T, drive *trip.Drive, goal trip.Goal, confidence float64) {
+	t.Helper()
+	goal.Confidence = confidence
 	without, err := drive.Plan(nil, goal)
 	if err != nil {
 		t.Fatal(err)
 	}
-	ask.Meal = "12:00-13:30 45m"
-	drive, goal = prepare(t, "pass", ask)
+	if goal.Meal, err = trip.ParseMeal("12:00-13:30 45m"); err != nil {
+		t.Fatal(err)
+	}
 	plan, err := drive.Plan(nil, goal)
 	if err != nil {
 		t.Fatal(err)
@@ -187,10 +201,5 @@ func TestMeal(t *testing.T) {
 	if plan.TimeS < without.TimeS-0.01 {
 		t.Errorf("a meal makes the trip %.1f s shorter", without.TimeS-plan.TimeS)
 	}
-	t.Logf("without %.0f min, with %.0f min", without.TimeS/60, plan.TimeS/60)
-	for _, bad := range []string{"noon", "12:00 45m", "13:00-12:00 45m", "12:00-13:00 -5m", "12:00-13:00"} {
-		if _, err := trip.ParseMeal(bad); err == nil {
-			t.Errorf("%q is accepted", bad)
-		}
-	}
+	t.Logf("confidence %g: without %.0f min, with %.0f min", confidence, without.TimeS/60, plan.TimeS/60)
 }

@@ -107,7 +107,7 @@ func (v *Visit) asEstimated(sure *stops.Plan) (*VisitPlan, error) {
 		if c.LeastStayS > 0 {
 			leaveSoC = math.Max(leaveSoC, c.Power.SoCAfter(f.soc, c.LeastStayS))
 		}
-		f.charge(leaveSoC)
+		f.charge(leaveSoC, s.Rest)
 	}
 	f.drive(stops.Destination)
 	f.finish()
