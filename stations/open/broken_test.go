@@ -48,6 +48,8 @@ func TestBroken(t *testing.T) {
 		{file: "blank.csv", err: open.ErrNothingUsable, says: "an empty file"},
 		{file: "header-only.csv", err: open.ErrNothingUsable, says: "at least one usable station"},
 		{file: "unusable.csv", err: open.ErrNothingUsable, says: "2 rejected, the first at line 2, lon: found nothing"},
+		{file: "route.geojson", err: open.ErrNothingUsable, says: "geometry: found LineString"},
+		{file: "bare-line.json", err: open.ErrNothingUsable, says: "type: found LineString"},
 		{file: "picture.png", err: open.ErrUnknownFormat},
 		{file: "deep.json", err: open.ErrTooDeep, says: "at most 64 deep"},
 		{file: "deep-properties.geojson", err: open.ErrTooDeep},
@@ -84,6 +86,15 @@ func TestBroken(t *testing.T) {
 				t.Errorf("notes %q", report.Notes)
 			}
 		})
+	}
+}
+
+// A snapshot that comes through a pipe cannot be read, and is told apart from a
+// CSV file with one strange column.
+func TestSnapshotThroughAPipe(t *testing.T) {
+	_, _, err := open.Read(strings.NewReader("PAR1\x15\x04\x15"), "-", open.Options{})
+	if !errors.Is(err, open.ErrUnknownFormat) || !strings.Contains(err.Error(), "give it by name") {
+		t.Errorf("error %v", err)
 	}
 }
 

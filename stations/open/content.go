@@ -22,6 +22,7 @@ const (
 	kindJSON
 	kindXML
 	kindPBF
+	kindParquet
 	kindBinary
 )
 
@@ -29,6 +30,9 @@ const (
 func kind(head []byte) content {
 	if len(head) >= 16 && head[0] == 0 && bytes.Contains(head[:min(len(head), 32)], []byte("OSMHeader")) {
 		return kindPBF
+	}
+	if bytes.HasPrefix(head, []byte("PAR1")) {
+		return kindParquet
 	}
 	text := bytes.TrimLeft(bytes.TrimPrefix(head, bomUTF8), " \t\r\n")
 	switch {

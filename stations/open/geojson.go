@@ -164,6 +164,10 @@ func (c *collector) readOwnFeature(raw []byte, where at) error {
 		c.rejectJSON(where, err)
 		return nil
 	}
+	if f.Geometry != nil && strings.HasSuffix(f.Geometry.Type, "LineString") {
+		c.reject(where, "geometry", f.Geometry.Type, "a Point; a line is a route, not a station")
+		return nil
+	}
 	lon, lat, ok := c.point(f.Geometry, where)
 	if !ok {
 		return nil

@@ -95,6 +95,10 @@ func (c *collector) jsonRecord(list string, raw []byte, line int) error {
 	case "fuel_stations":
 		return c.readUSObject(raw, where)
 	}
+	if bytes.Contains(raw, []byte(`"evses"`)) && !bytes.Contains(raw, []byte(`"Feature"`)) {
+		where.unit = "location"
+		return c.readLocation(raw, where)
+	}
 	var looks struct {
 		Type        string          `json:"type"`
 		Coordinates json.RawMessage `json:"coordinates"`
@@ -108,6 +112,9 @@ func (c *collector) jsonRecord(list string, raw []byte, line int) error {
 	case looks.Type == "Feature":
 		where.unit = "feature"
 		return c.readFeature(raw, where)
+	case looks.Type == "LineString" || looks.Type == "MultiLineString":
+		c.reject(where, "type", looks.Type, "a Feature with a Point; a line is a route, not a station")
+		return nil
 	case looks.Coordinates != nil || looks.EVSEs != nil:
 		where.unit = "location"
 		return c.readLocation(raw, where)

@@ -88,6 +88,8 @@ func (c *collector) read(r io.Reader) error {
 		return &fault.Input{Found: "an empty file", Expected: "stations", Err: ErrNothingUsable}
 	case kindPBF:
 		return c.readPBF(in)
+	case kindParquet:
+		return &fault.Input{Found: "Parquet, as a snapshot is", Expected: "a station file; a snapshot is read from its end, so give it by name, not packed and not through a pipe", Err: ErrUnknownFormat}
 	}
 	text, err := c.decode(in, head)
 	if err != nil {
