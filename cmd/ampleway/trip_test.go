@@ -240,7 +240,7 @@ func TestComparison(t *testing.T) {
 		}
 	}
 	for _, bad := range [][]string{
-		{"trip", "--temp", "1,x"}, {"trip", "--temp", "1,2", "--format", "gpx"}, {"trip", "--temp", "1,2", "--back"}, {"trip", "--confidence", "90", "--back"},
+		{"trip", "--temp", "1,x"}, {"trip", "--temp", "1,2", "--format", "gpx"}, {"trip", "--temp", "1,2", "--back"},
 		{"trip", "--car", "van", "--car", "nope"}, {"trip", "--confidence", "101"}, {"trip", "--fallback", "perhaps"},
 	} {
 		if code, out, _ := ampleway(t, "", bad...); code != exitUsage || out != "" {

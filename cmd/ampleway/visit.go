@@ -78,9 +78,6 @@ func (o *tripOptions) runVisit(c *cobra.Command, units trip.Units) error {
 	if err != nil {
 		return err
 	}
-	if !c.Flags().Changed("confidence") {
-		o.ask.ConfidencePct = 0 // a visit is planned by the estimate alone, and says so
-	}
 	visit, err := o.prepareVisit(c, in)
 	if err != nil {
 		return err
@@ -88,6 +85,9 @@ func (o *tripOptions) runVisit(c *cobra.Command, units trip.Units) error {
 	plan, err := visit.Plan(nil)
 	if err != nil {
 		return noPlan(c.ErrOrStderr(), err, units)
+	}
+	if err := plan.Assure(nil, trip.AssureOptions{}); err != nil {
+		return err
 	}
 	ro := report.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: in.note}
 	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return write(w, plan, ro) })

@@ -93,12 +93,13 @@ type OutlineStop struct {
 
 // assure fills what trip.Plan.Assure has found.
 func (d *Document) assure(p *trip.Plan) {
-	if p.Risk == nil {
-		return
+	if p.Risk != nil {
+		d.Risk = riskDocument(p.Risk, &p.Goal)
 	}
-	d.Risk = riskDocument(p)
-	for i := range p.Stops {
+	for i := range p.Rules {
 		d.LeaveRules = append(d.LeaveRules, leaveRows(p, i))
+	}
+	for i := range p.Fallbacks {
 		d.Fallbacks = append(d.Fallbacks, fallbackDocument(&p.Fallbacks[i]))
 	}
 	for i := range p.Stresses {
@@ -109,11 +110,10 @@ func (d *Document) assure(p *trip.Plan) {
 	}
 }
 
-func riskDocument(p *trip.Plan) *Risk {
-	r := p.Risk
+func riskDocument(r *trip.Risk, g *trip.Goal) *Risk {
 	out := &Risk{
 		SpreadTripPct: round(100*r.Spread.Trip, 4), SpreadLegPct: round(100*r.Spread.Leg, 4),
-		ConfidencePct: round(100*p.Goal.Confidence, 4), PlannedExcessPct: round(100*p.Goal.Excess, 4),
+		ConfidencePct: round(100*g.Confidence, 4), PlannedExcessPct: round(100*g.Excess, 4),
 		SimulatedTrips: r.Trips, Seed: r.Seed,
 		BelowReservePct: round(100*r.BelowReserve.Value, 4), BelowReserveStdErrPct: round(100*r.BelowReserve.Error, 4),
 		EmptyPct: round(100*r.Empty.Value, 4), EmptyStdErrPct: round(100*r.Empty.Error, 4),

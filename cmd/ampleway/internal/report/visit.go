@@ -21,6 +21,7 @@ type VisitDocument struct {
 	DurationMin float64        `json:"duration_min"` // from the first departure to the last arrival
 	Drives      []*Document    `json:"drives"`
 	Stays       []StayDocument `json:"stays"`
+	Risk        *Risk          `json:"risk,omitempty"` // of the whole visit; its times hold the stays
 }
 
 // StayDocument is a time between two drives.
@@ -48,6 +49,9 @@ func NewVisitDocument(v *trip.VisitPlan, o Options) *VisitDocument {
 		})
 	}
 	d.DurationMin = round(d.DurationMin, 3)
+	if v.Risk != nil {
+		d.Risk = riskDocument(v.Risk, &v.Plans[0].Goal)
+	}
 	return d
 }
 
@@ -73,6 +77,10 @@ func VisitText(w io.Writer, v *trip.VisitPlan, o Options) error {
 		t.line("")
 		t.table(p)
 		t.stops(p)
+		if v.Risk != nil {
+			t.rules(p)
+			t.fallbacks(p)
+		}
 		t.list("Look at this first", p.Warnings(o.Units))
 		if i == len(v.Stays) {
 			break
@@ -80,13 +88,26 @@ func VisitText(w io.Writer, v *trip.VisitPlan, o Options) error {
 		t.stay(&v.Stays[i])
 		home = home || v.Stays[i].Plug.AC
 	}
-	t.list("What this rests on", append(last.Assumptions(o.Units), "The whole visit is planned by the estimate alone: on a day that takes more, follow the car's gauge and charge longer, or plan with a higher reserve."))
+	whole := *last
+	if v.Risk != nil {
+		whole.Risk = v.Risk
+		t.sure(&whole)
+	}
+	t.list("What this rests on", append(whole.Assumptions(o.Units), visitRest(&whole)))
 	cautions := trip.Cautions
 	if home {
 		cautions = append(cautions[:len(cautions):len(cautions)], energy.ElectricianDecides)
 	}
 	t.list("Take care", cautions)
 	return t.w.Flush()
+}
+
+// visitRest says what the whole visit is planned for.
+func visitRest(p *trip.Plan) string {
+	if p.Goal.Confidence == 0 {
+		return "The whole visit is planned by the estimate alone: on a day that takes more, follow the car's gauge and charge longer, or plan with a higher reserve."
+	}
+	return "The whole visit is held at one confidence: every leg of every drive. Weather and traffic are taken to be others on each drive; in a stay the car takes what its plug gives."
 }
 
 func visitHeadline(v *trip.VisitPlan) string {
