@@ -74,13 +74,13 @@ func readTexts(file *parquet.File, column int, once bool) (*texts, error) {
 }
 
 // textSize returns about how many bytes a column holds. It is a hint from the
-// file, and no more than eight times the file.
+// file, and no more than eight times the file or a column may hold.
 func textSize(file *parquet.File, column int) int {
 	var size int64
 	for _, group := range file.Metadata().RowGroups {
 		size += max(0, min(group.Columns[column].MetaData.TotalUncompressedSize, file.Size()))
 	}
-	return int(min(size, 8*file.Size()))
+	return int(min(size, 8*file.Size(), maxTextBytes))
 }
 
 // roomFor returns for how many rows to make room: no more than the file has

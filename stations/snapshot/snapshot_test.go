@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -127,5 +128,28 @@ func TestOrderOfSitesDoesNotChangeTheBytes(t *testing.T) {
 	slices.Reverse(sites)
 	if !bytes.Equal(write(t, sites), want) {
 		t.Error("the same sites in another order give other bytes")
+	}
+}
+
+// A site with much to say, as one of many parts has, comes back whole.
+func TestLongTexts(t *testing.T) {
+	sites := synthetic.Sites(3, 1)
+	for i := range sites {
+		sites[i].Note = strings.Repeat("by the mill ", 40_000+i)
+		sites[i].Name = strings.Repeat("Mill Bridge ", 20_000+i)
+	}
+	file := write(t, sites)
+	table, err := snapshot.Read(bytes.NewReader(file), int64(len(file)), "long.parquet")
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := map[string]bool{}
+	for i := range table.Len() {
+		found[table.Site(i).Note+"|"+table.Site(i).Name] = true
+	}
+	for i := range sites {
+		if !found[sites[i].Note+"|"+sites[i].Name] {
+			t.Errorf("site %d did not come back", i)
+		}
 	}
 }

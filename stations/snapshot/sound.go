@@ -10,14 +10,17 @@ import (
 // The Parquet decoder makes room for as much as a file says it holds before it
 // looks. sound goes through the footer and the head of every page first and
 // refuses what cannot be: lengths beyond the file, pages that unpack to too
-// much. Field numbers are those of the format's parquet.thrift.
+// much, columns of more values than sites can have. Field numbers are those of
+// the format's parquet.thrift.
 
 const (
 	maxFooterBytes = 64 << 20
 	maxPageBytes   = 64 << 20 // unpacked
+	maxUnpacked    = 2 << 30  // of all pages together
 	maxPages       = 1 << 20
+	maxThrift      = 1 << 20  // values in the footer or the head of a page
 	pageHeadBytes  = 1 << 10  // enough for most heads
-	longHeadBytes  = 64 << 10 // enough for any: a head may hold two values for statistics
+	longHeadBytes  = 64 << 10 // enough for nearly any: a head may hold two values for statistics
 )
 
 var errUnsound = errors.New("the file is broken")
@@ -31,17 +34,32 @@ func sound(r io.ReaderAt, size int64) error {
 	if err != nil {
 		return fmt.Errorf("footer: %w", err)
 	}
-	pages := 0
+	var whole extent
 	for _, group := range parsed.field(4).list {
-		for _, chunk := range group.field(1).list {
-			n, err := soundChunk(r, size, chunk.field(3))
-			if err != nil {
+		for column, chunk := range group.field(1).list {
+			if err := whole.add(r, size, column, chunk.field(3)); err != nil {
 				return err
 			}
-			if pages += n; pages > maxPages {
-				return fmt.Errorf("more than %d pages: %w", maxPages, errUnsound)
-			}
 		}
+	}
+	return nil
+}
+
+// extent is how much the pages of a file hold.
+type extent struct {
+	pages    int
+	unpacked int64
+	values   []int64 // of each column, dictionaries apart
+}
+
+func (e *extent) check(column int) error {
+	switch {
+	case e.pages > maxPages:
+		return fmt.Errorf("more than %d pages: %w", maxPages, errUnsound)
+	case e.unpacked > maxUnpacked:
+		return fmt.Errorf("the file unpacks to more than %d bytes", int64(maxUnpacked))
+	case e.values[column] > MaxSites:
+		return fmt.Errorf("a column of more than %d values", MaxSites)
 	}
 	return nil
 }
@@ -63,37 +81,51 @@ func readFooter(r io.ReaderAt, size int64) ([]byte, error) {
 	return footer, err
 }
 
-// soundChunk walks the pages of a column chunk and returns how many there are.
-func soundChunk(r io.ReaderAt, size int64, meta thriftValue) (int, error) {
+// add walks the pages of a column chunk.
+func (e *extent) add(r io.ReaderAt, size int64, column int, meta thriftValue) error {
+	for len(e.values) <= column {
+		e.values = append(e.values, 0)
+	}
 	from, length := meta.field(9).number, meta.field(7).number
 	if dict := meta.field(11).number; dict > 0 && dict < from {
 		from = dict
 	}
 	if from < 4 || length < 0 || from > size-length {
-		return 0, fmt.Errorf("a column lies outside the file: %w", errUnsound)
+		return fmt.Errorf("a column lies outside the file: %w", errUnsound)
 	}
 	head := make([]byte, longHeadBytes)
-	n := 0
-	for at := from; at < from+length; n++ {
+	for at := from; at < from+length; {
 		page, used, err := readHead(r, head[:min(pageHeadBytes, size-at)], at)
 		if err != nil {
 			page, used, err = readHead(r, head[:min(longHeadBytes, size-at)], at)
 		}
 		if err != nil {
-			return n, fmt.Errorf("page: %w", err)
+			page, used, err = readHead(r, make([]byte, min(maxPageBytes, size-at)), at)
+		}
+		if err != nil {
+			return fmt.Errorf("page: %w", err)
 		}
 		unpacked, packed := page.field(2).number, page.field(3).number
 		if packed < 0 || packed > from+length-at-int64(used) || unpacked < 0 || unpacked > maxPageBytes {
-			return n, fmt.Errorf("a page of %d bytes that unpacks to %d: %w", packed, unpacked, errUnsound)
+			return fmt.Errorf("a page of %d bytes that unpacks to %d: %w", packed, unpacked, errUnsound)
 		}
 		for _, kind := range []int16{5, 7, 8} { // data, dictionary, data of version 2
-			if values := page.field(kind).field(1).number; values < 0 || values > MaxSites {
-				return n, fmt.Errorf("a page of %d values: %w", values, errUnsound)
+			values := page.field(kind).field(1).number
+			if values < 0 || values > MaxSites {
+				return fmt.Errorf("a page of %d values: %w", values, errUnsound)
 			}
+			if kind != 7 {
+				e.values[column] += values
+			}
+		}
+		e.pages++
+		e.unpacked += unpacked
+		if err := e.check(column); err != nil {
+			return err
 		}
 		at += int64(used) + packed
 	}
-	return n, nil
+	return nil
 }
 
 func readHead(r io.ReaderAt, head []byte, at int64) (page thriftValue, used int, err error) {
@@ -129,9 +161,10 @@ const (
 
 // thriftParser stops at the first error; then everything reads as zero.
 type thriftParser struct {
-	b   []byte
-	at  int
-	err error
+	b      []byte
+	at     int
+	values int
+	err    error
 }
 
 func (p *thriftParser) fail() {
@@ -174,8 +207,9 @@ func (p *thriftParser) skip(n uint64) {
 }
 
 func (p *thriftParser) value(kind byte, depth int) thriftValue {
+	p.values++
 	switch {
-	case depth > thriftDepth:
+	case depth > thriftDepth || p.values > maxThrift:
 		p.fail()
 	case kind == thriftTrue || kind == thriftFalse:
 	case kind == thriftByte:

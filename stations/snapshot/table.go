@@ -193,7 +193,7 @@ func (t *Table) tasks() []task {
 		meant("status", &t.status, func(b []byte) (s stations.Status, err error) { return s, s.UnmarshalText(b) }),
 		meant("updated", &t.updated, func(b []byte) (time.Time, error) { return time.Parse(time.RFC3339Nano, string(b)) }),
 		meant("amenities", &t.amenities, func(b []byte) (words []string, err error) { return words, json.Unmarshal(b, &words) }),
-		meant("stalls", &t.stalls, parseStalls),
+		meant("stalls", &t.stalls, stallParser()),
 		meant("price", &t.price, parsePrice),
 	}
 }
@@ -226,6 +226,9 @@ func meant[T any](name string, into *meaning[T], parse func([]byte) (T, error)) 
 			return fmt.Errorf("column %s: %w", name, err)
 		}
 		into.rows, into.means = column.rows, make([]T, len(column.ends))
+		if objects := bytes.Count(column.bytes, []byte("{")); objects > maxObjects {
+			return fmt.Errorf("column %s: %d objects: at most %d can be read", name, objects, maxObjects)
+		}
 		return column.each(func(n uint32, text []byte) error {
 			into.means[n], err = parse(text)
 			if err != nil {
@@ -236,8 +239,25 @@ func meant[T any](name string, into *meaning[T], parse func([]byte) (T, error)) 
 	}
 }
 
-// maxStalls is how many stalls one site may have.
-const maxStalls = 100_000
+// What a short text can stand for is bounded: the stalls of one site, those of
+// all the layouts, and the JSON objects in a column of distinct texts.
+const (
+	maxStalls       = 100_000
+	maxLayoutStalls = 10_000_000
+	maxObjects      = 4 << 20
+)
+
+// stallParser returns parseStalls with the bound on all layouts together.
+func stallParser() func([]byte) ([]stations.Stall, error) {
+	total := 0
+	return func(text []byte) ([]stations.Stall, error) {
+		stalls, err := parseStalls(text)
+		if total += len(stalls); total > maxLayoutStalls {
+			return nil, fmt.Errorf("more than %d stalls in layouts that differ", maxLayoutStalls)
+		}
+		return stalls, err
+	}
+}
 
 func parseStalls(text []byte) ([]stations.Stall, error) {
 	var runs []run
@@ -249,6 +269,7 @@ func parseStalls(text []byte) ([]stations.Stall, error) {
 		if r.Count < 0 || r.Count > maxStalls-len(stalls) {
 			return nil, fmt.Errorf("a site of more than %d stalls", maxStalls)
 		}
+		stalls = slices.Grow(stalls, max(r.Count, 1))
 		for range max(r.Count, 1) {
 			stalls = append(stalls, r.Stall)
 		}

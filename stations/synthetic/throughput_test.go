@@ -1,10 +1,12 @@
 package synthetic_test
 
 import (
+	"encoding/json"
 	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"syscall"
@@ -65,20 +67,30 @@ func TestReadingPace(t *testing.T) {
 	dir := t.TempDir()
 	geo, table := filepath.Join(dir, "sites.geojson"), filepath.Join(dir, "sites.csv")
 	geoBytes, tableBytes := create(t, geo, sites, synthetic.WriteGeoJSON), create(t, table, sites, synthetic.WriteCSV)
+	locations := filepath.Join(dir, "locations.json")
+	places := manyLocations(t, locations, n/4)
+	info, err := os.Stat(locations)
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, c := range []struct {
 		file  string
 		bytes int64
+		sites int
 		tools map[string]pace
 	}{
-		{geo, geoBytes, map[string]pace{
+		{locations, info.Size(), places, map[string]pace{
+			"jq": toolPace(t, strconv.Itoa(places), "jq", "length", locations),
+		}},
+		{geo, geoBytes, n, map[string]pace{
 			"jq":      toolPace(t, strconv.Itoa(n), "jq", ".features|length", geo),
 			"ogr2ogr": toolPace(t, "", "ogr2ogr", "-f", "CSV", filepath.Join(dir, "out1.csv"), geo),
 		}},
-		{table, tableBytes, map[string]pace{
+		{table, tableBytes, n, map[string]pace{
 			"ogr2ogr": toolPace(t, "", "ogr2ogr", "-f", "CSV", filepath.Join(dir, "out2.csv"), table),
 		}},
 	} {
-		ours := ourPace(t, c.file, n)
+		ours := ourPace(t, c.file, c.sites)
 		wall, cpu := ours.mbPerS(c.bytes)
 		t.Logf("%s, %.0f MB: ampleway %.0f MB/s (%.0f by processor time)", filepath.Base(c.file), float64(c.bytes)/1e6, wall, cpu)
 		for name, p := range c.tools {
@@ -89,6 +101,30 @@ func TestReadingPace(t *testing.T) {
 			}
 		}
 	}
+}
+
+// manyLocations writes the invented OCPI locations of the reader's samples over
+// and over, as one list, and returns how many there are.
+func manyLocations(t *testing.T, path string, copies int) int {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join("..", "open", "testdata", "samples", "ocpi-page.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var page struct {
+		Data []json.RawMessage `json:"data"`
+	}
+	if err := json.Unmarshal(text, &page); err != nil || len(page.Data) == 0 {
+		t.Fatalf("%d locations, %v", len(page.Data), err)
+	}
+	all, err := json.Marshal(slices.Repeat(page.Data, copies))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, all, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return len(page.Data) * copies
 }
 
 func create(t *testing.T, path string, sites stations.Sites, write func(io.Writer, stations.Sites) error) int64 {
