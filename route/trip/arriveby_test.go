@@ -45,9 +45,9 @@ func withHours(d *Drive, rng *rand.Rand) {
 func TestLatestDepartureAgainstEveryMinute(t *testing.T) {
 	fleet := builtInCars(t)
 	tried, bound, impossible := 0, 0, 0
-	for seed := uint64(1); tried < howMany(3, 240); seed++ {
+	for seed := uint64(1); tried < howMany(1, 240); seed++ {
 		drive, goal := randomTrip(t, fleet, seed)
-		if len(drive.Chargers) > 14 {
+		if len(drive.Chargers) > howMany(8, 14) {
 			continue
 		}
 		rng := rand.New(rand.NewPCG(seed, 11))
@@ -92,7 +92,7 @@ func TestLatestDepartureAgainstEveryMinute(t *testing.T) {
 		}
 	}
 	t.Logf("%d trips; on %d the hours cost time, on %d no departure does it", tried, bound, impossible)
-	if bound == 0 {
+	if testdata.Slow() && bound < tried/10 {
 		t.Error("the clock hardly ever counts: nothing is shown")
 	}
 }
@@ -101,7 +101,7 @@ func TestLatestDepartureAgainstEveryMinute(t *testing.T) {
 func TestAMinuteLaterIsLate(t *testing.T) {
 	fleet := builtInCars(t)
 	checked := 0
-	for seed := uint64(1); checked < howMany(8, 400); seed++ {
+	for seed := uint64(1); checked < howMany(5, 400); seed++ {
 		drive, goal := randomTrip(t, fleet, seed)
 		rng := rand.New(rand.NewPCG(seed, 12))
 		withHours(drive, rng)
