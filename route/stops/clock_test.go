@@ -159,6 +159,8 @@ func TestClockTripsThatWereWrong(t *testing.T) {
 		f    features
 	}{
 		{"early and dear was taken to beat late and cheap, then waited", 0x1f5, 3, features{prices: true, detours: true, stays: true}},
+		{"only the best plan without a rest was asked whether its last drive is in time for one", 0xa42894d, 3, features{detours: true, stays: true}},
+		{"a departure at the ceiling, put back by a rounding too much, left those after it as they were last tried", 0x746, 3, features{prices: true, detours: true, stays: true}},
 	} {
 		p := instance(c.seed, c.n, c.f)
 		timed(p, c.seed)

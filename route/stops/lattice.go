@@ -1,6 +1,7 @@
 package stops
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -15,6 +16,7 @@ type knot struct {
 const (
 	latticeSteps  = 100 // of the first, coarsest lattice
 	latticeRounds = 4   // each ten times finer, around the best of the one before
+	mostKnots     = 2000
 )
 
 // lattice plays a fixed sequence of stops over many departure SoCs of each:
@@ -136,12 +138,21 @@ func (q *search) play(choices []choice, windows [][]float64) float64 {
 	return q.readBack(choices, stages)
 }
 
+// timed tells whether the rest has a time of its own.
+func (r *Rest) timed() bool { return r.FromS != 0 || r.ToS != 0 }
+
+// onDrive tells whether a drive between two times of the clock passes through
+// the time of the rest.
+func (r *Rest) onDrive(leaves, arrives float64) bool {
+	return !r.timed() || arrives >= r.FromS-1e-6 && leaves <= r.ToS+1e-6
+}
+
 // holds tells whether a stay lies in the time of the rest, if the queue is
 // joined at a clock time.
 func (r *Rest) holds(c *Charger, join float64) bool {
 	queueS, _ := c.at(join)
 	begins := join + queueS + c.OverheadS
-	return r.FromS == 0 && r.ToS == 0 || begins >= r.FromS-1e-6 && begins <= r.ToS
+	return !r.timed() || begins >= r.FromS-1e-6 && begins <= r.ToS
 }
 
 func (q *search) restInTime(c *Charger, do *choice, clock float64) bool {
@@ -162,32 +173,70 @@ func (q *search) reachNext(out []knot, k knot, from int, choices []choice, i int
 		return out
 	}
 	driveS := q.s.driveS(from, to.node, to.option)
+	if q.byRoad && to.node > q.s.n && !q.p.Rest.onDrive(k.clock, k.clock+driveS) {
+		return out
+	}
 	k.soc, k.clock, k.value = way.arrive(k.soc), k.clock+driveS, k.value+q.w.perS*driveS
 	return append(out, k)
 }
 
-// thin drops the knots that another beats in every respect.
+// thin drops the knots that another beats in every respect: with no less in the
+// battery, no more spent and, where the clock matters, no later. Where more
+// than mostKnots are left, being some seconds later, or as much dearer, counts
+// as being beaten too: the lattice only has to come near.
 func (q *search) thin(in []knot) []knot {
 	slices.SortFunc(in, func(a, b knot) int {
-		switch {
-		case a.soc != b.soc && a.soc > b.soc, a.soc == b.soc && a.value < b.value:
-			return -1
-		case a == b:
-			return 0
-		}
-		return 1
+		return cmp.Or(cmp.Compare(b.soc, a.soc), cmp.Compare(a.value, b.value))
 	})
+	out := q.kept(in, 0)
+	for slackS := 1.0; len(out) > mostKnots && slackS < 3600; slackS *= 2 {
+		out = q.kept(out, slackS)
+	}
+	return out
+}
+
+// kept goes through knots in falling order of SoC, where only the front of what
+// is spent against the clock must be at hand, and keeps what is not beaten by
+// more than a slack.
+func (q *search) kept(in []knot, slackS float64) []knot {
 	out := in[:0]
+	q.front = q.front[:0]
 	for _, k := range in {
-		beaten := false
-		for i := len(out) - 1; i >= 0 && !beaten; i-- {
-			beaten = q.spent(out[i].value, out[i].clock) <= q.spent(k.value, k.clock)+1e-9 && (!q.clocked || out[i].clock <= k.clock)
-		}
-		if !beaten {
+		if q.enter(moment{q.spent(k.value, k.clock), k.clock}, slackS) {
 			out = append(out, k)
 		}
 	}
 	return out
+}
+
+// moment is what has been spent by a time of the clock.
+type moment struct{ spent, clock float64 }
+
+// enter adds a moment to the front, which rises in what is spent and falls in
+// the clock, unless one in it is no dearer and no later, give or take a slack.
+func (q *search) enter(m moment, slackS float64) bool {
+	if !q.clocked {
+		m.clock = 0
+	}
+	at, _ := slices.BinarySearchFunc(q.front, m.spent+1e-9+slackS*q.w.perS, func(f moment, spent float64) int {
+		if f.spent <= spent {
+			return -1
+		}
+		return 1
+	})
+	if at > 0 && q.front[at-1].clock <= m.clock+slackS {
+		return false
+	}
+	from := at
+	for from > 0 && q.front[from-1].spent >= m.spent {
+		from--
+	}
+	to := at
+	for to < len(q.front) && q.front[to].clock >= m.clock {
+		to++
+	}
+	q.front = slices.Replace(q.front, from, to, m)
+	return true
 }
 
 // readBack writes the departures of the best arrival into the choices.

@@ -48,37 +48,19 @@ func (s *Sweep) solveCoupled(p *Problem, plan *Plan) error {
 	if !ok {
 		return s.diagnose(p.DepartSoC)
 	}
-	rest := p.Rest.LeastS > 0
-	choices, value := newSearch(s, p, rest).best()
-	roadside := false
-	if rest && p.Rest.Roadside {
-		without, v := newSearch(s, p, false).best()
-		if v += s.weights.perS * p.Rest.LeastS; v < value && s.onRoad(without) {
-			choices, value, roadside = without, v, true
+	choices, value := newSearch(s, p, false).best()
+	plan.RoadsideS = 0
+	if p.Rest.LeastS > 0 && p.Rest.Roadside {
+		if byRoad, v := newSearch(s, p, true).best(); v+s.weights.perS*p.Rest.LeastS < value {
+			choices, plan.RoadsideS = byRoad, p.Rest.LeastS
 		}
 	}
 	if choices == nil {
 		return s.diagnose(p.DepartSoC)
 	}
-	if roadside {
-		plan.RoadsideS = p.Rest.LeastS
-	} else {
-		plan.RoadsideS = 0
-	}
 	s.replay(choices, p.DepartSoC, plan)
 	plan.Bound = math.Min(bound, plan.Value)
 	return nil
-}
-
-// onRoad tells whether a rest by the road fits in time on the last drive.
-func (s *Sweep) onRoad(choices []choice) bool {
-	r := &s.problem.Rest
-	if choices == nil || r.FromS == 0 && r.ToS == 0 {
-		return choices != nil
-	}
-	var plan Plan
-	s.replay(choices, s.problem.DepartSoC, &plan)
-	return plan.ArriveS >= r.FromS && plan.ArriveS-plan.DriveS <= r.ToS
 }
 
 // best searches, polishes the best sequences of stops and returns the best of
@@ -111,7 +93,7 @@ func (q *search) sequences(most int, found func([]choice, float64) (limit float6
 		}
 		seen[key] = true
 		q.lattice(choices)
-		o := polish{s: q.s, p: q.p, w: q.w}
+		o := polish{s: q.s, p: q.p, w: q.w, byRoad: q.byRoad}
 		limit = found(choices, o.improve(choices))
 	}
 }

@@ -13,8 +13,10 @@ type polish struct {
 	s       *Sweep
 	p       *Problem
 	w       weights
+	byRoad  bool // a rest on the last drive must be in time
 	choices []choice
 	at      []float64 // of each stop: departure SoC, or charging time where timed
+	kept    []float64 // the best of at so far
 	timed   []bool
 }
 
@@ -81,6 +83,9 @@ func (o *polish) evaluate() float64 {
 		clock += driveS
 		soc, from = way.arrive(soc), c.node
 		if i == len(o.at) {
+			if o.byRoad && !o.p.Rest.onDrive(clock-driveS, clock) {
+				return math.Inf(1)
+			}
 			return value
 		}
 		charger := &o.p.Chargers[c.node-1]
@@ -110,15 +115,18 @@ func (o *polish) evaluate() float64 {
 // together, with steps from a grid's width down to nothing.
 func (o *polish) descend() float64 {
 	best := o.evaluate()
+	o.kept = append(o.kept[:0], o.at...)
 	for step := 1.0 / gridSteps; step > 1e-9; step /= 2 {
 		for moved := true; moved; {
 			moved = false
 			for i := range o.at {
 				for _, m := range [...][2]float64{{1, 0}, {-1, 0}, {1, 1}, {-1, -1}, {1, -1}, {-1, 1}} {
-					if v := o.try(i, m, step); v < best-1e-9 {
+					o.shift(i, m, step)
+					if v := o.evaluate(); v < best-1e-9 {
 						best, moved = v, true
+						copy(o.kept, o.at)
 					} else {
-						o.shift(i, m, -step)
+						copy(o.at, o.kept)
 					}
 				}
 			}
@@ -126,11 +134,6 @@ func (o *polish) descend() float64 {
 	}
 	o.evaluate()
 	return best
-}
-
-func (o *polish) try(i int, m [2]float64, step float64) float64 {
-	o.shift(i, m, step)
-	return o.evaluate()
 }
 
 func (o *polish) shift(i int, m [2]float64, step float64) {

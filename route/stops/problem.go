@@ -56,7 +56,8 @@ func (o Objective) weights() weights {
 // It is taken during a stay at one of the chargers FirstCharger ..
 // LastCharger, begun between FromS and ToS on the problem's clock, so that
 // charging and resting overlap; or, where Roadside is set, at a resting place
-// without a charger, at no detour, while on the road in that time.
+// without a charger, at no detour, on the last drive if that passes through the
+// time.
 type Rest struct {
 	LeastS       float64 // s; 0 means no rest is asked for
 	FirstCharger int

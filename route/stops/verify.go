@@ -216,6 +216,9 @@ func (v *verifier) restTaken() {
 	}
 	if v.plan.RoadsideS > 0 {
 		v.check(r.Roadside && v.plan.RoadsideS >= r.LeastS-timeSlack, Destination, "a roadside rest of %v s is not what is asked for", v.plan.RoadsideS)
+		arrives := v.plan.ArriveS - v.plan.RoadsideS
+		inTime := r.FromS == 0 && r.ToS == 0 || arrives >= r.FromS-timeSlack && arrives-v.plan.DriveS <= r.ToS+timeSlack
+		v.check(inTime, Destination, "the last drive, until %v s, is not in the time of the rest", arrives)
 		return
 	}
 	v.check(v.rest, Destination, "no rest is taken")
