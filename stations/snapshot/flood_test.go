@@ -6,11 +6,14 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 
 	"ampleway/stations/snapshot"
 	"github.com/parquet-go/parquet-go"
+	"github.com/parquet-go/parquet-go/encoding/thrift"
+	"github.com/parquet-go/parquet-go/format"
 )
 
 // refusedWithin loads a file that must be refused, for a reason, without
@@ -98,4 +101,31 @@ func TestBombs(t *testing.T) {
 	refusedWithin(t, wide(t, 700, func(n int, m *minimal) {
 		m.More = fmt.Sprintf(`{"note":"%d","parts":[%s{}]}`, n, objects)
 	}), "objects: at most", 500) // read, the objects would take 2,000
+}
+
+// A small file whose footer names the same rows over and over, so that it
+// unpacks to more than 2 GB, is refused by what its pages say.
+func TestOversizedSnapshot(t *testing.T) {
+	name := strings.Repeat("Mill Bridge ", 1000)
+	path := wide(t, 400, func(_ int, m *minimal) { m.Name = name })
+	file, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	end := len(file) - 8 - int(binary.LittleEndian.Uint32(file[len(file)-8:]))
+	var footer format.FileMetaData
+	if err := thrift.Unmarshal(new(thrift.CompactProtocol), file[end:len(file)-8], &footer); err != nil {
+		t.Fatal(err)
+	}
+	footer.RowGroups = slices.Repeat(footer.RowGroups, 500)
+	footer.NumRows *= 500
+	again, err := thrift.Marshal(new(thrift.CompactProtocol), footer)
+	if err != nil {
+		t.Fatal(err)
+	}
+	file = append(append(file[:end], again...), ending(len(again))...)
+	if err := os.WriteFile(path, file, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	refusedWithin(t, path, "unpacks to more than", 200)
 }

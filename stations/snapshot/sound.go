@@ -34,7 +34,7 @@ func sound(r io.ReaderAt, size int64) error {
 	if err != nil {
 		return fmt.Errorf("footer: %w", err)
 	}
-	var whole extent
+	whole := extent{head: make([]byte, longHeadBytes)}
 	for _, group := range parsed.field(4).list {
 		for column, chunk := range group.field(1).list {
 			if err := whole.add(r, size, column, chunk.field(3)); err != nil {
@@ -47,6 +47,7 @@ func sound(r io.ReaderAt, size int64) error {
 
 // extent is how much the pages of a file hold.
 type extent struct {
+	head     []byte // to read into
 	pages    int
 	unpacked int64
 	values   []int64 // of each column, dictionaries apart
@@ -93,11 +94,10 @@ func (e *extent) add(r io.ReaderAt, size int64, column int, meta thriftValue) er
 	if from < 4 || length < 0 || from > size-length {
 		return fmt.Errorf("a column lies outside the file: %w", errUnsound)
 	}
-	head := make([]byte, longHeadBytes)
 	for at := from; at < from+length; {
-		page, used, err := readHead(r, head[:min(pageHeadBytes, size-at)], at)
+		page, used, err := readHead(r, e.head[:min(pageHeadBytes, size-at)], at)
 		if err != nil {
-			page, used, err = readHead(r, head[:min(longHeadBytes, size-at)], at)
+			page, used, err = readHead(r, e.head[:min(longHeadBytes, size-at)], at)
 		}
 		if err != nil {
 			page, used, err = readHead(r, make([]byte, min(maxPageBytes, size-at)), at)
