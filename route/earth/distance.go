@@ -57,10 +57,12 @@ func longDistanceM(lon1, lat1, lon2, lat2 float64) float64 {
 	sinP, cosP := math.Sincos((beta1 + beta2) / 2)
 	sinQ, cosQ := math.Sincos((beta2 - beta1) / 2)
 	sinHalf, cosHalf := math.Sincos(sigma / 2)
-	x := (sigma - math.Sin(sigma)) * square(sinP*cosQ/cosHalf)
-	y := (sigma + math.Sin(sigma)) * square(cosP*sinQ/sinHalf)
+	x := (sigma - math.Sin(sigma)) * squareOfSine(sinP*cosQ/cosHalf)
+	y := (sigma + math.Sin(sigma)) * squareOfSine(cosP*sinQ/sinHalf)
 	flattening := 1 - math.Sqrt(1-Eccentricity2)
 	return SemiMajorM * (sigma - flattening/2*(x+y))
 }
 
-func square(x float64) float64 { return x * x }
+// squareOfSine keeps a sine within 1, which it leaves by rounding where the
+// positions are opposite and it is a quotient of two small numbers.
+func squareOfSine(sine float64) float64 { return min(1, sine*sine) }

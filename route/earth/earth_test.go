@@ -149,7 +149,8 @@ func TestDegree(t *testing.T) {
 }
 
 func TestDistanceOfOppositePoints(t *testing.T) {
-	for _, p := range []pair{{0, 0, 180, 0}, {0, 90, 0, -90}, {-59.363095261683704, 12.3, 120.6369047383163, -12.3}} {
+	for _, p := range []pair{{0, 0, 180, 0}, {0, 90, 0, -90}, {-59.363095261683704, 12.3, 120.6369047383163, -12.3},
+		{180, 4.76837158203125e-07, 9.5367431640625e-07, 4.76837158203125e-07}} {
 		got := earth.DistanceM(p.lon1, p.lat1, p.lon2, p.lat2)
 		if !(math.Abs(got/20003931.4586-1) < 6e-3) { // half a meridian, the longest geodesic (GeodSolve)
 			t.Errorf("%v: %g m", p, got)
@@ -166,6 +167,10 @@ func TestProperties(t *testing.T) {
 		back := earth.DistanceM(p.lon2, p.lat2, p.lon1, p.lat1)
 		if !(there >= 0 && there < 2.02e7) || math.Abs(there-back) > 1e-6+1e-9*there {
 			t.Fatalf("%v: %g m there, %g m back", p, there, back)
+		}
+		opposite := pair{p.lon1, p.lat1, p.lon1 + 180 + p.lon2*1e-7, max(-90, min(90, p.lat2*1e-7-p.lat1))}
+		if far := earth.DistanceM(opposite.lon1, opposite.lat1, opposite.lon2, opposite.lat2); !(math.Abs(far/2.0e7-1) < 1e-2) {
+			t.Fatalf("%v: %g m between opposite sides", opposite, far)
 		}
 		if same := earth.DistanceM(p.lon1, p.lat1, p.lon1, p.lat1); same != 0 {
 			t.Fatalf("a place is %g m from itself", same)

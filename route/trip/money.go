@@ -3,7 +3,6 @@ package trip
 import (
 	"cmp"
 	"slices"
-	"sync"
 	"time"
 
 	"ampleway/energy"
@@ -27,29 +26,10 @@ func (p *Plan) cost(s *Stop) *stations.Amount {
 }
 
 func inZone(t time.Time, site *stations.Site) time.Time {
-	if site.Zone == "" {
-		return t
-	}
-	if zone := location(site.Zone); zone != nil {
+	if zone := stations.Zone(site.Zone); zone != nil {
 		return t.In(zone)
 	}
 	return t
-}
-
-// zones keeps what time.LoadLocation returns, which reads a file every time.
-var zones sync.Map
-
-// location is nil for a zone that is not known.
-func location(name string) *time.Location {
-	if known, ok := zones.Load(name); ok {
-		return known.(*time.Location)
-	}
-	zone, err := time.LoadLocation(name)
-	if err != nil {
-		zone = nil
-	}
-	zones.Store(name, zone)
-	return zone
 }
 
 // draws cuts a stop's charge into pieces between which the power crosses any

@@ -33,7 +33,7 @@ func (c *collector) readFeature(raw []byte, where at) error {
 		return c.readOwnFeature(raw, where)
 	}
 	var f feature
-	if err := json.Unmarshal(raw, &f); err != nil {
+	if err := decode(raw, &f); err != nil {
 		c.rejectJSON(where, err)
 		return nil
 	}
@@ -150,7 +150,7 @@ type ownStall struct {
 // UnmarshalJSON reads a list or a number.
 func (s *ownStalls) UnmarshalJSON(raw []byte) error {
 	if len(raw) > 0 && raw[0] == '[' {
-		return json.Unmarshal(raw, &s.list)
+		return decode(raw, &s.list)
 	}
 	if err := json.Unmarshal(raw, &s.number); err != nil {
 		return &fault.Input{Field: "stalls", Found: string(raw), Expected: "a list of stalls or a number"}
@@ -160,7 +160,7 @@ func (s *ownStalls) UnmarshalJSON(raw []byte) error {
 
 func (c *collector) readOwnFeature(raw []byte, where at) error {
 	var f ownFeature
-	if err := json.Unmarshal(raw, &f); err != nil {
+	if err := decode(raw, &f); err != nil {
 		c.rejectJSON(where, err)
 		return nil
 	}

@@ -80,7 +80,7 @@ func (l loose) number() (float64, bool) {
 func (c *collector) readLocation(raw []byte, where at) error {
 	c.format(OCPI)
 	var l location
-	if err := json.Unmarshal(raw, &l); err != nil {
+	if err := decode(raw, &l); err != nil {
 		c.rejectJSON(where, err)
 		return nil
 	}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"ampleway/stations"
 )
 
 // ocpiTime is the OCPI Hours class.
@@ -43,8 +45,8 @@ func (h *ocpiTime) expression(zone string) string {
 	if len(h.Opening)+len(h.Closing) == 0 {
 		return text
 	}
-	place, err := time.LoadLocation(zone)
-	if zone == "" || err != nil {
+	place := stations.Zone(zone)
+	if place == nil {
 		return ""
 	}
 	for _, list := range []struct {

@@ -39,7 +39,7 @@ type lonLat struct {
 
 func (c *collector) readElement(raw []byte, where at) error {
 	var e element
-	if err := json.Unmarshal(raw, &e); err != nil {
+	if err := decode(raw, &e); err != nil {
 		c.rejectJSON(where, err)
 		return nil
 	}

@@ -40,16 +40,34 @@ func ourPace(t *testing.T, path string, want int) pace {
 	return pace{wall, time.Duration(after.Utime.Nano() + after.Stime.Nano() - before.Utime.Nano() - before.Stime.Nano())}
 }
 
+// best keeps the run that took the least processor time of three, and of one
+// where the files are long: what else the machine does only ever adds.
+func best(t *testing.T, run func() pace) pace {
+	t.Helper()
+	least := run()
+	if testdata.Slow() {
+		return least
+	}
+	for range 2 {
+		if again := run(); again.cpu < least.cpu {
+			least = again
+		}
+	}
+	return least
+}
+
 func toolPace(t *testing.T, want string, name string, args ...string) pace {
 	t.Helper()
-	command := exec.Command(testdata.Tool(t, name), args...)
-	start := time.Now()
-	out, err := command.CombinedOutput()
-	wall := time.Since(start)
-	if err != nil || !strings.Contains(string(out), want) {
-		t.Fatalf("%s: %v: %s", name, err, out)
-	}
-	return pace{wall, command.ProcessState.UserTime() + command.ProcessState.SystemTime()}
+	return best(t, func() pace {
+		command := exec.Command(testdata.Tool(t, name), args...)
+		start := time.Now()
+		out, err := command.CombinedOutput()
+		wall := time.Since(start)
+		if err != nil || !strings.Contains(string(out), want) {
+			t.Fatalf("%s: %v: %s", name, err, out)
+		}
+		return pace{wall, command.ProcessState.UserTime() + command.ProcessState.SystemTime()}
+	})
 }
 
 // TestReadingPace reads the same files as general tools do and sees the same
@@ -84,13 +102,13 @@ func TestReadingPace(t *testing.T) {
 		}},
 		{geo, geoBytes, n, map[string]pace{
 			"jq":      toolPace(t, strconv.Itoa(n), "jq", ".features|length", geo),
-			"ogr2ogr": toolPace(t, "", "ogr2ogr", "-f", "CSV", filepath.Join(dir, "out1.csv"), geo),
+			"ogr2ogr": toolPace(t, "", "ogr2ogr", "-f", "CSV", "/vsistdout/", geo),
 		}},
 		{table, tableBytes, n, map[string]pace{
-			"ogr2ogr": toolPace(t, "", "ogr2ogr", "-f", "CSV", filepath.Join(dir, "out2.csv"), table),
+			"ogr2ogr": toolPace(t, "", "ogr2ogr", "-f", "CSV", "/vsistdout/", table),
 		}},
 	} {
-		ours := ourPace(t, c.file, c.sites)
+		ours := best(t, func() pace { return ourPace(t, c.file, c.sites) })
 		wall, cpu := ours.mbPerS(c.bytes)
 		t.Logf("%s, %.0f MB: ampleway %.0f MB/s (%.0f by processor time)", filepath.Base(c.file), float64(c.bytes)/1e6, wall, cpu)
 		for name, p := range c.tools {
@@ -105,7 +123,7 @@ func TestReadingPace(t *testing.T) {
 
 // manyLocations writes the invented OCPI locations of the reader's samples over
 // and over, as one list, and returns how many there are.
-func manyLocations(t *testing.T, path string, copies int) int {
+func manyLocations(t testing.TB, path string, copies int) int {
 	t.Helper()
 	text, err := os.ReadFile(filepath.Join("..", "open", "testdata", "samples", "ocpi-page.json"))
 	if err != nil {

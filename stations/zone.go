@@ -1,0 +1,27 @@
+package stations
+
+import (
+	"sync"
+	"time"
+)
+
+// zones keeps what time.LoadLocation returns, which reads a file every time;
+// there are only as many as the time zone database has names.
+var zones sync.Map
+
+// Zone returns the time zone of a name of the IANA time zone database, such as
+// a Site's Zone, or nil for no name and for one that is not known.
+func Zone(name string) *time.Location {
+	if name == "" {
+		return nil
+	}
+	if known, ok := zones.Load(name); ok {
+		return known.(*time.Location)
+	}
+	zone, err := time.LoadLocation(name)
+	if err != nil {
+		return nil
+	}
+	zones.Store(name, zone)
+	return zone
+}
