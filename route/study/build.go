@@ -1,6 +1,7 @@
 package study
 
 import (
+	"context"
 	"math"
 	"slices"
 
@@ -47,7 +48,7 @@ func (b *BuildAsk) candidates(lengthM float64) []Gain {
 // build adds to gains what a station at each candidate would bring to the cases
 // of a block. The station stands at the road, fits the car and is in nobody's
 // list of stations to avoid.
-func (e *evaluator) build(n *numbers, axes *Axes, gains []Gain) error {
+func (e *evaluator) build(ctx context.Context, n *numbers, axes *Axes, gains []Gain) error {
 	if !slices.Contains(axes.ConfidencesPct, 0) || !axes.Outages.None {
 		return nil
 	}
@@ -65,6 +66,9 @@ func (e *evaluator) build(n *numbers, axes *Axes, gains []Gain) error {
 		return nil // this car or driver would not use a new station either
 	}
 	for i := range gains {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
 		e.n = n.with(chargers[i])
 		after, err := e.standing()
 		if err != nil {

@@ -1,6 +1,7 @@
 package study
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -49,7 +50,7 @@ type outcome struct {
 // block appends the rows of a block. base has what they share. The reserve
 // varies slower than the outage: what the planner tables about pairs of
 // charging functions holds as long as the reserve does.
-func (e *evaluator) block(n *numbers, axes *Axes, sets [][]bool, base Row, rows []Row) ([]Row, error) {
+func (e *evaluator) block(ctx context.Context, n *numbers, axes *Axes, sets [][]bool, base Row, rows []Row) ([]Row, error) {
 	e.n, e.axes = n, axes
 	for _, confidence := range axes.ConfidencesPct {
 		bases := make([]Row, len(sets))
@@ -58,12 +59,18 @@ func (e *evaluator) block(n *numbers, axes *Axes, sets [][]bool, base Row, rows 
 			bases[k] = base
 			bases[k].ConfidencePct, bases[k].Outage = confidence, names(n, down)
 			e.gap(&bases[k], down)
+			if ctx.Err() != nil {
+				return rows, ctx.Err()
+			}
 			for _, depart := range axes.DepartsSoCPct {
 				frontiers[k] = append(frontiers[k], e.frontier(confidence/100, depart/100, down))
 			}
 		}
 		for _, reserve := range axes.ReservesPct {
 			for k, down := range sets {
+				if ctx.Err() != nil {
+					return rows, ctx.Err()
+				}
 				bases[k].ReservePct = reserve
 				var err error
 				if rows, err = e.departures(bases[k], e.ask(reserve/100, down), frontiers[k], rows); err != nil {

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"ampleway/data"
+	"ampleway/data/fault"
 	"ampleway/route/study"
 	"ampleway/testdata"
 )
@@ -186,6 +187,45 @@ func TestInterrupted(t *testing.T) {
 		t.Fatal(err)
 	}
 	equal(t, "resumed", contents(t, broken), contents(t, calm))
+}
+
+// An interruption ends even a drive of very many cases soon: a job is dropped
+// that it finds unfinished.
+func TestInterruptedWithinADrive(t *testing.T) {
+	s := parse(t, `format: ampleway-study-1
+corridors: [demo:north]
+stations: [demo]
+reserve_range_pct: {from: 0, to: 40, step: 0.0005}
+skip_worst_outage: true
+`)
+	ctx, stop := context.WithTimeout(context.Background(), 300*time.Millisecond)
+	defer stop()
+	began := time.Now()
+	summary, err := study.Run(ctx, s, study.Options{Folder: t.TempDir()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if took := time.Since(began); took > 3*time.Second {
+		t.Errorf("it went on for %v", took)
+	}
+	if m := summary.Manifest; m.Complete || m.JobsLeft != 1 || summary.Cases != 0 {
+		t.Errorf("complete %t, %d jobs left, %d cases", m.Complete, m.JobsLeft, summary.Cases)
+	}
+}
+
+// What is held in memory at once has a named limit.
+func TestTooManyCases(t *testing.T) {
+	const head = "format: ampleway-study-1\nstations: [demo]\ncorridors: [demo:north]\n"
+	many := strings.Repeat("20,", 600)
+	for text, field := range map[string]string{
+		"reserve_range_pct: {from: 0, to: 50, step: 0.001}\noutages: {random: {down: 1, sets: 1000}}\n": "reserves_pct",
+		fmt.Sprintf("temps_c: [%s]\nspeed_caps_kmh: [%s]\n", many[:len(many)-1], many[:len(many)-1]):    "temps_c",
+	} {
+		var bad *fault.Input
+		if _, err := study.Parse([]byte(head+text), "test", ""); !errors.As(err, &bad) || !errors.Is(err, study.ErrTooMany) || !strings.Contains(bad.Field, field) {
+			t.Errorf("%v, want a fault of %s", err, field)
+		}
+	}
 }
 
 // The number of workers does not show, nor do parts: joined they are the whole.

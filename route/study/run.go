@@ -146,7 +146,7 @@ func (in *inputs) workAll(ctx context.Context, shop workshop, jobs []job, o *Opt
 	feed := make(chan job)
 	var group sync.WaitGroup
 	for range workers(o.Workers) {
-		group.Go(func() { w.work(feed) })
+		group.Go(func() { w.work(ctx, feed) })
 	}
 	for _, j := range todo {
 		if ctx.Err() != nil {
@@ -181,12 +181,14 @@ type crew struct {
 	unwritten []error
 }
 
-func (w *crew) work(feed <-chan job) {
+func (w *crew) work(ctx context.Context, feed <-chan job) {
 	e := &evaluator{study: w.in.study}
 	for j := range feed {
-		r := w.in.work(e, w.shelf, j)
+		r := w.in.work(ctx, e, w.shelf, j)
 		w.shelf.done(j.corridor)
-		w.note(r, w.shop.save(r))
+		if r != nil {
+			w.note(r, w.shop.save(r))
+		}
 	}
 }
 

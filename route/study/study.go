@@ -2,6 +2,7 @@ package study
 
 import (
 	_ "embed"
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -90,7 +91,7 @@ type RandomDown struct {
 
 // BuildAsk asks where one more station would help most.
 type BuildAsk struct {
-	EveryKM float64   `yaml:"every_km" json:"every_km" jsonschema:"exclusiveMinimum=0"`
+	EveryKM float64   `yaml:"every_km" json:"every_km" jsonschema:"minimum=0.1"`
 	PowerKW []float64 `yaml:"power_kw" json:"power_kw"`
 }
 
@@ -148,8 +149,45 @@ func (s *Study) check() *fault.Input {
 		if err := set.check(); err != nil {
 			return err
 		}
+		if err := set.checkSize(set.Outages.about()); err != nil {
+			return err
+		}
 	}
 	return nil
+}
+
+// What a study may ask for at most, because it is held in memory at once.
+const (
+	MostDrives = 100_000 // of a corridor: cars × temperatures × winds × surfaces × speed caps
+	MostCases  = 500_000 // of a drive: confidences × reserves × departures × outages
+)
+
+// ErrTooMany is wrapped by the faults of a study that asks for more than
+// MostDrives or MostCases.
+var ErrTooMany = errors.New("too many cases at once")
+
+// checkSize takes the number of outages, which only a corridor's drive tells
+// exactly.
+func (a *Axes) checkSize(outages int) *fault.Input {
+	drives := product(len(a.Cars), len(a.TempsC), len(a.Winds), len(a.Surfaces), len(a.SpeedCapsKMH))
+	if drives > MostDrives {
+		return &fault.Input{Field: "cars × temps_c × winds × surfaces × speed_caps_kmh", Found: fmt.Sprintf("%.0f drives", drives),
+			Expected: fmt.Sprintf("at most %d of a corridor", MostDrives), Err: ErrTooMany}
+	}
+	cases := product(len(a.ConfidencesPct), len(a.ReservesPct), len(a.DepartsSoCPct), outages)
+	if cases > MostCases {
+		return &fault.Input{Field: "confidences_pct × reserves_pct × departs_soc_pct × outages", Found: fmt.Sprintf("%.0f cases", cases),
+			Expected: fmt.Sprintf("at most %d of one drive", MostCases), Err: ErrTooMany}
+	}
+	return nil
+}
+
+func product(factors ...int) float64 {
+	out := 1.0
+	for _, f := range factors {
+		out *= float64(f)
+	}
+	return out
 }
 
 func (s *Study) checkBuild() *fault.Input {
@@ -157,8 +195,8 @@ func (s *Study) checkBuild() *fault.Input {
 	if b == nil {
 		return nil
 	}
-	if !(b.EveryKM > 0) {
-		return &fault.Input{Field: "build.every_km", Found: fmt.Sprint(b.EveryKM), Expected: "more than 0"}
+	if !(b.EveryKM >= 0.1) {
+		return &fault.Input{Field: "build.every_km", Found: fmt.Sprint(b.EveryKM), Expected: "0.1 or more"}
 	}
 	if len(b.PowerKW) == 0 {
 		return &fault.Input{Field: "build.power_kw", Found: "none", Expected: "one power or more, kW"}

@@ -1,6 +1,7 @@
 package study
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"sync"
@@ -84,8 +85,9 @@ func (in *inputs) corridor(s *source) (*trip.Corridor, error) {
 	return trip.NewCorridor(r, in.index, options), nil
 }
 
-// work does a job. What fails is named in the result; the rest is done.
-func (in *inputs) work(e *evaluator, s *shelf, j job) *result {
+// work does a job. What fails is named in the result; the rest is done. A job
+// that ctx ends has no result.
+func (in *inputs) work(ctx context.Context, e *evaluator, s *shelf, j job) *result {
 	out := &result{Job: j.number}
 	source := &in.sources[j.corridor]
 	corridor, err := s.corridor(j.corridor)
@@ -102,14 +104,18 @@ func (in *inputs) work(e *evaluator, s *shelf, j job) *result {
 		out.Strip = in.strip(corridor)
 	}
 	for _, b := range blocks[j.from:j.to] {
-		if err := in.workBlock(e, out, corridor, j.corridor, &b, &sets[b.set]); err != nil {
+		err := in.workBlock(ctx, e, out, corridor, j.corridor, &b, &sets[b.set])
+		if ctx.Err() != nil {
+			return nil
+		}
+		if err != nil {
 			out.Faults = append(out.Faults, Fault{j.corridor, "corridor " + source.name + ", " + b.text(), err.Error(), 1})
 		}
 	}
 	return out
 }
 
-func (in *inputs) workBlock(e *evaluator, out *result, c *trip.Corridor, number int, b *block, axes *Axes) (err error) {
+func (in *inputs) workBlock(ctx context.Context, e *evaluator, out *result, c *trip.Corridor, number int, b *block, axes *Axes) (err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			err = fmt.Errorf("failed within: %v", r)
@@ -131,14 +137,18 @@ func (in *inputs) workBlock(e *evaluator, out *result, c *trip.Corridor, number 
 	for i := range c.Passes {
 		all = append(all, c.Passes[i].Site.ID)
 	}
+	sets := outages(axes.Outages, n, in.study.Seed, number, all)
+	if err := axes.checkSize(len(sets)); err != nil {
+		return err
+	}
 	kept := len(out.Rows)
-	out.Rows, err = e.block(n, axes, outages(axes.Outages, n, in.study.Seed, number, all), base, out.Rows)
+	out.Rows, err = e.block(ctx, n, axes, sets, base, out.Rows)
 	if err != nil {
 		out.Rows = out.Rows[:kept]
 		return err
 	}
 	if in.study.Build != nil {
-		return e.build(n, axes, out.Gains)
+		return e.build(ctx, n, axes, out.Gains)
 	}
 	return nil
 }
