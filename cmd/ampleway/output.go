@@ -7,10 +7,27 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"github.com/google/renameio/v2"
 	"golang.org/x/term"
 )
+
+// byEnding is said of a --format that formatOf completes.
+const byEnding = " (default: by the ending of -o, else text)"
+
+// formatOf is the format asked for, else the one that the ending of the output
+// file names, else text.
+func formatOf(format, path string, formats []string) string {
+	if format != "" {
+		return format
+	}
+	if ending := strings.TrimPrefix(strings.ToLower(filepath.Ext(path)), "."); slices.Contains(formats, ending) {
+		return ending
+	}
+	return "text"
+}
 
 // writeTo hands write standard output, or a file that appears under its name
 // only when all of it is written. A symbolic link stays one: what it points to

@@ -141,3 +141,31 @@ func must(t *testing.T, err error) {
 		t.Fatal(err)
 	}
 }
+
+// The ending of -o chooses the form, unless --format does.
+func TestFormByEnding(t *testing.T) {
+	dir := t.TempDir()
+	for name, want := range map[string]string{
+		"car.json": "{", "car.SVG": "<?xml", "car.txt": "mid", "year.html": "<!doctype", "near.csv": "site,", "near.geojson": "{", "trip.gpx": "<?xml",
+	} {
+		command := map[string][]string{
+			"car": {"car", "show", "mid-size-sedan"}, "year": {"year"}, "trip": {"trip"},
+			"near": {"stations", "near", "--route", filepath.Join("..", "..", "data", "demo", "corridors", "north.geojson")},
+		}[strings.Split(name, ".")[0]]
+		path := filepath.Join(dir, name)
+		if code, _, errOut := ampleway(t, "", append(command, "-o", path)...); code != 0 {
+			t.Errorf("%s: exit code %d, %s", name, code, errOut)
+			continue
+		}
+		text, err := os.ReadFile(path)
+		if err != nil || !strings.HasPrefix(strings.ToLower(string(text)), want) {
+			t.Errorf("%s begins %.20q, %v", name, text, err)
+		}
+	}
+	if _, out, _ := ampleway(t, "", "car", "show", "van", "--format", "json", "-o", filepath.Join(dir, "other.svg")); out != "" {
+		t.Errorf("printed %q", out)
+	}
+	if text, err := os.ReadFile(filepath.Join(dir, "other.svg")); err != nil || !strings.HasPrefix(string(text), "{") {
+		t.Errorf("--format json wrote %.20q, %v", text, err)
+	}
+}

@@ -51,7 +51,7 @@ func requestFlags(f *pflag.FlagSet, r *trip.Request) {
 	f.Float64Var(&r.HalfWidthKM, "half-width", r.HalfWidthKM, "how far off the road a station may lie, km")
 	f.Float64Var(&r.DetourFactor, "detour-factor", r.DetourFactor, "road distance over great-circle distance to a station (default 1.4)")
 	f.Float64Var(&r.DetourKMH, "detour-speed", r.DetourKMH, "speed off the road, km/h (default 40)")
-	f.Var(optionalFloat{&r.OverheadMin}, "overhead", "minutes at a stop to park, plug in and pay (default 5)")
+	f.Var(optionalFloat{&r.OverheadMin}, "stop-setup", "minutes at a stop to park, plug in and pay (default 5)")
 	f.Float64Var(&r.LeastPowerKW, "least-power", r.LeastPowerKW, "use stalls of at least this power, kW")
 	f.StringSliceVar(&r.PowerClasses, "power-class", r.PowerClasses, "use stalls in these ranges of kW: 50-149,150-")
 	f.StringArrayVar(&r.Only, "only", r.Only, "use this operator or network only (repeatable)")

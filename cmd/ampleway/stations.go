@@ -163,13 +163,14 @@ func newStationsCheckCommand() *cobra.Command {
 	}
 	f := c.Flags()
 	f.SortFlags = false
-	f.StringVar(&o.format, "format", "text", "output: text or json (one object a file; a list for several)")
+	f.StringVar(&o.format, "format", "", "output: text or json (one object a file; a list for several)"+byEnding)
 	f.StringVarP(&o.output, "output", "o", "", "write to this file; it appears only when complete")
 	o.read.add(f)
 	return c
 }
 
 func (o *stationsCheckOptions) run(c *cobra.Command, paths []string) error {
+	o.format = formatOf(o.format, o.output, []string{"json"})
 	if o.format != "text" && o.format != "json" {
 		return &usageError{fmt.Errorf("--format %q: expected text or json", o.format)}
 	}
@@ -240,13 +241,14 @@ Without --stations the invented stations of the demo are used.`,
 	f.IntVar(&o.filter.MinStalls, "least-stalls", 0, "at least so many stalls")
 	f.BoolVar(&o.filter.Customers, "customer-sites", false, "also stations for customers or guests")
 	f.BoolVar(&o.all, "all", false, "list also what is left out, with the reason")
-	f.StringVar(&o.format, "format", "text", "output: "+strings.Join(nearby.Formats(), ", "))
+	f.StringVar(&o.format, "format", "", "output: "+strings.Join(nearby.Formats(), ", ")+byEnding)
 	f.StringVarP(&o.output, "output", "o", "", "write to this file; it appears only when complete")
 	o.read.add(f)
 	return c
 }
 
 func (o *stationsNearOptions) run(c *cobra.Command) error {
+	o.format = formatOf(o.format, o.output, nearby.Formats())
 	write := nearby.For(o.format)
 	if write == nil {
 		return &usageError{fmt.Errorf("--format %q: expected one of %s", o.format, strings.Join(nearby.Formats(), ", "))}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/report"
@@ -46,14 +47,14 @@ applies and a licensed electrician decides.`,
 	f.StringArrayVar(&o.Stations, "stations", nil, "station file for the journeys (repeatable; default: the demo's)")
 	f.Float64Var(&o.FastPrice, "fast-price", 0, "price of a kWh at a fast charger on ordinary days (default: the median of the stations)")
 	f.IntVar(&o.Year.Year, "year", o.Year.Year, "calendar year, which decides the weekdays")
-	f.StringVar(&o.format, "format", "text", "output: text, json, html")
+	f.StringVar(&o.format, "format", "", "output: "+strings.Join(yearFormats, ", ")+byEnding)
 	f.StringVarP(&o.output, "output", "o", "", "write to this file; it appears only when complete")
 	o.unit.add(f)
 	return c
 }
 
 func (o *yearOptions) run(c *cobra.Command) error {
-	write, err := yearWriter(o.format)
+	write, err := yearWriter(formatOf(o.format, o.output, yearFormats))
 	if err != nil {
 		return err
 	}
@@ -79,6 +80,8 @@ func (o *yearOptions) run(c *cobra.Command) error {
 	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return write(w, result, ro) })
 }
 
+var yearFormats = []string{"text", "json", "html"}
+
 func yearWriter(format string) (func(io.Writer, *year.Result, report.Options) error, error) {
 	switch format {
 	case "text":
@@ -88,5 +91,5 @@ func yearWriter(format string) (func(io.Writer, *year.Result, report.Options) er
 	case "html":
 		return report.YearHTML, nil
 	}
-	return nil, &usageError{fmt.Errorf("--format %q: expected text, json or html", format)}
+	return nil, &usageError{fmt.Errorf("--format %q: expected one of %s", format, strings.Join(yearFormats, ", "))}
 }

@@ -5,8 +5,6 @@ package carsheet
 import (
 	"fmt"
 	"io"
-	"path/filepath"
-	"slices"
 	"strings"
 
 	"ampleway/energy"
@@ -19,15 +17,8 @@ type Writer func(w io.Writer, s *energy.Sheet, units trip.Units) error
 // Formats lists the forms in a fixed order.
 func Formats() []string { return []string{"text", "json", "svg", "png"} }
 
-// For returns the writer of a format. Without a format the ending of the
-// output file chooses, and text where it has none of ours.
-func For(format, path string) (Writer, error) {
-	if format == "" {
-		format = strings.TrimPrefix(strings.ToLower(filepath.Ext(path)), ".")
-		if !slices.Contains(Formats(), format) {
-			format = "text"
-		}
-	}
+// For returns the writer of a format.
+func For(format string) (Writer, error) {
 	switch format {
 	case "text":
 		return Text, nil

@@ -93,7 +93,7 @@ func RuleText(p *trip.Plan, i int, rows []trip.LeaveRow, n int) string {
 	case n == len(rows)-1:
 		text = fmt.Sprintf("%d %% or more: %s", r.FromPct, text)
 	default:
-		text = fmt.Sprintf("%d to %d %%: %s", r.FromPct, r.ToPct-1, text)
+		text = between(r.FromPct, r.ToPct-1) + ": " + text
 	}
 	if r.NextName != p.Legs[i+1].To {
 		text += " and go to " + r.NextName

@@ -43,7 +43,7 @@ func (w *viewer) profile(id string, widthPx float64) template.HTML {
 		s := &p.Stops[i]
 		c.Stops = append(c.Stops, chart.ProfileStop{
 			At: s.Charger.ChainageM / unit, Label: fmt.Sprint(i + 1),
-			ArrivePct: 100 * s.ArriveSoC, LeavePct: 100 * s.LeaveSoC, Arrive: Arriving(s.ArriveSoC), Leave: w.leave(i),
+			ArrivePct: 100 * s.ArriveSoC, LeavePct: 100 * s.LeaveSoC, Arrive: Arriving(s.ArriveSoC), Leave: LeavingStop(w.p, i),
 		})
 	}
 	for i := range p.Legs {
@@ -80,8 +80,8 @@ func (w *viewer) charge(i int) (template.HTML, []PowerRow) {
 		ID:    fmt.Sprintf("charge-%d", i+1),
 		Title: fmt.Sprintf("Charging at stop %d, %s", i+1, trip.SiteName(s.Charger.Site)),
 		Description: fmt.Sprintf("Power begins at %.0f kW with %s in the battery and has come to %.0f kW with %s, after %s. The table beside it gives the same in figures.",
-			s.PowerInKW, Arriving(s.ArriveSoC), s.PowerOutKW, w.leave(i), span(s.ChargeS)),
-		LeaveMin: leaveMin, Leave: w.leave(i),
+			s.PowerInKW, Arriving(s.ArriveSoC), s.PowerOutKW, LeavingStop(w.p, i), span(s.ChargeS)),
+		LeaveMin: leaveMin, Leave: LeavingStop(w.p, i),
 	}
 	if w.o.Paper {
 		c.WidthPx, c.HeightPx = w.paperSize()

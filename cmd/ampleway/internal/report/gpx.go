@@ -83,7 +83,7 @@ func gpxStop(p *trip.Plan, i int, u trip.Units) gpxPoint {
 	return gpxPoint{
 		Lat: degrees(site.Lat), Lon: degrees(site.Lon), Time: gpxTime(p, s.ArriveS),
 		Name: fmt.Sprintf("%d %s", i+1, trip.SiteName(site)),
-		Desc: fmt.Sprintf("arrive with %s, leave with %s, %s", Arriving(s.ArriveSoC), Leaving(s.LeaveSoC), span(s.DwellS)),
+		Desc: fmt.Sprintf("arrive with %s, leave with %s, %s", Arriving(s.ArriveSoC), LeavingStop(p, i), span(s.DwellS)),
 		Type: "charging stop",
 	}
 }

@@ -122,7 +122,7 @@ func (t *textWriter) table(p *trip.Plan) {
 	for i := range p.Stops {
 		s := &p.Stops[i]
 		name := fmt.Sprintf("%d  %s", i+1, trip.SiteName(s.Charger.Site))
-		t.line("%6s  %5s  %-34s %7s %7s  %s", t.o.Units.Chainage(s.Charger.ChainageM), t.clock(p, s.ArriveS), clip(name, 34), Arriving(s.ArriveSoC), Leaving(s.LeaveSoC), span(s.DwellS))
+		t.line("%6s  %5s  %-34s %7s %7s  %s", t.o.Units.Chainage(s.Charger.ChainageM), t.clock(p, s.ArriveS), clip(name, 34), Arriving(s.ArriveSoC), LeavingStop(p, i), span(s.DwellS))
 	}
 	t.line("%6s  %5s  %-34s %7s", t.o.Units.Chainage(p.Drive.Profile.LengthM()), t.clock(p, p.TimeS), clip(p.Legs[len(p.Legs)-1].To, 34), t.strong(Arriving(p.ArriveSoC)))
 	t.line("")
@@ -150,7 +150,7 @@ func (t *textWriter) stops(p *trip.Plan) {
 			where = t.o.Units.Distance(s.Charger.OneWayM) + " off the road"
 		}
 		t.paragraph(fmt.Sprintf("  %s, %s of %.0f kW %s, %s.", operator, count(s.Charger.Offer.Stalls, "stall"), s.Charger.Offer.PowerKW, s.Charger.Offer.Connector, where))
-		t.paragraph(fmt.Sprintf("  Plug in with %s, leave with %s: %s of charging for %.1f kWh. Power starts at %.0f kW and has come to %.0f kW when you leave.", Arriving(s.ArriveSoC), Leaving(s.LeaveSoC), span(s.ChargeS), s.BatteryKWh, s.PowerInKW, s.PowerOutKW))
+		t.paragraph(fmt.Sprintf("  Plug in with %s, leave with %s: %s of charging for %.1f kWh. Power starts at %.0f kW and has come to %.0f kW when you leave.", Arriving(s.ArriveSoC), LeavingStop(p, i), span(s.ChargeS), s.BatteryKWh, s.PowerInKW, s.PowerOutKW))
 		if s.Cost != nil {
 			t.paragraph("  Costs about " + s.Cost.String() + ".")
 		}
@@ -211,6 +211,17 @@ func Arriving(soc float64) string { return fmt.Sprintf("%.0f %%", math.Floor(100
 
 // Leaving rounds a state of charge up to a whole percent; see Arriving.
 func Leaving(soc float64) string { return fmt.Sprintf("%.0f %%", math.Ceil(100*soc-1e-6)+0) }
+
+// LeavingStop is what to leave stop i with, as its leave rule says it: the next
+// whole percent that is still enough where the gauge rounds to the nearest.
+func LeavingStop(p *trip.Plan, i int) string {
+	const gaugeError = 0.005
+	highest := 1.0
+	if c := p.Goal.CeilingSoC; c > 0 {
+		highest = c
+	}
+	return Leaving(math.Min(p.Stops[i].LeaveSoC+gaugeError, highest))
+}
 
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
 

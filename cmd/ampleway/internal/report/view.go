@@ -169,7 +169,7 @@ func (w *viewer) stop(i int) StopView {
 		Stalls: fmt.Sprintf("%s of %.0f kW", count(s.Charger.Offer.Stalls, "stall"), s.Charger.Offer.PowerKW),
 		Plug:   string(s.Charger.Offer.Connector),
 		Where:  "beside the road",
-		Arrive: Arriving(s.ArriveSoC), Leave: w.leave(i),
+		Arrive: Arriving(s.ArriveSoC), Leave: LeavingStop(w.p, i),
 		ArriveAt: w.t.clock(p, s.ArriveS), LeaveAt: w.t.clock(p, s.LeaveS),
 		ChargeFor: span(s.ChargeS), StayFor: span(s.DwellS), EnergyIn: fmt.Sprintf("%.0f kWh", s.BatteryKWh),
 		PowerIn: fmt.Sprintf("%.0f kW", s.PowerInKW), PowerOut: fmt.Sprintf("%.0f kW", s.PowerOutKW),
@@ -186,22 +186,11 @@ func (w *viewer) stop(i int) StopView {
 	return v
 }
 
-// leave is what to leave a stop with, as the leave rule says it: the next
-// whole percent that is still enough where the gauge rounds to the nearest.
-func (w *viewer) leave(i int) string {
-	const gaugeError = 0.005
-	highest := 1.0
-	if c := w.p.Goal.CeilingSoC; c > 0 {
-		highest = c
-	}
-	return Leaving(math.Min(w.p.Stops[i].LeaveSoC+gaugeError, highest))
-}
-
 // whyLeave says why the stop ends where it does.
 func (w *viewer) whyLeave(i int) string {
 	const just = 1e-4
 	p := w.p
-	s, onward, leave := &p.Stops[i], &p.Legs[i+1], w.leave(i)
+	s, onward, leave := &p.Stops[i], &p.Legs[i+1], LeavingStop(w.p, i)
 	ceiling := p.Goal.CeilingSoC
 	if ceiling == 0 {
 		ceiling = 1
@@ -242,5 +231,5 @@ func (w *viewer) departs(leg int) string {
 	if leg == 0 {
 		return percent(w.p.Goal.DepartSoC)
 	}
-	return w.leave(leg - 1)
+	return LeavingStop(w.p, leg-1)
 }
