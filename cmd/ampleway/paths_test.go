@@ -146,7 +146,7 @@ func must(t *testing.T, err error) {
 func TestFormByEnding(t *testing.T) {
 	dir := t.TempDir()
 	for name, want := range map[string]string{
-		"car.json": "{", "car.SVG": "<?xml", "car.txt": "mid", "year.html": "<!doctype", "near.csv": "site,", "near.geojson": "{", "trip.gpx": "<?xml",
+		"car.json": "{", "car.SVG": "<?xml", "car.txt": "mid", "year.html": "<!doctype", "near.csv": "chainage_km,", "near.geojson": "{", "trip.gpx": "<?xml",
 	} {
 		command := map[string][]string{
 			"car": {"car", "show", "mid-size-sedan"}, "year": {"year"}, "trip": {"trip"},
