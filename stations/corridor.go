@@ -2,7 +2,9 @@ package stations
 
 import (
 	"math"
+	"runtime"
 	"slices"
+	"sync"
 
 	"ampleway/route/earth"
 	"github.com/paulmach/orb"
@@ -74,32 +76,109 @@ func (x *Index) Corridor(line orb.LineString, chainageM []float64, halfWidthM fl
 	return x.hits(s)
 }
 
-// hits turns the strip's pairs into hits.
+// seeker finds the passes of sites by a strip that others may read too.
+type seeker struct {
+	*strip
+	chordM  []float64 // what onePass found of one site
+	boundM  float64
+	chances []chance // what look found of one site
+}
+
+// sharePairs is how many pairs are worth a goroutine of their own.
+const sharePairs = 4096
+
+// hits turns the strip's pairs into hits, on as many cores as there are.
 func (x *Index) hits(s *strip) []Hit {
-	pairs := s.pairs
+	shares := s.shares(cores(len(s.pairs), sharePairs))
+	found := make([][]Hit, len(shares))
+	together(len(shares), func(n int) {
+		found[n] = x.seek(s, shares[n])
+		slices.SortFunc(found[n], inOrder)
+	})
+	return merged(found)
+}
+
+// inOrder compares hits by chainage and then by site.
+func inOrder(a, b Hit) int {
+	switch {
+	case a.ChainageM < b.ChainageM:
+		return -1
+	case a.ChainageM > b.ChainageM:
+		return 1
+	}
+	return a.Site - b.Site
+}
+
+// merged puts a few lists of hits in order into one.
+func merged(lists [][]Hit) []Hit {
+	if len(lists) == 1 {
+		return lists[0]
+	}
+	total := 0
+	for _, l := range lists {
+		total += len(l)
+	}
+	hits := make([]Hit, 0, total)
+	for len(hits) < total {
+		least := -1
+		for n, l := range lists {
+			if len(l) > 0 && (least < 0 || inOrder(l[0], lists[least][0]) < 0) {
+				least = n
+			}
+		}
+		hits = append(hits, lists[least][0])
+		lists[least] = lists[least][1:]
+	}
+	return hits
+}
+
+// cores is how many goroutines so much work is worth, one for each share.
+func cores(work, share int) int { return min(runtime.GOMAXPROCS(0), work/share+1) }
+
+// together runs n parts of a task at once, the first in the caller's goroutine.
+func together(n int, part func(n int)) {
+	var others sync.WaitGroup
+	for k := 1; k < n; k++ {
+		others.Go(func() { part(k) })
+	}
+	part(0)
+	others.Wait()
+}
+
+// shares cuts the pairs into so many parts of about one size, each of whole
+// sites.
+func (s *strip) shares(n int) [][]pair {
+	shares := make([][]pair, n)
+	from := 0
+	for k := range shares {
+		to := max(from, len(s.pairs)*(k+1)/n)
+		for to > from && to < len(s.pairs) && s.pairs[to].site() == s.pairs[to-1].site() {
+			to++
+		}
+		shares[k], from = s.pairs[from:to], to
+	}
+	return shares
+}
+
+// seek finds the hits of a share of the pairs, by site.
+func (x *Index) seek(s *strip, pairs []pair) []Hit {
+	k := x.seekers.Get().(*seeker)
+	defer x.seekers.Put(k)
+	k.strip = s
 	hits := make([]Hit, 0, len(pairs)/3+1)
 	for len(pairs) > 0 {
 		n := 1
 		for n < len(pairs) && pairs[n].site() == pairs[0].site() {
 			n++
 		}
-		hits = s.passes(hits, x.positions, pairs[:n])
+		hits = k.passes(hits, x.positions, pairs[:n])
 		pairs = pairs[n:]
 	}
-	slices.SortFunc(hits, func(a, b Hit) int {
-		switch {
-		case a.ChainageM < b.ChainageM:
-			return -1
-		case a.ChainageM > b.ChainageM:
-			return 1
-		}
-		return a.Site - b.Site
-	})
 	return hits
 }
 
 // passes appends the hits of one site, given its pieces in order.
-func (s *strip) passes(hits []Hit, positions []orb.Point, pairs []pair) []Hit {
+func (s *seeker) passes(hits []Hit, positions []orb.Point, pairs []pair) []Hit {
 	at := positions[pairs[0].site()]
 	from := newSight(at[0], at[1])
 	for len(pairs) > 0 {
@@ -169,7 +248,7 @@ func side(look *sight, p, q orb.Point, offsetM float64) Side {
 // differ from its chords (persistence is stable: Cohen-Steiner, Edelsbrunner,
 // Harer, Discrete Comput. Geom. 37, 2007). It leaves the distances to the
 // chords in s.chordM, and a distance in s.boundM that the run comes within.
-func (s *strip) onePass(look *sight, run []piece) bool {
+func (s *seeker) onePass(look *sight, run []piece) bool {
 	s.chordM = s.chordM[:0]
 	s.boundM = math.Inf(1)
 	var strayM, skew float64
@@ -200,7 +279,7 @@ func (s *strip) onePass(look *sight, run []piece) bool {
 
 // mayEnter reports whether a run that is one pass can come within the half
 // width.
-func (s *strip) mayEnter(run []piece) bool {
+func (s *seeker) mayEnter(run []piece) bool {
 	for n := range run {
 		if s.chordM[n]-run[n].strayM <= s.halfWidthM*1.01 {
 			return true
@@ -227,7 +306,7 @@ func (s *strip) walk(look *sight, first, last int) []approach {
 
 // nearestOf returns the nearest approach of a run that is one pass, the first
 // of equals, looking only where the chords, boxes and points allow one.
-func (s *strip) nearestOf(look *sight, run []piece) approach {
+func (s *seeker) nearestOf(look *sight, run []piece) approach {
 	nearest := s.look(look, run)
 	boundM := s.boundM
 	if nearest.block != nil {
@@ -255,7 +334,7 @@ type chance struct {
 
 // look fills s.chances with the blocks of a run that can hold its nearest
 // approach, and returns the one that can be nearest.
-func (s *strip) look(look *sight, run []piece) chance {
+func (s *seeker) look(look *sight, run []piece) chance {
 	s.chances = s.chances[:0]
 	nearest := chance{leastM: math.Inf(1)}
 	boundM := s.boundM + tieM
@@ -284,7 +363,7 @@ func (s *strip) look(look *sight, run []piece) chance {
 // On a plane no point of a segment of length l is nearer, squared, than the
 // nearer end less l²/4. The metres here change along the block by its skew,
 // which takes as much again, four times for two squares both ways.
-func (s *strip) nearer(look *sight, b *block, best *approach, boundM *float64) {
+func (s *seeker) nearer(look *sight, b *block, best *approach, boundM *float64) {
 	share, quarter := 1-4*b.skew, b.longest2/4
 	bound2 := *boundM * *boundM
 	end2 := look.distance2(s.points[b.first])

@@ -3,6 +3,8 @@ package stations
 import (
 	"cmp"
 	"math"
+	"math/rand/v2"
+	"runtime"
 	"slices"
 	"testing"
 
@@ -108,13 +110,52 @@ func TestCorridorFindsWhatEverySegmentFinds(t *testing.T) {
 		sites := sitesNear(t, line, halfWidthM)
 		got := inside(bySite(NewIndex(sites).Corridor(line, chainageM, halfWidthM)), halfWidthM)
 		want := inside(wholeWalk(sites, line, chainageM, halfWidthM), halfWidthM)
-		if len(got) != len(want) {
-			t.Fatalf("%d hits, every segment gives %d\n got %v\nwant %v", len(got), len(want), got, want)
-		}
-		for i := range got {
-			if got[i].Site != want[i].Site || math.Abs(got[i].ChainageM-want[i].ChainageM) > 0.5 || math.Abs(got[i].OffsetM-want[i].OffsetM) > 1e-6 {
-				t.Fatalf("hit %d is %+v, every segment gives %+v", i, got[i], want[i])
-			}
-		}
+		sameHits(t, got, want)
 	})
+}
+
+func sameHits(t interface{ Fatalf(string, ...any) }, got, want []Hit) {
+	if len(got) != len(want) {
+		t.Fatalf("%d hits, every segment gives %d\n got %v\nwant %v", len(got), len(want), got, want)
+	}
+	for i := range got {
+		if got[i].Site != want[i].Site || math.Abs(got[i].ChainageM-want[i].ChainageM) > 0.5 || math.Abs(got[i].OffsetM-want[i].OffsetM) > 1e-6 {
+			t.Fatalf("hit %d is %+v, every segment gives %+v", i, got[i], want[i])
+		}
+	}
+}
+
+// A corridor that is worth several goroutines has the hits of every segment
+// too, in order.
+func TestCorridorOnAllCores(t *testing.T) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(4))
+	const halfWidthM = 5000
+	rng := rand.New(rand.NewPCG(1, 2))
+	line, chainageM := make(orb.LineString, 3000), make([]float64, 3000)
+	for k := range line {
+		line[k] = orb.Point{10 + 0.002*float64(k), 48 + 0.3*math.Sin(float64(k)/90)}
+		if k > 0 {
+			chainageM[k] = chainageM[k-1] + earth.DistanceM(line[k-1][0], line[k-1][1], line[k][0], line[k][1])
+		}
+	}
+	sites := make(Sites, 3000)
+	for i := range sites {
+		p := line[rng.IntN(len(line))]
+		sites[i].Lon, sites[i].Lat = p[0]+0.1*(rng.Float64()-0.5), p[1]+0.1*(rng.Float64()-0.5)
+	}
+	x := NewIndex(sites)
+	var s strip
+	s.lay(line, chainageM, halfWidthM)
+	x.pair(&s)
+	if p := cores(len(s.pieces), sharePieces); p < 2 {
+		t.Fatalf("%d pieces are searched in one goroutine", len(s.pieces))
+	}
+	if p := cores(len(s.pairs), sharePairs); p < 2 {
+		t.Fatalf("%d pairs are walked in %d goroutines", len(s.pairs), p)
+	}
+	got := x.Corridor(line, chainageM, halfWidthM)
+	if !slices.IsSortedFunc(got, inOrder) {
+		t.Error("hits are out of order")
+	}
+	sameHits(t, inside(bySite(got), halfWidthM), inside(wholeWalk(sites, line, chainageM, halfWidthM), halfWidthM))
 }

@@ -15,6 +15,7 @@ type Index struct {
 	positions []orb.Point
 	tree      rtree.RTreeGN[float32, uint32]
 	strips    sync.Pool // of *strip, to be used again
+	seekers   sync.Pool // of *seeker, likewise
 }
 
 // NewIndex puts an R-tree over the positions of a set. A set with a method
@@ -22,6 +23,7 @@ type Index struct {
 func NewIndex(set Set) *Index {
 	x := &Index{set: set}
 	x.strips.New = func() any { return new(strip) }
+	x.seekers.New = func() any { return new(seeker) }
 	if lender, ok := set.(interface{ Positions() []orb.Point }); ok {
 		x.positions = lender.Positions()
 	} else {

@@ -12,17 +12,35 @@ type pair uint64
 func (p pair) site() int  { return int(p >> 32) }
 func (p pair) piece() int { return int(p & math.MaxUint32) }
 
+// sharePieces is how many pieces are worth a goroutine of their own.
+const sharePieces = 64
+
 // pair fills the strip's pairs, by site and then by piece.
 func (x *Index) pair(s *strip) {
-	for n := range s.pieces {
+	parts := make([][]pair, cores(len(s.pieces), sharePieces))
+	copy(parts, [][]pair{s.pairs[:0], s.spare[:0]})
+	together(len(parts), func(k int) {
+		from, to := len(s.pieces)*k/len(parts), len(s.pieces)*(k+1)/len(parts)
+		parts[k] = x.reached(s, from, to, parts[k])
+	})
+	s.pairs = parts[0]
+	for _, more := range parts[1:] {
+		s.pairs = append(s.pairs, more...)
+	}
+	s.sortPairs(len(x.positions))
+}
+
+// reached appends the pairs of the pieces from one number to before another.
+func (x *Index) reached(s *strip, from, to int, pairs []pair) []pair {
+	for n := from; n < to; n++ {
 		p := &s.pieces[n]
 		x.search(p, func(lon, lat float32, site uint32) {
 			if s.mayServe(p, float64(lon), float64(lat)) {
-				s.pairs = append(s.pairs, pair(site)<<32|pair(n))
+				pairs = append(pairs, pair(site)<<32|pair(n))
 			}
 		})
 	}
-	s.sortPairs(len(x.positions))
+	return pairs
 }
 
 const digitBits = 11

@@ -18,12 +18,8 @@ type strip struct {
 	halfWidthM float64
 	riseM      float64
 
-	pairs  []pair    // sites and pieces that can matter to each other
-	spare  []pair    // to sort them
-	chordM []float64 // what onePass found of one site
-	boundM float64
-
-	chances []chance // what look found of one site
+	pairs []pair // sites and pieces that can matter to each other
+	spare []pair // to sort them
 }
 
 // piece is a run of segments with the chord that stands for it. Walked from

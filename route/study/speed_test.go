@@ -147,7 +147,7 @@ func TestGrowth(t *testing.T) {
 		t.Logf("%g km, %d chargers: %v", size.km, size.chargers, run(t, s, study.Options{Folder: t.TempDir(), Workers: 2}))
 	}
 	folder := t.TempDir()
-	s := inFolder(t, folder, made(t, folder, 4, 1000, 100)+fmt.Sprintf(speedAxes, "60, 70, 80, 90, 100", 5, true))
+	s := inFolder(t, folder, made(t, folder, 20, 1000, 100)+fmt.Sprintf(speedAxes, "60, 70, 80, 90, 100", 5, true))
 	for _, workers := range []int{1, 2, 1, 2} {
 		t.Logf("%d workers of %d cores: %v", workers, runtime.NumCPU(), run(t, s, study.Options{Folder: t.TempDir(), Workers: workers}))
 	}
