@@ -12,6 +12,7 @@ import (
 // Comparison is what changed from one folder of results, A, to another, B.
 // Cases are matched by corridor, car, weather, outage, reserve and departure.
 type Comparison struct {
+	Format    string             `json:"format"`
 	A         string             `json:"a"`
 	B         string             `json:"b"`
 	Corridors []CorridorCompared `json:"corridors"`
@@ -60,7 +61,7 @@ func Compare(a, b string) (*Comparison, error) {
 	}
 	defer before.rows.close()
 	defer after.rows.close()
-	out := &Comparison{A: a, B: b, Corridors: []CorridorCompared{}, OnlyA: []string{}, OnlyB: []string{}}
+	out := &Comparison{Format: ComparisonFormat, A: a, B: b, Corridors: []CorridorCompared{}, OnlyA: []string{}, OnlyB: []string{}}
 	at := 0
 	for _, c := range before.manifest.Corridors {
 		found := after.find(c.Name, at)

@@ -23,6 +23,9 @@ func TestCompare(t *testing.T) {
 	const base = "format: ampleway-study-1\ncorridors: [demo:north, demo:upland]\nstations: [demo]\ncars: [small-hatch]\ntemps_c: [0, -10]\nreserves_pct: [5, 15, 25]\n"
 	a := run("a", base)
 	self, err := study.Compare(a, a)
+	if err == nil && self.Format != study.ComparisonFormat {
+		t.Errorf("the comparison is of the form %q", self.Format)
+	}
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -25,6 +25,9 @@ const ManifestFormat = "ampleway-margins-1"
 // SummaryFormat names the form of the summary.
 const SummaryFormat = "ampleway-margins-summary-1"
 
+// ComparisonFormat is the name and version of a comparison.
+const ComparisonFormat = "ampleway-margins-comparison-1"
+
 // Manifest says what a folder of results was made from and what is in it. It
 // is written last: where there is one, the other files are whole.
 type Manifest struct {

@@ -26,7 +26,10 @@ type sink interface {
 // depend on how the rows come.
 const rowBatch = 1000
 
-// parquetSink writes Parquet, compressed by zstd. The same rows give the same
+// casesForm is what the file says of itself under the key "ampleway".
+const casesForm = "cases 1"
+
+// parquetSink writes Parquet, compressed by Snappy. The same rows give the same
 // bytes, however they come.
 type parquetSink struct {
 	w       *parquet.GenericWriter[Row]
@@ -35,7 +38,7 @@ type parquetSink struct {
 }
 
 func newParquetSink(w io.Writer) *parquetSink {
-	return &parquetSink{w: parquet.NewGenericWriter[Row](w, parquet.Compression(&parquet.Snappy), parquet.CreatedBy("ampleway", "margins", ""))}
+	return &parquetSink{w: parquet.NewGenericWriter[Row](w, parquet.Compression(&parquet.Snappy), parquet.CreatedBy("ampleway", "margins", ""), parquet.KeyValueMetadata("ampleway", casesForm))}
 }
 
 func (s *parquetSink) add(rows []Row) error {

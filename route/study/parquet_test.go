@@ -25,8 +25,11 @@ func TestParquetReadByAnother(t *testing.T) {
 	}
 	script := filepath.Join(folder, "read.mjs")
 	body := `
-const { asyncBufferFromFile, parquetReadObjects } = await import(process.argv[2])
-const rows = await parquetReadObjects({ file: await asyncBufferFromFile(process.argv[3]) })
+const { asyncBufferFromFile, parquetMetadataAsync, parquetReadObjects } = await import(process.argv[2])
+const file = await asyncBufferFromFile(process.argv[3])
+const { key_value_metadata } = await parquetMetadataAsync(file)
+console.log(key_value_metadata.map(({ key, value }) => key + '=' + value).join(' '))
+const rows = await parquetReadObjects({ file })
 for (const row of rows) console.log(Object.values(row).map(v => v === null || v === undefined ? '' : String(v)).join('\t'))
 `
 	if err := os.WriteFile(script, []byte(body), 0o644); err != nil {
@@ -45,7 +48,11 @@ for (const row of rows) console.log(Object.values(row).map(v => v === null || v 
 	if err != nil {
 		t.Fatal(err)
 	}
-	lines := strings.Split(strings.TrimSuffix(string(out), "\n"), "\n")
+	form, rows, _ := strings.Cut(strings.TrimSuffix(string(out), "\n"), "\n")
+	if form != "ampleway=cases 1" {
+		t.Errorf("the file says of itself %q", form)
+	}
+	lines := strings.Split(rows, "\n")
 	if len(lines) != len(want)-1 {
 		t.Fatalf("%d rows, CSV has %d", len(lines), len(want)-1)
 	}

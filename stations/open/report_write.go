@@ -1,6 +1,7 @@
 package open
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -8,6 +9,22 @@ import (
 	"slices"
 	"strings"
 )
+
+// reportForm is the name and version of a report in JSON.
+const reportForm = "ampleway-stations-check/1"
+
+// MarshalJSON writes the report with the name and version of its form.
+func (r *Report) MarshalJSON() ([]byte, error) {
+	type plain Report
+	var text bytes.Buffer
+	e := json.NewEncoder(&text)
+	e.SetEscapeHTML(false)
+	err := e.Encode(struct {
+		Form string `json:"form"`
+		*plain
+	}{reportForm, (*plain)(r)})
+	return text.Bytes(), err
+}
 
 // WriteJSON writes the report as one indented JSON object.
 func (r *Report) WriteJSON(w io.Writer) error {

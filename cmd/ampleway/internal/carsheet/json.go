@@ -9,7 +9,11 @@ import (
 	"ampleway/route/trip"
 )
 
+// sheetFormat is the name and version of the sheet's form.
+const sheetFormat = "ampleway-car-sheet/1"
+
 type sheetJSON struct {
+	Format      string       `json:"format"`
 	Name        string       `json:"name"`
 	Note        string       `json:"note,omitempty"`
 	UsableKWh   float64      `json:"usable_kwh"`
@@ -52,7 +56,8 @@ type chargeRow struct {
 func JSON(w io.Writer, s *energy.Sheet, _ trip.Units) error {
 	c := s.Car
 	out := sheetJSON{
-		Name: c.Name, Note: c.Note, UsableKWh: c.UsableKWh, MassKg: c.MassKg,
+		Format: sheetFormat,
+		Name:   c.Name, Note: c.Note, UsableKWh: c.UsableKWh, MassKg: c.MassKg,
 		DragAreaM2: round(c.RoadLoad.CdAM2(), 3), TopSpeedKMH: round(c.TopSpeedMS*3.6, 1), Connectors: c.Connectors,
 		Charging: chargingJSON{Minutes10to80: round(s.Time10to80S/60, 2), MeanKW: round(s.MeanKW, 2)},
 	}

@@ -176,10 +176,14 @@ func GeoJSON(w io.Writer, l List) error {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
+	type about struct {
+		Format string `json:"format"`
+	}
 	return e.Encode(struct {
 		Type     string    `json:"type"`
+		About    about     `json:"ampleway"`
 		Features []feature `json:"features"`
-	}{"FeatureCollection", features})
+	}{"FeatureCollection", about{"ampleway-stations-near/1"}, features})
 }
 
 func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

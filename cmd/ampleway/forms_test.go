@@ -1,0 +1,48 @@
+package main
+
+import (
+	"encoding/json"
+	"path/filepath"
+	"regexp"
+	"testing"
+)
+
+// Every JSON that is written names its form and version, so that a reader can
+// tell a later one.
+func TestEveryDocumentNamesItsForm(t *testing.T) {
+	road := filepath.Join("..", "..", "data", "demo", "corridors", "pass.geojson")
+	sites := filepath.Join("..", "..", "data", "demo", "stations.geojson")
+	form := regexp.MustCompile(`^ampleway-[a-z-]+[-/][1-9][0-9]*$`)
+	for _, c := range []struct {
+		key     []string
+		command []string
+	}{
+		{[]string{"format"}, []string{"trip", "--format", "json"}},
+		{[]string{"format"}, []string{"trip", "--format", "json", "--back", "--stay", "5h"}},
+		{[]string{"format"}, []string{"trip", "--format", "json", "--temp", "0,20"}},
+		{[]string{"ampleway", "format"}, []string{"trip", "--format", "geojson"}},
+		{[]string{"format"}, []string{"year", "--format", "json"}},
+		{[]string{"format"}, []string{"car", "show", "van", "--format", "json"}},
+		{[]string{"format"}, []string{"margins", "--quiet", "--format", "json"}},
+		{[]string{"form"}, []string{"stations", "check", sites, "--format", "json"}},
+		{[]string{"ampleway", "format"}, []string{"stations", "near", "--route", road, "--format", "geojson"}},
+	} {
+		code, out, errOut := ampleway(t, "", c.command...)
+		if code != 0 {
+			t.Errorf("%v: exit code %d, %s", c.command, code, errOut)
+			continue
+		}
+		var doc any
+		if err := json.Unmarshal([]byte(out), &doc); err != nil {
+			t.Errorf("%v: %v", c.command, err)
+			continue
+		}
+		for _, key := range c.key {
+			object, _ := doc.(map[string]any)
+			doc = object[key]
+		}
+		if name, _ := doc.(string); !form.MatchString(name) {
+			t.Errorf("%v: %v is %v", c.command, c.key, doc)
+		}
+	}
+}
