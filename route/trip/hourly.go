@@ -314,16 +314,17 @@ func (a *airs) at(chainageM float64) (*localAir, error) {
 }
 
 // planArrivingByHour is planArriving at hourly temperatures, which change with
-// the departure: it is moved by what the trip is late or early until it is in
-// time by no more than early. The departure is not proven to be the latest.
+// the departure: it is moved by what the trip is late or early until that is
+// less than a minute early, mostSchedules times; of those in time the latest
+// counts. It is not proven to be the latest of all.
 func (d *Drive) planArrivingByHour(planner *stops.Planner, g Goal) (*Plan, error) {
-	const early = 5 * time.Minute
 	one := g
 	one.TempByHour = nil
 	p, err := d.planArriving(planner, one)
 	if err != nil {
 		return nil, err
 	}
+	var best *Plan
 	depart := p.Goal.Depart
 	for tries := 0; !depart.Before(g.ArriveBy.Add(-arriveWithin)); tries++ {
 		at, err := g.leaving(d, depart)
@@ -334,14 +335,19 @@ func (d *Drive) planArrivingByHour(planner *stops.Planner, g Goal) (*Plan, error
 			return nil, err
 		}
 		spare := g.ArriveBy.Sub(depart) - seconds(p.TimeS)
-		if spare >= 0 && (spare <= early || tries >= mostSchedules) {
-			return p, nil
+		if spare >= 0 && (best == nil || depart.After(best.Goal.Depart)) {
+			best = p
 		}
-		next := depart.Add(spare).Truncate(time.Minute)
+		if best != nil && (spare >= 0 && spare < time.Minute || tries >= mostSchedules) {
+			return best, nil
+		}
+		depart = depart.Add(spare).Truncate(time.Minute)
 		if tries >= mostSchedules {
-			next = depart.Add(-early)
+			depart = depart.Add(-5 * time.Minute)
 		}
-		depart = next
+	}
+	if best != nil {
+		return best, nil
 	}
 	return nil, g.neverThere()
 }
