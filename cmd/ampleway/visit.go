@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 
 	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/route"
@@ -70,9 +71,9 @@ func (o *visitOptions) askBack(f *pflag.FlagSet, unit *unitsFlag, ask trip.Reque
 }
 
 func (o *tripOptions) runVisit(c *cobra.Command, units trip.Units) error {
-	write, err := visitWriter(o.format)
+	write, err := report.ForVisit(o.format)
 	if err != nil {
-		return err
+		return &usageError{err}
 	}
 	in, err := o.read(c)
 	if err != nil {
@@ -89,18 +90,8 @@ func (o *tripOptions) runVisit(c *cobra.Command, units trip.Units) error {
 	if err := plan.Assure(nil, trip.AssureOptions{}); err != nil {
 		return err
 	}
-	ro := report.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: in.note}
+	ro := report.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: in.note, Rows: o.legs}
 	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return write(w, plan, ro) })
-}
-
-func visitWriter(format string) (func(io.Writer, *trip.VisitPlan, report.Options) error, error) {
-	switch format {
-	case "text":
-		return report.VisitText, nil
-	case "json":
-		return report.VisitJSON, nil
-	}
-	return nil, &usageError{fmt.Errorf("--format %s: a trip with --back or --stay is written as text or json; plan each way alone for %s", format, format)}
 }
 
 func (o *tripOptions) prepareVisit(c *cobra.Command, in inputs) (*trip.Visit, error) {
@@ -117,6 +108,12 @@ func (o *tripOptions) prepareVisit(c *cobra.Command, in inputs) (*trip.Visit, er
 		visit.Drives = append(visit.Drives, drive)
 		return err
 	}
+	if o.reverse {
+		slices.Reverse(in.routes)
+		for i := range in.routes {
+			in.routes[i] = in.routes[i].Reverse()
+		}
+	}
 	for _, r := range in.routes {
 		if err := add(r, o.ask); err != nil {
 			return nil, err
@@ -127,9 +124,8 @@ func (o *tripOptions) prepareVisit(c *cobra.Command, in inputs) (*trip.Visit, er
 		if err != nil {
 			return nil, err
 		}
-		back := whole.Reverse()
-		back.Name += ", the way back"
-		if err := add(back, o.visit.askBack(c.Flags(), &o.unit, o.ask)); err != nil {
+		back, ask := trip.WayBack(whole, in.nameEnds(whole, o.visit.askBack(c.Flags(), &o.unit, o.ask)))
+		if err := add(back, ask); err != nil {
 			return nil, err
 		}
 	}

@@ -2,6 +2,8 @@ package main
 
 import (
 	"encoding/json"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 )
@@ -85,5 +87,79 @@ func TestTemperatureByTheHour(t *testing.T) {
 		if code, _, errOut := ampleway(t, "", "trip", "--temp-by-hour", bad); code != exitUsage || !strings.Contains(errOut, "temp_by_hour") {
 			t.Errorf("%q: exit %d, %s", bad, code, errOut)
 		}
+	}
+}
+
+// The ending of -o chooses the form of a visit too.
+func TestVisitInEveryForm(t *testing.T) {
+	folder := t.TempDir()
+	for ending, holds := range map[string]string{
+		"txt": "Home again with", "text": "Home again with", "json": `"format": "ampleway-visit/1"`, "geojson": `"FeatureCollection"`,
+		"gpx": "<gpx xmlns=", "csv": "drive,stop,name", "html": "<!doctype html>",
+	} {
+		path := filepath.Join(folder, "visit."+ending)
+		code, out, errOut := ampleway(t, "", "trip", "--back", "--stay", "2h level1", "-o", path)
+		if code != exitOK || out != "" {
+			t.Fatalf("%s: exit %d, %s%s", ending, code, out, errOut)
+		}
+		text, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(string(text), holds) {
+			t.Errorf("%s: %q is not in %.300s", ending, holds, text)
+		}
+	}
+	code, _, errOut := ampleway(t, "", "trip", "--back", "--format", "docx")
+	if code != exitUsage || !strings.Contains(errOut, "expected one of text, json, geojson, gpx, csv, html") {
+		t.Errorf("exit %d, %s", code, errOut)
+	}
+}
+
+// --reverse turns the visit round: out is the way back of the other.
+func TestVisitReversed(t *testing.T) {
+	type visit struct {
+		Drives []struct {
+			Route string `json:"route"`
+			Legs  []struct {
+				From string `json:"from"`
+				To   string `json:"to"`
+			} `json:"legs"`
+		} `json:"drives"`
+		EndsAtStart bool `json:"ends_at_start"`
+	}
+	ends := func(args ...string) (out [2][2]string) {
+		t.Helper()
+		code, text, errOut := ampleway(t, "", append([]string{"trip", "--back", "--format", "json"}, args...)...)
+		if code != exitOK {
+			t.Fatalf("exit %d, %s", code, errOut)
+		}
+		var v visit
+		if err := json.Unmarshal([]byte(text), &v); err != nil {
+			t.Fatal(err)
+		}
+		if !v.EndsAtStart {
+			t.Error("there and back does not end at the start")
+		}
+		for i, d := range v.Drives {
+			out[i] = [2]string{d.Legs[0].From, d.Legs[len(d.Legs)-1].To}
+		}
+		return out
+	}
+	out, reversed := ends(), ends("--reverse")
+	if want := [2][2]string{{"Velmouth", "Corrowen"}, {"Corrowen", "Velmouth"}}; out != want {
+		t.Errorf("%v, want %v", out, want)
+	}
+	if want := [2][2]string{out[1], out[0]}; reversed != want {
+		t.Errorf("reversed %v, want %v", reversed, want)
+	}
+}
+
+// Where the way back cannot be made, the answer says that it is that drive.
+func TestVisitNamesTheDriveThatFails(t *testing.T) {
+	code, _, errOut := ampleway(t, "", "trip", "--route", "demo:upland", "--stations", "demo", "--only", "nobody", "--leave-with", "100", "--temp", "20", "--confidence", "0", "--back", "--stay", "2h none")
+	text := strings.Join(strings.Fields(errOut), " ")
+	if code != exitNoPlan || !strings.Contains(text, "Drive 2 of this visit cannot be planned") || !strings.Contains(text, "What would make drive 2 possible") {
+		t.Errorf("exit %d, %s", code, errOut)
 	}
 }

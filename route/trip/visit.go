@@ -1,11 +1,13 @@
 package trip
 
 import (
+	"cmp"
 	"errors"
 	"time"
 
 	"ampleway/data/fault"
 	"ampleway/energy/taper"
+	"ampleway/route"
 	"ampleway/route/stops"
 )
 
@@ -36,6 +38,15 @@ type StayPlan struct {
 	ArriveSoC  float64
 	LeaveSoC   float64
 	BatteryKWh float64
+}
+
+// WayBack is a route the other way and what is asked about it: it ends at what
+// the way out calls its start, else at "home".
+func WayBack(out *route.Route, ask Request) (*route.Route, Request) {
+	back := out.Reverse()
+	back.Name += ", the way back"
+	ask.StartName, ask.EndName = ask.EndName, cmp.Or(ask.StartName, "home")
+	return back, ask
 }
 
 // Plan finds the best plan for the whole visit. Errors are those of
@@ -172,6 +183,16 @@ func (p *VisitPlan) add(v *Visit, part *stops.Plan, departSoC, departS float64) 
 	return nil
 }
 
+// whyOn is why for a drive of a visit.
+func (d *Drive) whyOn(drive int, g Goal, e *stops.Infeasible) error {
+	err := d.why(g, e)
+	var n *NoPlan
+	if errors.As(err, &n) {
+		n.Drive = drive
+	}
+	return err
+}
+
 // why finds the first drive that fails when everything before it is done to
 // leave as full as possible.
 func (v *Visit) why(e *stops.Infeasible) error {
@@ -184,7 +205,7 @@ func (v *Visit) why(e *stops.Infeasible) error {
 			return d.possible(h)
 		})
 		if !ok && !d.possible(g) {
-			return d.why(g, e)
+			return d.whyOn(i+1, g, e)
 		}
 		if i == len(v.Stays) {
 			break

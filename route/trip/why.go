@@ -23,7 +23,8 @@ type NoPlan struct {
 	MissingM    float64  // about how much road that is
 	Confidence  float64  // with which the reserve was asked to hold; 0: by the estimate
 	Limit       string   // where not energy is in the way but another limit
-	Remedies    []Remedy // each alone would do
+	Drive       int      // of a visit, counted from 1; 0: the trip is one drive
+	Remedies    []Remedy // each alone would do, for that drive
 	Unused      []Refusal
 }
 
@@ -49,10 +50,14 @@ func (n *NoPlan) Error() string { return n.Text(Metric) }
 
 // Text gives the sentence for a customer.
 func (n *NoPlan) Text(u Units) string {
-	if n.Limit != "" {
-		return "This trip cannot be planned: " + n.Limit + "."
+	what := "This trip"
+	if n.Drive > 0 {
+		what = fmt.Sprintf("Drive %d of this visit", n.Drive)
 	}
-	return fmt.Sprintf("This trip cannot be planned: from %s (%s) the car cannot reach %s (%s) with its reserve%s; %.1f kWh are missing, about %s of road.",
+	if n.Limit != "" {
+		return what + " cannot be planned: " + n.Limit + "."
+	}
+	return fmt.Sprintf(what+" cannot be planned: from %s (%s) the car cannot reach %s (%s) with its reserve%s; %.1f kWh are missing, about %s of road.",
 		n.From, at(n.FromM, u), n.To, at(n.ToM, u), n.surely(), n.MissingKWh, u.Distance(n.MissingM))
 }
 
@@ -96,7 +101,11 @@ func (n *NoPlan) RemedyText(u Units) string {
 	for _, r := range n.Remedies {
 		parts = append(parts, r.Text(u))
 	}
-	return "What would make it possible, each alone: " + strings.Join(parts, "; ") + "."
+	it := "it"
+	if n.Drive > 0 {
+		it = fmt.Sprintf("drive %d", n.Drive)
+	}
+	return "What would make " + it + " possible, each alone: " + strings.Join(parts, "; ") + "."
 }
 
 func (d *Drive) why(g Goal, e *stops.Infeasible) error {

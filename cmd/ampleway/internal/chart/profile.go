@@ -20,6 +20,7 @@ type Profile struct {
 	HeightUnit             string
 	Stops                  []ProfileStop
 	Legs                   []ProfileLeg
+	Low                    bool // about half as high, where little room is
 }
 
 // ProfileStop is a stop on the distance axis.
@@ -39,25 +40,34 @@ type ProfileLeg struct {
 
 const (
 	marginLeftPx, marginRightPx = 38.0, 30.0
-	socTopPx, socHeightPx       = 46.0, 210.0
-	heightTopPx                 = socTopPx + socHeightPx + 14
-	heightHeightPx              = 62.0
+	socTopPx                    = 46.0
 )
+
+// heights are those of the battery's part and of the road's part below it.
+func (p *Profile) heights() (socPx, roadPx float64) {
+	if p.Low {
+		return 116, 40
+	}
+	return 210, 62
+}
 
 // SVG draws the profile.
 func (p *Profile) SVG() template.HTML {
-	bottom := socTopPx + socHeightPx
+	const betweenPx = 14
+	socPx, roadPx := p.heights()
+	bottom := socTopPx + socPx
+	roadTop := bottom + betweenPx
 	if len(p.Height) > 1 {
-		bottom = heightTopPx + heightHeightPx
+		bottom = roadTop + roadPx
 	}
 	d := open(p.ID, "chart profile", p.WidthPx, bottom+38, p.Title, p.Description)
 	x := scale{0, p.Length, marginLeftPx, p.WidthPx - marginRightPx}
-	y := scale{0, 100, socTopPx + socHeightPx, socTopPx}
+	y := scale{0, 100, socTopPx + socPx, socTopPx}
 	p.socAxis(d, x, y)
 	p.legs(d, x, y)
 	p.reserve(d, x, y)
 	if len(p.Height) > 1 {
-		p.height(d, x)
+		p.height(d, x, roadTop, bottom)
 	}
 	p.distanceAxis(d, x, bottom)
 	p.curve(d, x, y, bottom)
@@ -98,14 +108,14 @@ func (p *Profile) reserve(d *drawing, x, y scale) {
 	}
 }
 
-func (p *Profile) height(d *drawing, x scale) {
+func (p *Profile) height(d *drawing, x scale, topPx, bottomPx float64) {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, h := range p.Height {
 		low, high = math.Min(low, h.Y), math.Max(high, h.Y)
 	}
 	cut := step(math.Max(high-math.Min(low, 0), 1), 2)
 	base, top := math.Floor(math.Min(low, 0)/cut)*cut, math.Max(math.Ceil(high/cut), 1)*cut
-	y := scale{base, top, heightTopPx + heightHeightPx, heightTopPx}
+	y := scale{base, top, bottomPx, topPx}
 	points := []XY{{x.at(p.Height[0].X), y.p0}}
 	for _, h := range p.Height {
 		points = append(points, XY{x.at(h.X), y.at(h.Y)})
@@ -115,7 +125,7 @@ func (p *Profile) height(d *drawing, x scale) {
 	for _, v := range ticks(base, top, cut) {
 		d.text("c-small", "end", x.p0-6, y.at(v)+4, number(v))
 	}
-	d.text("c-small c-over", "start", x.p0+4, heightTopPx+10, "height of the road, "+p.HeightUnit)
+	d.text("c-small c-over", "start", x.p0+4, topPx+10, "height of the road, "+p.HeightUnit)
 }
 
 func (p *Profile) distanceAxis(d *drawing, x scale, bottom float64) {
@@ -146,7 +156,7 @@ func (p *Profile) curve(d *drawing, x, y scale, bottom float64) {
 	}
 	if n := len(p.SoCPct); n > 0 {
 		d.circle("c-end", points[0].X, points[0].Y, 3.5)
-		d.text("c-value", "start", points[0].X+6, points[0].Y-5, number(math.Round(p.SoCPct[0].Y))+" %")
+		d.text("c-value", "start", points[0].X+6, points[0].Y-5, number(math.Floor(p.SoCPct[0].Y+1e-4))+" %")
 		d.circle("c-end", points[n-1].X, points[n-1].Y, 3.5)
 		d.text("c-value c-strong", "end", points[n-1].X+marginRightPx-2, points[n-1].Y-8, number(math.Floor(p.SoCPct[n-1].Y+1e-4))+" %")
 	}

@@ -40,7 +40,7 @@ type Place struct {
 }
 
 const (
-	mapMarginPx  = 34.0
+	mapMarginPx  = 40.0
 	thinnestPx   = 1.6
 	thickestPx   = 8.0
 	earthRadiusM = 6378137.0 // WGS 84 equatorial radius, as Web Mercator uses it
@@ -64,10 +64,12 @@ func (m *Map) SVG() template.HTML {
 			m.label(d, f, l)
 		}
 	}
-	m.place(d, f, m.Start, false)
-	m.place(d, f, m.End, false)
+	if n := len(m.Legs); n > 0 {
+		m.end(d, f, m.Start, m.Legs[0].Line)
+		m.end(d, f, m.End, m.Legs[n-1].Line)
+	}
 	for _, s := range m.Stops {
-		m.place(d, f, s, true)
+		m.stop(d, f, s)
 	}
 	m.furniture(d, f)
 	return d.close()
@@ -133,7 +135,7 @@ func (m *Map) fit() *fitted {
 
 // label writes what is to spare beside the middle of a leg.
 func (m *Map) label(d *drawing, f *fitted, l MapLeg) {
-	if len(l.Line) == 0 {
+	if len(l.Line) == 0 || l.Label == "" {
 		return
 	}
 	p := l.Line[len(l.Line)/2]
@@ -151,19 +153,30 @@ func (m *Map) side(at XY, label string) (anchor string, dx float64) {
 	return "start", 13
 }
 
-func (m *Map) place(d *drawing, f *fitted, p Place, stop bool) {
+// end marks the start or the destination; its name stands where the road beside
+// it does not lead.
+func (m *Map) end(d *drawing, f *fitted, p Place, road []XY) {
+	const abovePx, belowPx = -9, 16
 	at := f.at(p.Lon, p.Lat)
-	if stop {
-		d.numbered(at.X, at.Y, p.Mark)
-	} else {
-		d.rect("c-end", at.X-4, at.Y-4, 8, 8)
+	d.rect("c-end", at.X-4, at.Y-4, 8, 8)
+	dy := float64(abovePx)
+	if len(road) > 0 {
+		if middle := road[len(road)/2]; f.at(middle.X, middle.Y).Y < at.Y {
+			dy = belowPx
+		}
 	}
 	anchor, dx := m.side(at, p.Name)
-	dy := 4.0
-	if !stop {
-		dx, dy = dx-9*sign(dx), -9
+	d.text("c-value c-over", anchor, at.X+dx-9*sign(dx), at.Y+dy, p.Name)
+}
+
+func (m *Map) stop(d *drawing, f *fitted, p Place) {
+	at := f.at(p.Lon, p.Lat)
+	d.numbered(at.X, at.Y, p.Mark)
+	if p.Name == "" {
+		return
 	}
-	d.text("c-value c-over", anchor, at.X+dx, at.Y+dy, p.Name)
+	anchor, dx := m.side(at, p.Name)
+	d.text("c-value c-over", anchor, at.X+dx, at.Y+4, p.Name)
 }
 
 func sign(v float64) float64 { return math.Copysign(1, v) }

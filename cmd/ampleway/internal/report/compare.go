@@ -2,8 +2,6 @@ package report
 
 import (
 	"bufio"
-	"encoding/csv"
-	"encoding/json"
 	"fmt"
 	"io"
 
@@ -15,25 +13,25 @@ const ComparisonFormat = "ampleway-trip-comparison/1"
 
 // ComparisonDocument is one trip for several cars or days.
 type ComparisonDocument struct {
-	Format   string         `json:"format"`
-	Note     string         `json:"note,omitempty"`
-	Route    string         `json:"route"`
-	LengthKM float64        `json:"length_km"` // of the road, without detours
-	Cases    []CaseDocument `json:"cases"`
+	Format   string         `json:"format" jsonschema:"enum=ampleway-trip-comparison/1" jsonschema_description:"name and version of this form"`
+	Note     string         `json:"note,omitempty" jsonschema_description:"a sentence about the input, such as that it is invented"`
+	Route    string         `json:"route" jsonschema_description:"name of the route"`
+	LengthKM float64        `json:"length_km" jsonschema:"minimum=0" jsonschema_description:"of the road, without detours"`
+	Cases    []CaseDocument `json:"cases" jsonschema:"minItems=1"`
 	Cautions []string       `json:"cautions"`
 }
 
 // CaseDocument is one car on one day.
 type CaseDocument struct {
-	Car         string   `json:"car"`
+	Car         string   `json:"car" jsonschema_description:"name of the car"`
 	TempC       float64  `json:"temp_c"`
-	Possible    bool     `json:"possible"`
+	Possible    bool     `json:"possible" jsonschema_description:"false: this trip cannot be made; why_not says why, and what follows is absent"`
 	WhyNot      string   `json:"why_not,omitempty"`
-	DrivingMin  float64  `json:"driving_min,omitempty"`
-	ChargingMin float64  `json:"charging_min,omitempty"`
-	OffRoadMin  float64  `json:"off_road_min,omitempty"` // dwell of all stops
-	LeastSoCPct float64  `json:"least_soc_pct,omitempty"`
-	ToEmptyPct  float64  `json:"to_empty_pct,omitempty"`
+	DrivingMin  float64  `json:"driving_min,omitempty" jsonschema:"minimum=0" jsonschema_description:"with the detours"`
+	ChargingMin float64  `json:"charging_min,omitempty" jsonschema:"minimum=0" jsonschema_description:"time in which power flows; absent without a stop"`
+	OffRoadMin  float64  `json:"off_road_min,omitempty" jsonschema:"minimum=0" jsonschema_description:"dwell of all stops; absent without a stop"`
+	LeastSoCPct float64  `json:"least_soc_pct,omitempty" jsonschema:"minimum=0,maximum=100" jsonschema_description:"lowest anywhere on the trip"`
+	ToEmptyPct  float64  `json:"to_empty_pct,omitempty" jsonschema_description:"consumption may be this much above the estimate before the battery is empty on some leg; 1000 stands for more"`
 	PerKM       float64  `json:"consumption_kwh_per_100km,omitempty"`
 	Plan        *Outline `json:"plan,omitempty"`
 }
@@ -43,10 +41,7 @@ func Comparison(w io.Writer, format string, cases []trip.Compared, r string, len
 	d := newComparison(cases, r, lengthM, o)
 	switch format {
 	case "json":
-		e := json.NewEncoder(w)
-		e.SetIndent("", "  ")
-		e.SetEscapeHTML(false)
-		return e.Encode(d)
+		return writeJSON(w, d)
 	case "csv":
 		return comparisonCSV(w, d)
 	}
@@ -110,8 +105,6 @@ func comparisonText(w io.Writer, cases []trip.Compared, d *ComparisonDocument, o
 }
 
 func comparisonCSV(w io.Writer, d *ComparisonDocument) error {
-	c := csv.NewWriter(w)
-	c.UseCRLF = true
 	rows := [][]string{{"car", "temp_c", "possible", "duration_min", "driving_min", "charging_min", "off_road_min", "stops", "arrive_soc_pct", "least_soc_pct", "headroom_pct", "to_empty_pct", "consumption_kwh_per_100km", "why_not"}}
 	for _, k := range d.Cases {
 		row := []string{k.Car, number(k.TempC), fmt.Sprint(k.Possible), "", "", "", "", "", "", "", "", "", "", k.WhyNot}
@@ -123,8 +116,5 @@ func comparisonCSV(w io.Writer, d *ComparisonDocument) error {
 		}
 		rows = append(rows, row)
 	}
-	if err := c.WriteAll(rows); err != nil {
-		return err
-	}
-	return c.Error()
+	return writeCSV(w, rows)
 }

@@ -16,21 +16,34 @@ var csvHeader = []string{
 // CSV writes a row for the start, for each stop and for the destination (RFC
 // 4180). What a row does not have is empty.
 func CSV(w io.Writer, p *trip.Plan, o Options) error {
-	c := csv.NewWriter(w)
-	c.UseCRLF = true
+	return writeCSV(w, append([][]string{csvHeader}, csvRows(p, o)...))
+}
+
+// VisitCSV writes the rows of CSV for each drive, with its number before them.
+// Minutes count from the departure of the drive.
+func VisitCSV(w io.Writer, v *trip.VisitPlan, o Options) error {
+	rows := [][]string{append([]string{"drive"}, csvHeader...)}
+	for i, p := range v.Plans {
+		for _, row := range csvRows(p, o) {
+			rows = append(rows, append([]string{strconv.Itoa(i + 1)}, row...))
+		}
+	}
+	return writeCSV(w, rows)
+}
+
+func csvRows(p *trip.Plan, o Options) [][]string {
 	d := NewDocument(p, o)
-	rows := [][]string{csvHeader, endRow(p, "start", 0, d.DepartAt, 0, "", number(d.DepartSoCPct))}
+	rows := [][]string{endRow(p, "start", 0, d.DepartAt, 0, "", number(d.DepartSoCPct))}
 	for i, s := range d.Stops {
 		rows = append(rows, stopRow(i+1, s))
 	}
-	rows = append(rows, endRow(p, "destination", p.Drive.Profile.LengthM(), d.ArriveAt, d.DurationMin, number(d.ArrivalSoCPct), ""))
-	for _, row := range rows {
-		if err := c.Write(row); err != nil {
-			return err
-		}
-	}
-	c.Flush()
-	return c.Error()
+	return append(rows, endRow(p, "destination", p.Drive.Profile.LengthM(), d.ArriveAt, d.DurationMin, number(d.ArrivalSoCPct), ""))
+}
+
+func writeCSV(w io.Writer, rows [][]string) error {
+	c := csv.NewWriter(w)
+	c.UseCRLF = true
+	return c.WriteAll(rows)
 }
 
 func endRow(p *trip.Plan, name string, chainageM float64, at string, afterMin float64, arrive, leave string) []string {

@@ -23,15 +23,29 @@ func (w *viewer) perUnit() float64 {
 	return metresPerKM
 }
 
+// On the sheet of a visit the profile and the map stand side by side.
+// On so small a map the numbers of the stops and the ends have room.
+const besideProfilePx, besideMapPx, besideMapHighPx = 560.0, 300.0, 240.0
+
+func (w *viewer) beside() bool { return w.o.Paper && w.o.Drive > 0 }
+
+// wide is the width of the profile where there is room for it.
+func (w *viewer) wide() float64 {
+	if w.beside() {
+		return besideProfilePx
+	}
+	return 960
+}
+
 // profile draws the battery and the height of the road over its length.
 func (w *viewer) profile(id string, widthPx float64) template.HTML {
 	p := w.p
 	unit := w.perUnit()
 	c := chart.Profile{
-		ID: id, WidthPx: widthPx,
+		ID: w.o.id(id), WidthPx: widthPx, Low: w.beside(),
 		Title: "Battery and height along the road",
 		Description: fmt.Sprintf("The battery falls from %s at the start to %s at the destination; each stop lifts it. The table of legs gives the same in figures.",
-			percent(p.Goal.DepartSoC), Arriving(p.ArriveSoC)),
+			settingOut(p), Arriving(p.ArriveSoC)),
 		Length: p.Drive.Profile.LengthM() / unit, DistanceUnit: w.o.Units.DistanceUnit(),
 		ReservePct: 100 * math.Min(p.Goal.ReserveSoC, p.Goal.ArriveReserveSoC), EndReservePct: 100 * p.Goal.ArriveReserveSoC,
 	}
@@ -77,7 +91,7 @@ func (w *viewer) charge(i int) (template.HTML, []PowerRow) {
 	f := s.Charger.Charge
 	leaveMin := s.ChargeS / 60
 	c := chart.Charge{
-		ID:    fmt.Sprintf("charge-%d", i+1),
+		ID:    w.o.id(fmt.Sprintf("charge-%d", i+1)),
 		Title: fmt.Sprintf("Charging at stop %d, %s", i+1, trip.SiteName(s.Charger.Site)),
 		Description: fmt.Sprintf("Power begins at %.0f kW with %s in the battery and has come to %.0f kW with %s, after %s. The table beside it gives the same in figures.",
 			s.PowerInKW, Arriving(s.ArriveSoC), s.PowerOutKW, LeavingStop(w.p, i), span(s.ChargeS)),
@@ -167,12 +181,15 @@ func (w *viewer) roadMap() template.HTML {
 	p := w.p
 	r := p.Drive.Corridor.Route
 	m := chart.Map{
-		ID: "roadmap", WidthPx: 460, MostHeightPx: 460,
+		ID: w.o.id("roadmap"), WidthPx: 460, MostHeightPx: 460,
 		Title:       "The road and its stops",
 		Description: fmt.Sprintf("A map of %s with %s. The line is thinner where there is less to spare; the thinnest leg is dashed.", r.Name, count(len(p.Stops), "stop")),
-		Start:       chart.Place{Lon: r.Point(0).Lon, Lat: r.Point(0).Lat, Name: "start"},
-		End:         chart.Place{Lon: r.Point(r.Len() - 1).Lon, Lat: r.Point(r.Len() - 1).Lat, Name: "destination"},
+		Start:       chart.Place{Lon: r.Point(0).Lon, Lat: r.Point(0).Lat, Name: p.Legs[0].From},
+		End:         chart.Place{Lon: r.Point(r.Len() - 1).Lon, Lat: r.Point(r.Len() - 1).Lat, Name: p.Legs[len(p.Legs)-1].To},
 		Unit:        w.o.Units.DistanceUnit(), MetresPerUnit: w.perUnit(), TileURL: w.o.TileURL,
+	}
+	if w.beside() {
+		m.WidthPx, m.MostHeightPx = besideMapPx, besideMapHighPx
 	}
 	for i := range p.Legs {
 		l := w.leg(i)
@@ -187,6 +204,14 @@ func (w *viewer) roadMap() template.HTML {
 	for i := range p.Stops {
 		site := p.Stops[i].Charger.Site
 		m.Stops = append(m.Stops, chart.Place{Lon: site.Lon, Lat: site.Lat, Mark: fmt.Sprint(i + 1), Name: trip.SiteName(site)})
+	}
+	if w.beside() {
+		for i := range m.Legs {
+			m.Legs[i].Label = ""
+		}
+		for i := range m.Stops {
+			m.Stops[i].Name = ""
+		}
 	}
 	return m.SVG()
 }

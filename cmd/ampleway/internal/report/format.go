@@ -19,19 +19,23 @@ type Options struct {
 // Writer writes one trip.
 type Writer func(io.Writer, *trip.Plan, Options) error
 
+// VisitWriter writes several drives with stays between them.
+type VisitWriter func(io.Writer, *trip.VisitPlan, Options) error
+
 var writers = []struct {
 	name  string
 	write Writer
+	visit VisitWriter
 }{
-	{"text", Text},
-	{"json", JSON},
-	{"geojson", GeoJSON},
-	{"gpx", GPX},
-	{"csv", CSV},
-	{"html", HTML},
+	{"text", Text, VisitText},
+	{"json", JSON, VisitJSON},
+	{"geojson", GeoJSON, VisitGeoJSON},
+	{"gpx", GPX, VisitGPX},
+	{"csv", CSV, VisitCSV},
+	{"html", HTML, VisitHTML},
 }
 
-// Formats lists the names that For takes.
+// Formats lists the names that For and ForVisit take.
 func Formats() []string {
 	names := make([]string, len(writers))
 	for i, w := range writers {
@@ -47,5 +51,19 @@ func For(format string) (Writer, error) {
 			return w.write, nil
 		}
 	}
-	return nil, fmt.Errorf("format %q: expected one of %s", format, strings.Join(Formats(), ", "))
+	return nil, unknownFormat(format)
+}
+
+// ForVisit returns the writer of a visit in a format.
+func ForVisit(format string) (VisitWriter, error) {
+	for _, w := range writers {
+		if w.name == format {
+			return w.visit, nil
+		}
+	}
+	return nil, unknownFormat(format)
+}
+
+func unknownFormat(format string) error {
+	return fmt.Errorf("format %q: expected one of %s", format, strings.Join(Formats(), ", "))
 }

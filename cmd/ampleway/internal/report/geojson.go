@@ -17,20 +17,53 @@ func GeoJSON(w io.Writer, p *trip.Plan, o Options) error {
 	d := NewDocument(p, o)
 	fc := geojson.NewFeatureCollection()
 	fc.ExtraMembers = geojson.Properties{"ampleway": summary(d)}
+	fc.Features = planFeatures(p, d)
+	return writeGeoJSON(w, fc)
+}
+
+// VisitGeoJSON writes the features of GeoJSON for each drive, and each stay as
+// a point; "drive" is the number of the drive, of a stay the one that ends
+// there.
+func VisitGeoJSON(w io.Writer, v *trip.VisitPlan, o Options) error {
+	d := NewVisitDocument(v, o)
+	fc := geojson.NewFeatureCollection()
+	fc.ExtraMembers = geojson.Properties{"ampleway": visitSummary(d)}
+	for i, p := range v.Plans {
+		features := planFeatures(p, d.Drives[i])
+		if i < len(d.Stays) {
+			stay := endFeature(p, "stay", p.Drive.Profile.LengthM())
+			for key, value := range properties(d.Stays[i]) {
+				stay.Properties[key] = value
+			}
+			features = append(features, stay)
+		}
+		for _, f := range features {
+			f.Properties["drive"] = i + 1
+			fc.Append(f)
+		}
+	}
+	return writeGeoJSON(w, fc)
+}
+
+func planFeatures(p *trip.Plan, d *Document) []*geojson.Feature {
+	var out []*geojson.Feature
 	for i := range p.Legs {
 		f := geojson.NewFeature(legGeometry(p, &p.Legs[i]))
 		f.Properties = properties(d.Legs[i])
 		f.Properties["kind"], f.Properties["leg"] = "leg", i+1
-		fc.Append(f)
+		out = append(out, f)
 	}
-	fc.Append(endFeature(p, "start", 0))
+	out = append(out, endFeature(p, "start", 0))
 	for i, s := range d.Stops {
 		f := geojson.NewFeature(position(s.Station.Lon, s.Station.Lat))
 		f.Properties = stopProperties(s)
 		f.Properties["kind"], f.Properties["stop"] = "stop", i+1
-		fc.Append(f)
+		out = append(out, f)
 	}
-	fc.Append(endFeature(p, "destination", p.Drive.Profile.LengthM()))
+	return append(out, endFeature(p, "destination", p.Drive.Profile.LengthM()))
+}
+
+func writeGeoJSON(w io.Writer, fc *geojson.FeatureCollection) error {
 	text, err := json.MarshalIndent(fc, "", " ")
 	if err != nil {
 		return err
@@ -101,5 +134,18 @@ func summary(d *Document) geojson.Properties {
 	for _, key := range []string{"stops", "legs", "track"} {
 		delete(out, key)
 	}
+	return out
+}
+
+// visitSummary is a visit without what the features say.
+func visitSummary(d *VisitDocument) geojson.Properties {
+	short := *d
+	short.Drives, short.Risk = nil, nil
+	out := properties(short)
+	var drives []geojson.Properties
+	for _, drive := range d.Drives {
+		drives = append(drives, summary(drive))
+	}
+	out["drives"] = drives
 	return out
 }

@@ -13,14 +13,14 @@ import (
 
 // The elements of GPX 1.1 that are written, in the order of its schema.
 type gpxFile struct {
-	XMLName  xml.Name     `xml:"gpx"`
-	Space    string       `xml:"xmlns,attr"`
-	Version  string       `xml:"version,attr"`
-	Creator  string       `xml:"creator,attr"`
-	Metadata gpxMetadata  `xml:"metadata"`
-	Points   []gpxPoint   `xml:"wpt"`
-	Route    gpxRoute     `xml:"rte"`
-	Track    gpxTrackPart `xml:"trk"`
+	XMLName  xml.Name    `xml:"gpx"`
+	Space    string      `xml:"xmlns,attr"`
+	Version  string      `xml:"version,attr"`
+	Creator  string      `xml:"creator,attr"`
+	Metadata gpxMetadata `xml:"metadata"`
+	Points   []gpxPoint  `xml:"wpt"`
+	Routes   []gpxRoute  `xml:"rte"`
+	Tracks   []gpxTrack  `xml:"trk"`
 }
 
 type gpxMetadata struct {
@@ -43,7 +43,7 @@ type gpxRoute struct {
 	Points []gpxPoint `xml:"rtept"`
 }
 
-type gpxTrackPart struct {
+type gpxTrack struct {
 	Name   string     `xml:"name"`
 	Points []gpxPoint `xml:"trkseg>trkpt"`
 }
@@ -51,26 +51,53 @@ type gpxTrackPart struct {
 // GPX writes GPX 1.1: the stops as waypoints, start, stops and destination as
 // a route to follow from place to place, and the road as a track.
 func GPX(w io.Writer, p *trip.Plan, o Options) error {
+	file := newGPX(p.Drive.Corridor.Route.Name, Headline(p, o.Units), o)
+	file.add(p, "", o)
+	return file.write(w)
+}
+
+// VisitGPX writes the same for each drive: its stops as waypoints, a route and
+// a track.
+func VisitGPX(w io.Writer, v *trip.VisitPlan, o Options) error {
+	file := newGPX(visitName(v), visitHeadline(v), o)
+	for i, p := range v.Plans {
+		file.add(p, fmt.Sprintf("drive %d: ", i+1), o)
+	}
+	return file.write(w)
+}
+
+func newGPX(name, headline string, o Options) *gpxFile {
+	return &gpxFile{
+		Space: "http://www.topografix.com/GPX/1/1", Version: "1.1", Creator: "ampleway",
+		Metadata: gpxMetadata{Name: name, Desc: strings.TrimSpace(headline + " " + o.Note)},
+	}
+}
+
+// add adds a drive; lead goes before the names of its stops.
+func (f *gpxFile) add(p *trip.Plan, lead string, o Options) {
 	r := p.Drive.Corridor.Route
-	file := gpxFile{Space: "http://www.topografix.com/GPX/1/1", Version: "1.1", Creator: "ampleway"}
-	file.Metadata = gpxMetadata{Name: r.Name, Desc: strings.TrimSpace(Headline(p, o.Units) + " " + o.Note)}
-	file.Route.Name, file.Track.Name = r.Name, r.Name
-	file.Route.Points = append(file.Route.Points, gpxEnd(p, p.Legs[0].From, 0, 0))
+	way, track := gpxRoute{Name: r.Name}, gpxTrack{Name: r.Name}
+	way.Points = append(way.Points, gpxEnd(p, p.Legs[0].From, 0, 0))
 	for i := range p.Stops {
 		point := gpxStop(p, i, o.Units)
-		file.Points = append(file.Points, point)
-		file.Route.Points = append(file.Route.Points, point)
+		point.Name = lead + point.Name
+		f.Points = append(f.Points, point)
+		way.Points = append(way.Points, point)
 	}
-	file.Route.Points = append(file.Route.Points, gpxEnd(p, p.Legs[len(p.Legs)-1].To, p.Drive.Profile.LengthM(), p.TimeS))
+	way.Points = append(way.Points, gpxEnd(p, p.Legs[len(p.Legs)-1].To, p.Drive.Profile.LengthM(), p.TimeS))
 	for _, at := range r.All() {
-		file.Track.Points = append(file.Track.Points, gpxPoint{Lat: degrees(at.Lat), Lon: degrees(at.Lon), Ele: elevation(at.ElevationM)})
+		track.Points = append(track.Points, gpxPoint{Lat: degrees(at.Lat), Lon: degrees(at.Lon), Ele: elevation(at.ElevationM)})
 	}
+	f.Routes, f.Tracks = append(f.Routes, way), append(f.Tracks, track)
+}
+
+func (f *gpxFile) write(w io.Writer) error {
 	if _, err := io.WriteString(w, xml.Header); err != nil {
 		return err
 	}
 	e := xml.NewEncoder(w)
 	e.Indent("", " ")
-	if err := e.Encode(file); err != nil {
+	if err := e.Encode(f); err != nil {
 		return err
 	}
 	_, err := io.WriteString(w, "\n")

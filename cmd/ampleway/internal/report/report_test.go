@@ -81,26 +81,59 @@ func TestGolden(t *testing.T) {
 	testdata.Golden(t, "demo-trip-us.text", write(t, "text", plan, o))
 }
 
-// The published schema is the one that the types give, and every document
-// validates against it.
-func TestSchema(t *testing.T) {
+// published compares a schema in use with the one that the types give.
+func published(t *testing.T, name, title string, document any, inUse []byte) {
+	t.Helper()
 	r := reflector.Reflector{DoNotReference: true, Anonymous: true}
-	s := r.Reflect(&report.Document{})
-	s.Title = "A trip, as ampleway trip --format json writes it"
+	s := r.Reflect(document)
+	s.Title = title
 	made, err := json.MarshalIndent(s, "", "  ")
 	if err != nil {
 		t.Fatal(err)
 	}
 	made = append(made, '\n')
 	if os.Getenv("AMPLEWAY_UPDATE") != "" {
-		if err := os.WriteFile("trip.schema.json", made, 0o644); err != nil {
+		if err := os.WriteFile(name, made, 0o644); err != nil {
 			t.Fatal(err)
 		}
-		return
+		t.Skip("written")
 	}
-	if !bytes.Equal(made, report.Schema()) {
-		t.Fatal("trip.schema.json is not what the types give; AMPLEWAY_UPDATE=1 writes it")
+	if !bytes.Equal(made, inUse) {
+		t.Fatalf("%s is not what the types give; AMPLEWAY_UPDATE=1 writes it", name)
 	}
+}
+
+// fits validates a document against a schema.
+func fits(t *testing.T, s *jsonschema.Schema, what string, document []byte) {
+	t.Helper()
+	instance, err := jsonschema.UnmarshalJSON(bytes.NewReader(document))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Validate(instance); err != nil {
+		t.Errorf("%s: %v", what, err)
+	}
+}
+
+// refuses validates a document with one key changed, for each of changes.
+func refuses(t *testing.T, s *jsonschema.Schema, document []byte, changes map[string]any) {
+	t.Helper()
+	for key, value := range changes {
+		var doc map[string]any
+		if err := json.Unmarshal(document, &doc); err != nil {
+			t.Fatal(err)
+		}
+		doc[key] = value
+		if err := s.Validate(doc); err == nil {
+			t.Errorf("the schema accepts %s = %v", key, value)
+		}
+	}
+}
+
+// The published schema is the one that the types give, and every document
+// validates against it.
+func TestSchema(t *testing.T) {
+	published(t, "trip.schema.json", "A trip, as ampleway trip --format json writes it", &report.Document{}, report.Schema())
 	compiled := compile(t, report.Schema())
 	for name, change := range map[string]func(*trip.Request){
 		"demo":         nil,
@@ -109,31 +142,16 @@ func TestSchema(t *testing.T) {
 		"unpriced too": func(r *trip.Request) { r.Best = "fewest-stops" },
 	} {
 		plan, o := demo(t, change)
-		instance, err := jsonschema.UnmarshalJSON(bytes.NewReader(write(t, "json", plan, o)))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := compiled.Validate(instance); err != nil {
-			t.Errorf("%s: %v", name, err)
-		}
+		fits(t, compiled, name, write(t, "json", plan, o))
 	}
 }
 
 func TestSchemaRefuses(t *testing.T) {
 	compiled := compile(t, report.Schema())
 	plan, o := demo(t, nil)
-	for key, value := range map[string]any{
+	refuses(t, compiled, write(t, "json", plan, o), map[string]any{
 		"distance_km": -1, "arrival_soc_pct": 101, "format": "something else", "stops": "none", "an_unknown_key": 1, "legs": []any{},
-	} {
-		var doc map[string]any
-		if err := json.Unmarshal(write(t, "json", plan, o), &doc); err != nil {
-			t.Fatal(err)
-		}
-		doc[key] = value
-		if err := compiled.Validate(doc); err == nil {
-			t.Errorf("the schema accepts %s = %v", key, value)
-		}
-	}
+	})
 }
 
 func compile(t *testing.T, text []byte) *jsonschema.Schema {

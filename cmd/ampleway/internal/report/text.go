@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"ampleway/route/trip"
+	"ampleway/stations"
 )
 
 const textWidth = 78
@@ -69,7 +70,7 @@ func (t *textWriter) head(p *trip.Plan) {
 	}
 	t.line("%s", t.strong(Headline(p, t.o.Units)))
 	t.line("")
-	t.paragraph(fmt.Sprintf("%s, %s, in a %s that leaves with %s%s.", p.Drive.Corridor.Route.Name, t.o.Units.Distance(p.DistanceM), p.Drive.Car.Name, percent(p.Goal.DepartSoC), t.departure(p)))
+	t.paragraph(fmt.Sprintf("%s, %s, in a %s that leaves with %s%s.", p.Drive.Corridor.Route.Name, t.o.Units.Distance(p.DistanceM), p.Drive.Car.Name, settingOut(p), t.departure(p)))
 	if len(p.Stops) > 0 {
 		t.paragraph(fmt.Sprintf("Charging takes %s of the %s off the road and puts %.0f kWh into the battery%s.", span(p.ChargeS), span(dwellS(p)), p.ChargedKWh, costText(p)))
 	}
@@ -96,15 +97,18 @@ func dwellS(p *trip.Plan) float64 {
 	return sum
 }
 
-func costText(p *trip.Plan) string {
+func costText(p *trip.Plan) string { return ", for " + moneyText(p.Costs, p.Unpriced) }
+
+// moneyText is what some stops cost, and for how many that is not known.
+func moneyText(costs []stations.Amount, unpriced int) string {
 	var parts []string
-	for _, c := range p.Costs {
+	for _, c := range costs {
 		parts = append(parts, c.String())
 	}
-	if p.Unpriced > 0 {
-		parts = append(parts, count(p.Unpriced, "stop")+" without a known price")
+	if unpriced > 0 {
+		parts = append(parts, count(unpriced, "stop")+" without a known price")
 	}
-	return ", for " + strings.Join(parts, " and ")
+	return strings.Join(parts, " and ")
 }
 
 func headroomText(p *trip.Plan) string {
@@ -118,7 +122,7 @@ func headroomText(p *trip.Plan) string {
 // table is the trip at a glance, one line a place.
 func (t *textWriter) table(p *trip.Plan) {
 	t.line("%6s  %5s  %-34s %7s %7s  %s", t.o.Units.DistanceUnit(), "time", "", "arrive", "leave", "stop for")
-	t.line("%6s  %5s  %-34s %7s %7s", "0", t.clock(p, 0), clip(p.Legs[0].From, 34), "", Leaving(p.Goal.DepartSoC))
+	t.line("%6s  %5s  %-34s %7s %7s", "0", t.clock(p, 0), clip(p.Legs[0].From, 34), "", settingOut(p))
 	for i := range p.Stops {
 		s := &p.Stops[i]
 		name := fmt.Sprintf("%d  %s", i+1, trip.SiteName(s.Charger.Site))
@@ -211,6 +215,10 @@ func Arriving(soc float64) string { return fmt.Sprintf("%.0f %%", math.Floor(100
 
 // Leaving rounds a state of charge up to a whole percent; see Arriving.
 func Leaving(soc float64) string { return fmt.Sprintf("%.0f %%", math.Ceil(100*soc-1e-6)+0) }
+
+// settingOut is what a drive begins with. After a stay that is what has come of
+// it, and is rounded as an arrival is.
+func settingOut(p *trip.Plan) string { return Arriving(p.Goal.DepartSoC) }
 
 // LeavingStop is what to leave stop i with, as its leave rule says it: the next
 // whole percent that is still enough where the gauge rounds to the nearest.

@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"ampleway/route/trip"
 )
@@ -13,6 +15,10 @@ import (
 // View is a trip in the words and pictures that the sheet and the page share:
 // everything is ready to be put into a template.
 type View struct {
+	Drive int    // its number in a visit; 0: a trip alone
+	ID    string // goes before every id of a visit's drive
+	Level int    // of the headings of its parts
+
 	Route, Car, Note string
 
 	Arrive  string // state of charge at the destination: the number that matters
@@ -25,6 +31,7 @@ type View struct {
 	LeaveAt, ArriveAt                     string // clock; empty without a departure time
 	Date                                  string
 	LeaveWith                             string
+	End                                   string // the destination, at the head of a sentence
 
 	Stops       []StopView
 	Legs        []LegView
@@ -34,6 +41,7 @@ type View struct {
 	Cautions    []string
 
 	ProfileWide, ProfileNarrow, Map template.HTML
+	Credit                          string // of pictures under the map
 
 	Further *FurtherView // nil unless the plan has been assured
 }
@@ -41,6 +49,8 @@ type View struct {
 // StopView is one stop in words.
 type StopView struct {
 	Number             int
+	ID                 string
+	Level              int // of its heading
 	Name, Who, Where   string
 	Stalls, Plug       string
 	ArriveAt, LeaveAt  string
@@ -61,6 +71,7 @@ type PowerRow struct{ Minute, SoC, Power string }
 type LegView struct {
 	Number                   int
 	From, To                 string
+	Toward                   string // To, after a drive: "to the destination"
 	Distance, Time           string
 	Leave, Arrive, Lowest    string
 	Spare, ToEmpty           string // until the reserve is broken, until the battery is empty
@@ -74,7 +85,25 @@ type LegView struct {
 type ViewOptions struct {
 	Options
 	TileURL string // pictures under the map, with {z}, {x} and {y}; empty: none
+	Credit  string // who made them
 	Paper   bool   // drawings are as small as print allows
+	Drive   int    // number of this drive in a visit; 0: a trip alone
+}
+
+// id is an id that no other drive of a visit has.
+func (o *ViewOptions) id(name string) string {
+	if o.Drive == 0 {
+		return name
+	}
+	return fmt.Sprintf("drive-%d-%s", o.Drive, name)
+}
+
+// level is that of the headings of a drive's parts.
+func (o *ViewOptions) level() int {
+	if o.Drive == 0 {
+		return 2
+	}
+	return 3
 }
 
 // NewView puts a plan into words and pictures.
@@ -82,14 +111,16 @@ func NewView(p *trip.Plan, o ViewOptions) *View {
 	w := viewer{p: p, o: o, t: textWriter{o: o.Options}}
 	u := o.Units
 	v := &View{
+		Drive: o.Drive, ID: o.id(""), Level: o.level(), Credit: o.Credit,
 		Route: p.Drive.Corridor.Route.Name, Car: p.Drive.Car.Name, Note: o.Note,
-		Arrive: Arriving(p.ArriveSoC), LeaveWith: percent(p.Goal.DepartSoC),
+		Arrive: Arriving(p.ArriveSoC), LeaveWith: settingOut(p),
 		Distance: u.Distance(p.DistanceM), Duration: span(p.TimeS), Driving: span(p.DriveS), Charging: span(p.ChargeS),
 		Reserve:  reserveText(p),
 		Why:      w.why(),
 		Money:    w.money(),
 		Warnings: p.Warnings(u), Assumptions: p.Assumptions(u), Cautions: trip.Cautions,
 	}
+	v.End = capital(p.Legs[len(p.Legs)-1].To)
 	v.Verdict = w.verdict(v)
 	if at, ok := p.At(0); ok {
 		v.Date = at.Format("Monday 2 January 2006")
@@ -105,7 +136,7 @@ func NewView(p *trip.Plan, o ViewOptions) *View {
 	for i := range p.Legs {
 		v.Legs = append(v.Legs, w.leg(i))
 	}
-	v.ProfileWide = w.profile("profile-wide", 960)
+	v.ProfileWide = w.profile("profile-wide", w.wide())
 	v.ProfileNarrow = w.profile("profile-narrow", 360)
 	v.Map = w.roadMap()
 	v.Further = w.further()
@@ -147,6 +178,20 @@ func (w *viewer) why() string {
 	return fmt.Sprintf("The thinnest place is %s: the car could use %s more than estimated there before its battery were empty.", road, margin(l.ToEmpty))
 }
 
+// toward is where a drive leads.
+func toward(name string) string {
+	if name == "home" {
+		return name
+	}
+	return "to " + article(name)
+}
+
+// capital puts a name at the head of a sentence.
+func capital(name string) string {
+	first, size := utf8.DecodeRuneInString(name)
+	return string(unicode.ToUpper(first)) + name[size:]
+}
+
 func reserveText(p *trip.Plan) string {
 	g := p.Goal
 	onTheWay := math.Min(g.ReserveSoC, g.ArriveReserveSoC)
@@ -165,7 +210,8 @@ func (w *viewer) stop(i int) StopView {
 	s := &p.Stops[i]
 	site := s.Charger.Site
 	v := StopView{
-		Number: i + 1, Name: trip.SiteName(site), Who: site.Operator,
+		Number: i + 1, ID: w.o.id(fmt.Sprintf("stop-%d", i+1)), Level: w.o.level() + 1,
+		Name: trip.SiteName(site), Who: site.Operator,
 		Stalls: fmt.Sprintf("%s of %.0f kW", count(s.Charger.Offer.Stalls, "stall"), s.Charger.Offer.PowerKW),
 		Plug:   string(s.Charger.Offer.Connector),
 		Where:  "beside the road",
@@ -218,7 +264,7 @@ func (w *viewer) leg(i int) LegView {
 	p, u := w.p, w.o.Units
 	l := &p.Legs[i]
 	return LegView{
-		Number: i + 1, From: l.From, To: l.To,
+		Number: i + 1, From: l.From, To: l.To, Toward: toward(l.To),
 		Distance: u.Distance(l.DistanceM), Time: span(l.TimeS),
 		Leave: w.departs(i), Arrive: Arriving(l.ArriveSoC), Lowest: Arriving(l.LeastSoC),
 		Spare: margin(l.Headroom), ToEmpty: margin(l.ToEmpty), toEmpty: l.ToEmpty,
@@ -229,7 +275,7 @@ func (w *viewer) leg(i int) LegView {
 // departs is what a leg begins with.
 func (w *viewer) departs(leg int) string {
 	if leg == 0 {
-		return percent(w.p.Goal.DepartSoC)
+		return settingOut(w.p)
 	}
 	return LeavingStop(w.p, leg-1)
 }

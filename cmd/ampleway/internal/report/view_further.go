@@ -10,6 +10,7 @@ import (
 // FurtherView is what to do, and what happens, when things go otherwise than
 // estimated.
 type FurtherView struct {
+	Drive    int // number of the drive in a visit; 0: a trip alone
 	Stops    []FurtherStop
 	AnyRules bool // some stop has more than one line
 	Risk     string
@@ -40,13 +41,17 @@ type StressView struct {
 	Holds         bool
 }
 
-// further is nil for a plan that has not been assured.
+// further is nil for a plan that has not been assured. A drive of a visit has
+// no risk of its own.
 func (w *viewer) further() *FurtherView {
 	p := w.p
-	if p.Risk == nil {
+	if p.Risk == nil && p.Rules == nil {
 		return nil
 	}
-	v := &FurtherView{Risk: w.risk()}
+	v := &FurtherView{Drive: w.o.Drive}
+	if p.Risk != nil {
+		v.Risk = simulatedText(p.Risk, "trips", RiskText(p))
+	}
 	for i := range p.Stops {
 		stop := FurtherStop{Number: i + 1, Name: trip.SiteName(p.Stops[i].Charger.Site), Rules: w.rules(i)}
 		if len(stop.Rules) == 1 {
@@ -116,14 +121,14 @@ func (w *viewer) fallback(i int) string {
 	return fmt.Sprintf("%s %s (%s) to %s, reached with %s; you arrive %s than planned.", way, w.o.Units.Distance(f.DistanceM), span(f.DriveS), article(f.ToName), Arriving(f.ArriveSoC), laterText(f.LateS))
 }
 
-// risk says how often the reserve breaks when consumption strays.
-func (w *viewer) risk() string {
-	r := w.p.Risk
+// simulatedText says how often the reserve breaks when consumption strays;
+// without is said where no spread of it is known.
+func simulatedText(r *trip.Risk, what, without string) string {
 	if r.Spread.Trip == 0 && r.Spread.Leg == 0 {
-		return RiskText(w.p)
+		return without
 	}
-	return fmt.Sprintf("%s simulated trips, with consumption straying as it does from day to day (%.0f %% from trip to trip, %.0f %% from part to part) and a driver who keeps to the leave rules: %s went below a reserve on the way, %s ran empty, and nine of ten took no longer than %s.",
-		thousands(r.Trips), 100*r.Spread.Trip, 100*r.Spread.Leg, ofHundred(r.BelowReserve, r.Trips), ofHundred(r.Empty, r.Trips), span(r.LateS))
+	return fmt.Sprintf("%s simulated %s, with consumption straying as it does from day to day (%.0f %% from trip to trip, %.0f %% from part to part) and a driver who keeps to the leave rules: %s went below a reserve on the way, %s ran empty, and nine of ten took no longer than %s.",
+		thousands(r.Trips), what, 100*r.Spread.Trip, 100*r.Spread.Leg, ofHundred(r.BelowReserve, r.Trips), ofHundred(r.Empty, r.Trips), span(r.LateS))
 }
 
 func ofHundred(s trip.Share, trips int) string {

@@ -1,143 +1,148 @@
 package report
 
 import (
-	"bufio"
-	"encoding/json"
+	"cmp"
 	"fmt"
-	"io"
 	"math"
+	"slices"
+	"strings"
 
 	"ampleway/energy"
+	"ampleway/route/earth"
 	"ampleway/route/trip"
+	"ampleway/stations"
 )
 
-// VisitFormat names the JSON form of several drives and its version.
-const VisitFormat = "ampleway-visit/1"
+// What every form of a visit says about the whole of it.
 
-// VisitDocument is a visit as JSON: a trip for each drive, and the stays
-// between them.
-type VisitDocument struct {
-	Format      string         `json:"format"`
-	DurationMin float64        `json:"duration_min"` // from the first departure to the last arrival
-	Drives      []*Document    `json:"drives"`
-	Stays       []StayDocument `json:"stays"`
-	Risk        *Risk          `json:"risk,omitempty"` // of the whole visit; its times hold the stays
+// endsAtStart reports whether a visit ends where it began.
+func endsAtStart(v *trip.VisitPlan) bool {
+	const sameM = 500.0
+	first, last := v.Plans[0].Drive.Corridor.Route, v.Plans[len(v.Plans)-1].Drive.Corridor.Route
+	a, b := first.Point(0), last.Point(last.Len()-1)
+	return earth.DistanceM(a.Lon, a.Lat, b.Lon, b.Lat) < sameM
 }
 
-// StayDocument is a time between two drives.
-type StayDocument struct {
-	After        string  `json:"after"` // the drive that ends there
-	Plug         string  `json:"plug"`
-	DurationMin  float64 `json:"duration_min"`
-	ArriveSoCPct float64 `json:"arrive_soc_pct"`
-	LeaveSoCPct  float64 `json:"leave_soc_pct"`
-	EnergyKWh    float64 `json:"energy_kwh"`
+// visitArrival is the number that matters: what is left at the end of it all.
+func visitArrival(v *trip.VisitPlan) string {
+	left := Arriving(lastDrive(v).ArriveSoC)
+	if endsAtStart(v) {
+		return "Home again with " + left
+	}
+	return "At the end with " + left
 }
 
-// NewVisitDocument turns a visit into its JSON form.
-func NewVisitDocument(v *trip.VisitPlan, o Options) *VisitDocument {
-	d := &VisitDocument{Format: VisitFormat, Stays: []StayDocument{}}
-	for _, p := range v.Plans {
-		d.Drives = append(d.Drives, NewDocument(p, o))
-		d.DurationMin += minutes(p.TimeS)
+func lastDrive(v *trip.VisitPlan) *trip.Plan { return v.Plans[len(v.Plans)-1] }
+
+// visitName is where the visit leads.
+func visitName(v *trip.VisitPlan) string {
+	name := v.Plans[0].Drive.Corridor.Route.Name
+	if len(v.Plans) == 2 && endsAtStart(v) {
+		return name + ", there and back"
 	}
-	for _, s := range v.Stays {
-		d.DurationMin += minutes(s.TimeS)
-		d.Stays = append(d.Stays, StayDocument{
-			After: s.At, Plug: s.Plug.Text(), DurationMin: minutes(s.TimeS),
-			ArriveSoCPct: pct(s.ArriveSoC), LeaveSoCPct: pct(s.LeaveSoC), EnergyKWh: kwh(s.BatteryKWh),
-		})
-	}
-	d.DurationMin = round(d.DurationMin, 3)
-	if v.Risk != nil {
-		d.Risk = riskDocument(v.Risk, &v.Plans[0].Goal)
-	}
-	return d
+	return name + " and on"
 }
 
-// VisitJSON writes a VisitDocument, indented.
-func VisitJSON(w io.Writer, v *trip.VisitPlan, o Options) error {
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(NewVisitDocument(v, o))
-}
-
-// VisitText writes a visit for a person: the whole in one sentence, then each
-// drive, with the stay after it.
-func VisitText(w io.Writer, v *trip.VisitPlan, o Options) error {
-	t := &textWriter{w: bufio.NewWriter(w), o: o}
-	last := v.Plans[len(v.Plans)-1]
-	t.line("%s", t.strong(visitHeadline(v)))
-	t.line("")
-	home := false
-	for i, p := range v.Plans {
-		t.line("%s", t.strong(fmt.Sprintf("Drive %d: %s", i+1, p.Drive.Corridor.Route.Name)))
-		t.paragraph(Headline(p, o.Units))
-		t.line("")
-		t.table(p)
-		t.stops(p)
-		if v.Risk != nil {
-			t.rules(p)
-			t.fallbacks(p)
-		}
-		t.list("Look at this first", p.Warnings(o.Units))
-		if i == len(v.Stays) {
-			break
-		}
-		t.stay(&v.Stays[i])
-		home = home || v.Stays[i].Plug.AC
-	}
-	whole := *last
-	if v.Risk != nil {
-		whole.Risk = v.Risk
-		t.sure(&whole)
-	}
-	t.list("What this rests on", append(whole.Assumptions(o.Units), visitRest(&whole)))
-	cautions := trip.Cautions
-	if home {
-		cautions = append(cautions[:len(cautions):len(cautions)], energy.ElectricianDecides)
-	}
-	t.list("Take care", cautions)
-	return t.w.Flush()
-}
-
-// visitRest says what the whole visit is planned for.
-func visitRest(p *trip.Plan) string {
-	if p.Goal.Confidence == 0 {
-		return "The whole visit is planned by the estimate alone: on a day that takes more, follow the car's gauge and charge longer, or plan with a higher reserve."
-	}
-	return "The whole visit is held at one confidence: every leg of every drive. Weather and traffic are taken to be others on each drive; in a stay the car takes what its plug gives."
-}
-
+// visitHeadline is the first sentence about a visit.
 func visitHeadline(v *trip.VisitPlan) string {
 	lowest, stops := math.Inf(1), 0
 	for _, p := range v.Plans {
 		lowest = math.Min(lowest, p.ArriveSoC)
 		stops += len(p.Stops)
 	}
-	return fmt.Sprintf("%s drives, %s in all, never arriving with less than %s.", capital(number(float64(len(v.Plans)))), count(stops, "charging stop"), Arriving(lowest))
+	return fmt.Sprintf("%s after %s: %s, %s in all, never arriving with less than %s.",
+		visitArrival(v), span(visitS(v)), count(len(v.Plans), "drive"), count(stops, "charging stop"), Arriving(lowest))
 }
 
-// capital writes a small count as a word at the head of a sentence.
-func capital(n string) string {
-	switch n {
-	case "2":
-		return "Two"
-	case "3":
-		return "Three"
-	case "4":
-		return "Four"
+// visitS is the time from the first departure to the last arrival.
+func visitS(v *trip.VisitPlan) float64 {
+	sum := 0.0
+	for _, p := range v.Plans {
+		sum += p.TimeS
 	}
-	return n
+	for _, s := range v.Stays {
+		sum += s.TimeS
+	}
+	return sum
 }
 
-func (t *textWriter) stay(s *trip.StayPlan) {
-	t.line("%s", t.strong("Stay of "+span(s.TimeS)))
-	text := fmt.Sprintf("With %s: from %s to %s", s.Plug.Text(), Arriving(s.ArriveSoC), Arriving(s.LeaveSoC))
-	if s.BatteryKWh < 0.05 {
-		text = fmt.Sprintf("With %s: nothing is charged, so %s stays", s.Plug.Text(), Arriving(s.ArriveSoC))
+// visitCosts are those of all drives by currency, and how many stops have no
+// known price.
+func visitCosts(v *trip.VisitPlan) (costs []stations.Amount, unpriced int) {
+	for _, p := range v.Plans {
+		unpriced += p.Unpriced
+		for _, c := range p.Costs {
+			i := slices.IndexFunc(costs, func(sum stations.Amount) bool { return sum.Currency == c.Currency })
+			if i < 0 {
+				costs = append(costs, c)
+				continue
+			}
+			costs[i].Micros += c.Micros
+		}
 	}
-	t.paragraph(text + ".")
-	t.line("")
+	slices.SortFunc(costs, func(a, b stations.Amount) int { return cmp.Compare(a.Currency, b.Currency) })
+	return costs, unpriced
+}
+
+// visitRest says what the whole visit is planned for.
+func visitRest(v *trip.VisitPlan) string {
+	if v.Plans[0].Goal.Confidence == 0 {
+		return "The whole visit is planned by the estimate alone: on a day that takes more, follow the car's gauge and charge longer, or plan with a higher reserve."
+	}
+	return "The whole visit is held at one confidence: every leg of every drive. Weather and traffic are taken to be others on each drive; in a stay the car takes what its plug gives."
+}
+
+// visitAssumptions are those of the drives, each said once: what does not hold
+// for all of them says for which.
+func visitAssumptions(v *trip.VisitPlan, u trip.Units) []string {
+	all := make([][]string, len(v.Plans))
+	for i, p := range v.Plans {
+		all[i] = p.Assumptions(u)
+	}
+	var out []string
+	for i, list := range all {
+		for _, text := range list {
+			switch {
+			case text == energy.ElectricianDecides || slices.Contains(out, text):
+			case !slices.ContainsFunc(all, func(other []string) bool { return !slices.Contains(other, text) }):
+				out = append(out, text)
+			default:
+				out = append(out, fmt.Sprintf("Drive %d: %s", i+1, text))
+			}
+		}
+	}
+	return append(out, visitRest(v))
+}
+
+// visitCautions belong under every visit that a person reads.
+func visitCautions(v *trip.VisitPlan) []string {
+	circuit := v.Plans[0].Goal.Night != nil
+	for i := range v.Stays {
+		circuit = circuit || v.Stays[i].Plug.AC
+	}
+	if !circuit {
+		return trip.Cautions
+	}
+	return append(trip.Cautions[:len(trip.Cautions):len(trip.Cautions)], energy.ElectricianDecides)
+}
+
+// charges reports whether anything comes of a stay's plug.
+func charges(s *trip.StayPlan) bool { return s.BatteryKWh >= 0.05 }
+
+// stayText says what a stay does to the battery.
+func stayText(s *trip.StayPlan) string {
+	if !charges(s) {
+		return fmt.Sprintf("With %s: nothing is charged, so %s stays.", s.Plug.Text(), Arriving(s.ArriveSoC))
+	}
+	return fmt.Sprintf("With %s: from %s to %s, %.1f kWh into the battery.", s.Plug.Text(), Arriving(s.ArriveSoC), Arriving(s.LeaveSoC), s.BatteryKWh)
+}
+
+func visitRiskText(v *trip.VisitPlan) string {
+	whole := *lastDrive(v)
+	whole.Risk = v.Risk
+	return RiskText(&whole)
+}
+
+func driveTitle(v *trip.VisitPlan, i int) string {
+	return fmt.Sprintf("Drive %d: %s", i+1, strings.TrimSpace(v.Plans[i].Drive.Corridor.Route.Name))
 }
