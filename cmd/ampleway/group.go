@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 // refuseUnknown makes every command that only holds others refuse a word that
@@ -21,4 +22,16 @@ func refuseUnknown(c *cobra.Command) {
 		}
 		return c.Help()
 	}
+}
+
+// hideEmptyDefaults keeps "(default [])" out of the help of every command.
+func hideEmptyDefaults(c *cobra.Command) {
+	for _, sub := range c.Commands() {
+		hideEmptyDefaults(sub)
+	}
+	c.Flags().VisitAll(func(f *pflag.Flag) {
+		if f.DefValue == "[]" {
+			f.DefValue = ""
+		}
+	})
 }

@@ -64,3 +64,11 @@ func TestUnknownCommand(t *testing.T) {
 		t.Errorf("alone: exit code %d: %s", code, out)
 	}
 }
+
+func TestHelpShowsNoEmptyLists(t *testing.T) {
+	for _, command := range [][]string{{"stations", "check"}, {"car", "show"}, {"trip"}} {
+		if _, out, _ := ampleway(t, "", append(command, "--help")...); !strings.Contains(out, "Flags:") || strings.Contains(out, "default []") {
+			t.Errorf("%v --help:\n%s", command, out)
+		}
+	}
+}

@@ -25,5 +25,6 @@ Exit codes: 0 done; 1 failed; 2 the command line or an input is wrong;
 		newStationsCommand(), newCarCommand(), newManCommand(), newVersionCommand(),
 	)
 	refuseUnknown(root)
+	hideEmptyDefaults(root)
 	return root
 }
