@@ -17,6 +17,7 @@ type Fallback struct {
 	To        *Charger // nil: the destination; with None, nothing
 	ToName    string
 	None      bool    // no other station is within reach
+	Anew      bool    // of a visit: the drive ends with less than planned, and what follows is to be planned anew
 	Back      bool    // against the direction of the trip
 	DistanceM float64 // of the drive there
 	DriveS    float64

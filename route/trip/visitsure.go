@@ -140,13 +140,42 @@ func (p *VisitPlan) Assure(planner *stops.Planner, o AssureOptions) error {
 	if planner == nil {
 		planner = &stops.Planner{}
 	}
-	for _, plan := range p.Plans {
+	for i, plan := range p.Plans {
 		plan.keepRules()
-		if err := plan.fallBack(planner, plan.shut()); err != nil {
+		fallBack := plan.fallBack
+		if i < len(p.Stays) {
+			fallBack = plan.fallBackAsPlanned
+		}
+		if err := fallBack(planner, plan.shut()); err != nil {
 			return err
 		}
 	}
 	return p.simulate(o.withDefaults())
+}
+
+// fallBackAsPlanned is fallBack for a drive that others follow: it ends with
+// what the plan ends with, so that they can be driven as planned. A stop from
+// which no station leads to that has the fallback of the drive alone.
+func (p *Plan) fallBackAsPlanned(planner *stops.Planner, closed shut) error {
+	alone := *p
+	p.Goal.ArriveReserveSoC = math.Max(p.Goal.ArriveReserveSoC, p.ArriveSoC)
+	err := p.fallBack(planner, closed)
+	p.Goal.ArriveReserveSoC = alone.Goal.ArriveReserveSoC
+	if err != nil {
+		return err
+	}
+	for i := range p.Fallbacks {
+		if !p.Fallbacks[i].None {
+			continue
+		}
+		f, err := alone.fallbackAt(planner, i, closed)
+		if err != nil {
+			return err
+		}
+		f.Anew = !f.None
+		p.Fallbacks[i] = f
+	}
+	return nil
 }
 
 // keepRules is a leave rule of one line a stop.

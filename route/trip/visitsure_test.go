@@ -178,3 +178,78 @@ func TestVisitWithoutSpread(t *testing.T) {
 		t.Errorf("only %d visits", compared)
 	}
 }
+
+// Whoever falls back on a drive that others follow still begins the next as
+// planned: no fallback is quicker than the rest of the road planned on its own,
+// from where the fallback leads to ending with what the plan ends with.
+func TestVisitFallbacksKeepWhatFollows(t *testing.T) {
+	const slackS = 60 // half a percent at the start, the road to the stall besides
+	fleet := builtInCars(t)
+	checked, straight := 0, 0
+	for seed := uint64(1); seed <= uint64(howMany(40, 600)); seed++ {
+		visit := randomVisit(t, fleet, seed)
+		p, err := visit.Plan(nil)
+		if err != nil {
+			continue
+		}
+		if err := p.Assure(nil, AssureOptions{Trips: 1}); err != nil {
+			t.Fatal(err)
+		}
+		out := p.Plans[0]
+		for i := range out.Fallbacks {
+			f := &out.Fallbacks[i]
+			switch {
+			case f.None || f.Anew:
+				continue
+			case f.To == nil:
+				straight++
+				if f.ArriveSoC < out.ArriveSoC-1e-6 {
+					t.Errorf("corridor %d, stop %d: straight on with %.4f, planned %.4f", seed, i+1, f.ArriveSoC, out.ArriveSoC)
+				}
+				continue
+			}
+			checked++
+			s := &out.Stops[i]
+			gotS := out.TimeS + f.LateS - s.ArriveS - s.OverheadS - f.DriveS
+			if wantS := restS(t, out, f, s.Charger.Site); gotS < wantS-f.To.In.TimeS-slackS {
+				t.Errorf("corridor %d, stop %d: from %s on in %.0f s, planned on its own %.0f s", seed, i+1, f.ToName, gotS, wantS)
+			}
+		}
+	}
+	t.Logf("%d fallbacks to a station, %d straight on", checked, straight)
+	if checked < 20 {
+		t.Errorf("only %d fallbacks", checked)
+	}
+}
+
+// restS plans the road from where a fallback leads, without the site that
+// failed, to end as the plan does.
+func restS(t *testing.T, p *Plan, f *Fallback, failed *stations.Site) float64 {
+	t.Helper()
+	const slackSoC = 0.005 // the way to the stall and out again
+	d := p.Drive
+	part, ok := d.Corridor.Route.Part(math.Max(f.To.ChainageM-1, 0), d.Profile.LengthM())
+	if !ok {
+		t.Fatal("no road is left")
+	}
+	var sites stations.Sites
+	for _, pass := range d.Corridor.Passes {
+		if pass.Site != failed {
+			sites = append(sites, *pass.Site)
+		}
+	}
+	o := d.Options
+	o.PackTempC, o.PackTempKnown = f.To.PackTempC, true
+	rest, err := NewDrive(NewCorridor(part, stations.NewIndex(sites), d.Corridor.Options), d.Car, d.Conditions, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := p.Goal
+	g.DepartSoC = math.Min(f.ArriveSoC+slackSoC, 1)
+	g.ReserveSoC, g.ArriveReserveSoC = math.Max(math.Min(g.ReserveSoC, f.ArriveSoC-slackSoC), 0), p.ArriveSoC-slackSoC
+	plan, err := rest.Plan(nil, g)
+	if err != nil {
+		t.Fatalf("from %s with %.4f: %v", f.ToName, f.ArriveSoC, err)
+	}
+	return plan.TimeS
+}

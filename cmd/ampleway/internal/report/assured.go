@@ -146,7 +146,15 @@ func (t *textWriter) fallbackText(f *trip.Fallback) string {
 	if f.Back {
 		way = "go back"
 	}
-	return fmt.Sprintf("%s %s to %s, there with %s; %s", way, t.o.Units.Distance(f.DistanceM), f.ToName, Arriving(f.ArriveSoC), laterText(f.LateS))
+	return fmt.Sprintf("%s %s to %s, there with %s; %s%s", way, t.o.Units.Distance(f.DistanceM), f.ToName, Arriving(f.ArriveSoC), laterText(f.LateS), anewText(f))
+}
+
+// anewText warns where what follows a drive cannot be as planned.
+func anewText(f *trip.Fallback) string {
+	if !f.Anew {
+		return ""
+	}
+	return ", with less than planned: plan the drives after it anew"
 }
 
 func laterText(s float64) string {

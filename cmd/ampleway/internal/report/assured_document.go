@@ -42,6 +42,7 @@ type Fallback struct {
 	DriveMin     float64  `json:"drive_min" jsonschema:"minimum=0"`
 	ArriveSoCPct float64  `json:"arrive_soc_pct" jsonschema:"minimum=0,maximum=100"`
 	LaterMin     float64  `json:"later_min" jsonschema_description:"the whole trip takes so much longer than planned"`
+	Anew         bool     `json:"plan_anew,omitempty" jsonschema_description:"of a visit: the drive ends with less than planned, and the drives after it are to be planned anew"`
 	MoreStops    int      `json:"further_stops" jsonschema:"minimum=0" jsonschema_description:"from there on, that one included"`
 }
 
@@ -142,7 +143,7 @@ func fallbackDocument(f *trip.Fallback) Fallback {
 	out := Fallback{
 		Possible: true, To: f.ToName, Back: f.Back,
 		DistanceKM: km(f.DistanceM), DriveMin: minutes(f.DriveS), ArriveSoCPct: pct(f.ArriveSoC),
-		LaterMin: minutes(f.LateS), MoreStops: f.MoreStops,
+		LaterMin: minutes(f.LateS), Anew: f.Anew, MoreStops: f.MoreStops,
 	}
 	if f.To != nil {
 		s := station(f.To)

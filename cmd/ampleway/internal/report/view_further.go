@@ -118,7 +118,7 @@ func (w *viewer) fallback(i int) string {
 	if f.Back {
 		way = "drive back"
 	}
-	return fmt.Sprintf("%s %s (%s) to %s, reached with %s; you arrive %s than planned.", way, w.o.Units.Distance(f.DistanceM), span(f.DriveS), article(f.ToName), Arriving(f.ArriveSoC), laterText(f.LateS))
+	return fmt.Sprintf("%s %s (%s) to %s, reached with %s; you arrive %s than planned%s.", way, w.o.Units.Distance(f.DistanceM), span(f.DriveS), article(f.ToName), Arriving(f.ArriveSoC), laterText(f.LateS), anewText(f))
 }
 
 // simulatedText says how often the reserve breaks when consumption strays;
