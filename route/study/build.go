@@ -11,7 +11,7 @@ import (
 )
 
 // Gain is what one more station at a place would bring, summed over the cases
-// of a corridor with every station working and consumption as estimated.
+// of a corridor with every station working, at the least of the confidences.
 type Gain struct {
 	ChainageM float64
 	PowerKW   float64
@@ -47,13 +47,11 @@ func (b *BuildAsk) candidates(lengthM float64) []Gain {
 
 // build adds to gains what a station at each candidate would bring to the cases
 // of a block. The station stands at the road, fits the car and is in nobody's
-// list of stations to avoid.
+// list of stations to avoid. Outages play no part.
 func (e *evaluator) build(ctx context.Context, n *numbers, axes *Axes, gains []Gain) error {
-	if !slices.Contains(axes.ConfidencesPct, 0) || !axes.Outages.None {
-		return nil
-	}
 	e.n, e.axes = n, axes
-	before, err := e.standing()
+	confidence := slices.Min(axes.ConfidencesPct) / 100
+	before, err := e.standing(confidence)
 	if err != nil {
 		return err
 	}
@@ -70,7 +68,7 @@ func (e *evaluator) build(ctx context.Context, n *numbers, axes *Axes, gains []G
 			return ctx.Err()
 		}
 		e.n = n.with(chargers[i])
-		after, err := e.standing()
+		after, err := e.standing(confidence)
 		if err != nil {
 			return err
 		}
@@ -110,7 +108,7 @@ func (n *numbers) with(c trip.Charger) *numbers {
 		at++
 	}
 	d.Chargers = slices.Insert(slices.Clone(d.Chargers), at, c)
-	m := &numbers{drive: &d, goal: n.goal, spread: n.spread, excesses: map[float64]*stops.Problem{}, coupled: n.coupled, powers: samePowers(&d)}
+	m := &numbers{drive: &d, goal: n.goal, spread: n.spread, excesses: map[float64]*stops.Problem{}, coupled: n.coupled, powers: samePowers(&d), sure: n.sure}
 	m.estimate = m.at(0)
 	return m
 }
@@ -120,14 +118,14 @@ func (n *numbers) with(c trip.Charger) *numbers {
 // departure.
 type standing struct{ minutes, highest []float64 }
 
-func (e *evaluator) standing() (standing, error) {
+func (e *evaluator) standing(confidence float64) (standing, error) {
 	var s standing
 	outs := make([]outcome, len(e.axes.DepartsSoCPct))
 	for _, reserve := range e.axes.ReservesPct {
 		for i := range outs {
 			outs[i] = outcome{visits: outs[i].visits}
 		}
-		if err := e.solve(0, e.ask(reserve/100, nil), outs); err != nil {
+		if err := e.solve(confidence, e.ask(reserve/100, nil), outs); err != nil {
 			return s, err
 		}
 		for i := range outs {
@@ -139,7 +137,7 @@ func (e *evaluator) standing() (standing, error) {
 		}
 	}
 	for _, depart := range e.axes.DepartsSoCPct {
-		s.highest = append(s.highest, max(e.frontier(0, depart/100, nil), 0))
+		s.highest = append(s.highest, max(e.frontier(confidence, depart/100, nil), 0))
 	}
 	return s, nil
 }

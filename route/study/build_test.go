@@ -3,7 +3,9 @@ package study_test
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"ampleway/data"
@@ -14,26 +16,45 @@ import (
 	"ampleway/stations/open"
 )
 
-const whereToBuild = `format: ampleway-study-1
-corridors: [demo:north]
-stations: [demo]
-cars: [small-hatch]
-temps_c: [-10, 10]
-departs_soc_pct: [70, 100]
-reserves_pct: [0, 12, 20]
-build: {every_km: 90, power_kw: [50, 150]}
-`
+// whereToBuild is a study of one more station, and the same in numbers.
+type whereToBuild struct {
+	build      string
+	candidates int
+	confidence float64
+	temps      []float64
+	departs    []float64
+	reserves   []float64
+}
+
+func (w *whereToBuild) study() string {
+	list := func(values []float64) string { return strings.Join(strings.Fields(fmt.Sprint(values)), ", ") }
+	return "format: ampleway-study-1\ncorridors: [demo:north]\nstations: [demo]\ncars: [small-hatch]\n" + w.build +
+		"temps_c: " + list(w.temps) + "\ndeparts_soc_pct: " + list(w.departs) + "\nreserves_pct: " + list(w.reserves) + "\n"
+}
 
 // The best place for one more station, and what a station at each place gains,
 // are what comes of adding a site to the station data there and planning every
 // trip anew.
 func TestBestStationAgainstBruteForce(t *testing.T) {
-	summary, err := study.Run(context.Background(), parse(t, whereToBuild), study.Options{})
+	t.Run("as estimated", func(t *testing.T) {
+		bestStation(t, &whereToBuild{"build: {every_km: 90, power_kw: [50, 150]}\n", 20, 0, []float64{-10, 10}, []float64{70, 100}, []float64{0, 12, 20}})
+	})
+	t.Run("sure, outages apart", func(t *testing.T) {
+		build := "build: {every_km: 300, power_kw: [150]}\nconfidences_pct: [99, 90]\noutages: {random: {down: 1, sets: 1}}\n"
+		bestStation(t, &whereToBuild{build, 3, 0.9, []float64{-10}, []float64{80, 100}, []float64{0, 12}})
+	})
+}
+
+func bestStation(t *testing.T, w *whereToBuild) {
+	summary, err := study.Run(context.Background(), parse(t, w.study()), study.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
+	if faults := summary.Manifest.Faults; len(faults) > 0 {
+		t.Fatal(faults)
+	}
 	builds := summary.Corridors[0].Build
-	if len(builds) < 15 {
+	if len(builds) != w.candidates {
 		t.Fatalf("%d candidates", len(builds))
 	}
 	sites, _, err := open.Read(bytes.NewReader(data.Stations()), "demo", open.Options{})
@@ -41,13 +62,13 @@ func TestBestStationAgainstBruteForce(t *testing.T) {
 		t.Fatal(err)
 	}
 	r := demoRoute(t, "north")
-	before := everyTrip(t, sites)
+	before := w.everyTrip(t, sites)
 	best, bestReserve := -1, -1
 	brute := make([]study.BuildView, len(builds))
 	for i, b := range builds {
 		at := r.At(1000 * b.KM)
 		added := stations.Site{ID: "added", Lon: at.Lon, Lat: at.Lat, Stalls: []stations.Stall{{Connectors: []stations.Connector{{Type: stations.CCS2, DC: true, PowerKW: b.PowerKW}}}}}
-		after := everyTrip(t, append(append([]stations.Site{}, sites...), added))
+		after := w.everyTrip(t, append(append([]stations.Site{}, sites...), added))
 		g := &brute[i]
 		for k := range before.minutes {
 			switch {
@@ -81,13 +102,13 @@ func TestBestStationAgainstBruteForce(t *testing.T) {
 // highest reserve in % for every car, day and departure, found by bisection.
 type outcomes struct{ minutes, highest []float64 }
 
-func everyTrip(t *testing.T, sites []stations.Site) outcomes {
+func (w *whereToBuild) everyTrip(t *testing.T, sites []stations.Site) outcomes {
 	t.Helper()
 	var o outcomes
 	var planner stops.Planner
 	index := stations.NewIndex(stations.Sites(sites))
 	hatch, r := car(t, "small-hatch"), demoRoute(t, "north")
-	for _, temp := range []float64{-10, 10} {
+	for _, temp := range w.temps {
 		ask := trip.NewRequest()
 		ask.TempC = temp
 		drive, goal, err := trip.Prepare(r, index, hatch, ask)
@@ -97,18 +118,25 @@ func everyTrip(t *testing.T, sites []stations.Site) outcomes {
 		minutes := func(depart, reserve float64) float64 {
 			g := goal
 			g.DepartSoC, g.ReserveSoC, g.ArriveReserveSoC = depart/100, reserve/100, reserve/100
+			if g.Confidence = w.confidence; g.Confidence > 0 {
+				plan, err := drive.Plan(&planner, g)
+				if err != nil {
+					return math.Inf(1)
+				}
+				return plan.TimeS / 60
+			}
 			var plan stops.Plan
 			if err := planner.Solve(drive.Problem(g), &plan); err != nil {
 				return math.Inf(1)
 			}
 			return plan.TimeS / 60
 		}
-		for _, reserve := range []float64{0, 12, 20} {
-			for _, depart := range []float64{70, 100} {
+		for _, reserve := range w.reserves {
+			for _, depart := range w.departs {
 				o.minutes = append(o.minutes, minutes(depart, reserve))
 			}
 		}
-		for _, depart := range []float64{70, 100} {
+		for _, depart := range w.departs {
 			low, high := 0.0, 100.0
 			for high-low > 1e-4 && !math.IsInf(minutes(depart, 0), 1) {
 				if mid := (low + high) / 2; math.IsInf(minutes(depart, mid), 1) {

@@ -41,20 +41,34 @@ func (s *Summary) WriteText(w io.Writer) error {
 }
 
 func (s *Summary) table(b *bytes.Buffer) {
+	if len(s.Corridors) == 0 {
+		return
+	}
 	b.WriteString("\nWhich corridor fails first (all stations working)\n")
 	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "  \tcorridor\tkm\tchargers\tfails from\tcan be made\thighest reserve for all\tlongest gap")
 	for i, c := range s.Ranked() {
-		at := "-"
-		if c.First != nil {
-			at = fmt.Sprintf("%g °C", c.First.TempC)
-		}
-		fmt.Fprintf(t, "  %d\t%s\t%.0f\t%d\t%s\t%.1f %%\t%s\t%.0f km\n", i+1, c.Name, c.LengthKM, len(c.Chargers), at, 100*c.share(), c.lowestText(), c.GapToKM-c.GapFromKM)
+		fmt.Fprintf(t, "  %d\t%s\t%.0f\t%d\t%s\t%s\t%s\t%.0f km\n", i+1, c.Name, c.LengthKM, len(c.Chargers), c.FailsFrom(), c.Share(), c.HighestForAll(), c.GapKM())
 	}
 	t.Flush()
 }
 
-func (c *CorridorView) lowestText() string {
+// FailsFrom is the warmest temperature at which a case cannot be made.
+func (c *CorridorView) FailsFrom() string {
+	if c.First == nil {
+		return "-"
+	}
+	return fmt.Sprintf("%g °C", c.First.TempC)
+}
+
+// Share is how many of the cases can be made.
+func (c *CorridorView) Share() string { return fmt.Sprintf("%.1f %%", 100*c.share()) }
+
+// GapKM is the longest stretch without a charger that the car could use.
+func (c *CorridorView) GapKM() float64 { return c.GapToKM - c.GapFromKM }
+
+// HighestForAll is the highest reserve that every car can keep on every day.
+func (c *CorridorView) HighestForAll() string {
 	switch v := c.lowest(); {
 	case v < 0:
 		return "none"
@@ -67,41 +81,76 @@ func (c *CorridorView) lowestText() string {
 
 func (c *CorridorView) describe(b *bytes.Buffer) {
 	fmt.Fprintf(b, "\n%s\n", c.Name)
-	if f := c.First; f != nil {
-		fmt.Fprintf(b, "  First failure: %s at %g °C", f.Car, f.TempC)
-		if f.WindKMH > 0 {
-			fmt.Fprintf(b, ", wind %g km/h", f.WindKMH)
-		}
-		fmt.Fprintf(b, ", leaving with %g %%, reserve %g %%: ", f.DepartSoCPct, f.ReservePct)
-		if f.Why == lacksEnergy {
-			fmt.Fprintf(b, "from km %.0f to km %.0f %.1f kWh are missing.\n", f.FromKM, f.ToKM, ceil(f.MissingKWh, 0.1))
-		} else {
-			fmt.Fprintf(b, "%s.\n", f.Why)
-		}
+	for _, sentence := range c.Sentences() {
+		fmt.Fprintf(b, "  %s\n", sentence)
+	}
+}
+
+// Sentences say where the corridor fails, which station it can least do
+// without, and where one more would help most.
+func (c *CorridorView) Sentences() []string {
+	var out []string
+	if c.First != nil {
+		out = append(out, c.First.sentence())
 	}
 	if len(c.Stretches) > 0 {
 		s := c.Stretches[0]
-		fmt.Fprintf(b, "  Where it fails most: km %.0f to km %.0f, %d cases, up to %.1f kWh missing.\n", s.FromKM, s.ToKM, s.Cases, ceil(s.MostMissingKWh, 0.1))
+		out = append(out, fmt.Sprintf("Where it fails most: km %.0f to km %.0f, %s, up to %.1f kWh missing.", s.FromKM, s.ToKM, cases(s.Cases), ceil(s.MostMissingKWh, 0.1)))
 	}
 	if o := c.WorstOutage; o != nil {
-		fmt.Fprintf(b, "  Worst station to lose: %s; without it %d cases cannot be made", o.Site, o.Ends)
-		if o.MostMin > 0 {
-			fmt.Fprintf(b, ", others take up to %.0f min more", o.MostMin)
-		}
-		b.WriteString(".\n")
+		out = append(out, o.sentence())
 	}
-	c.describeBuild(b)
+	return append(out, c.buildSentences()...)
 }
 
-func (c *CorridorView) describeBuild(b *bytes.Buffer) {
+func (f *Failure) sentence() string {
+	text := fmt.Sprintf("First failure: %s at %g °C", f.Car, f.TempC)
+	if f.WindKMH > 0 {
+		text += fmt.Sprintf(", wind %g km/h", f.WindKMH)
+	}
+	text += fmt.Sprintf(", leaving with %g %%, reserve %g %%: ", f.DepartSoCPct, f.ReservePct)
+	if f.Why == lacksEnergy {
+		return text + fmt.Sprintf("from km %.0f to km %.0f %.1f kWh are missing.", f.FromKM, f.ToKM, ceil(f.MissingKWh, 0.1))
+	}
+	return text + f.Why + "."
+}
+
+func (o *OutageView) sentence() string {
+	text := fmt.Sprintf("Worst station to lose: %s; ", o.Site)
+	if o.Ends > 0 {
+		text += fmt.Sprintf("without it %s cannot be made, others take up to %.0f min more.", cases(o.Ends), o.MostMin)
+	} else {
+		text += fmt.Sprintf("without it every case can still be made, and takes up to %.0f min more.", o.MostMin)
+	}
+	return text
+}
+
+func (c *CorridorView) buildSentences() []string {
+	var out []string
 	for _, v := range c.Build {
 		if v.BestForTime {
-			fmt.Fprintf(b, "  One more station helps time most at km %.0f with %.0f kW: %d more cases can be made, %.0f min saved in the others.\n", v.KM, v.PowerKW, v.MadePossible, v.MinutesSaved)
+			out = append(out, v.timeSentence())
 		}
 		if v.BestForReserve {
-			fmt.Fprintf(b, "  It helps the reserve most at km %.0f with %.0f kW: the highest reserves rise by %.1f points in all.\n", v.KM, v.PowerKW, v.ReservePoints)
+			out = append(out, fmt.Sprintf("It helps the reserve most at km %.0f with %.0f kW: the highest reserves rise by %.1f points, summed over cars, days and departures.", v.KM, v.PowerKW, v.ReservePoints))
 		}
 	}
+	return out
+}
+
+func (v *BuildView) timeSentence() string {
+	text := fmt.Sprintf("One more station helps time most at km %.0f with %.0f kW: ", v.KM, v.PowerKW)
+	if v.MadePossible == 0 {
+		return text + fmt.Sprintf("it saves %.0f min over all cases.", v.MinutesSaved)
+	}
+	return text + fmt.Sprintf("%s can be made that could not, and it saves %.0f min over the others.", cases(int64(v.MadePossible)), v.MinutesSaved)
+}
+
+func cases(n int64) string {
+	if n == 1 {
+		return "1 case"
+	}
+	return fmt.Sprintf("%d cases", n)
 }
 
 func (s *Summary) faults(b *bytes.Buffer) {

@@ -14,7 +14,7 @@ type drawing struct{ b strings.Builder }
 
 func begin(width, height float64, title string) *drawing {
 	d := &drawing{}
-	fmt.Fprintf(&d.b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %g %g" role="img" aria-label="%s" font-family="system-ui, sans-serif" font-size="12" fill="#222">`, width, height, html.EscapeString(title))
+	fmt.Fprintf(&d.b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %g %g" width="%g" height="%g" role="img" aria-label="%s" font-family="system-ui, sans-serif" font-size="12" fill="#14201f">`, width, height, width, height, html.EscapeString(title))
 	return d
 }
 
@@ -34,16 +34,13 @@ func (d *drawing) rect(x, y, w, h float64, style string) {
 
 const rule = `stroke="#bbb" stroke-width="1"`
 
-// dashes tell lines apart without colour.
-var dashes = []string{"", "6 3", "2 3", "8 3 2 3", "1 2", "12 4"}
-
 // Heat draws how many of the cases can be made, by reserve and temperature: the
 // darker the fewer, the share in each cell.
 func Heat(cells []study.Cell) string {
 	temps, reserves := axis(cells, func(c study.Cell) float64 { return -c.TempC }), axis(cells, func(c study.Cell) float64 { return c.ReservePct })
-	const cellW, cellH, left, top = 46.0, 26.0, 70.0, 40.0
+	const cellW, cellH, left, top = 46.0, 26.0, 70.0, 36.0
 	d := begin(left+cellW*float64(len(reserves))+20, top+cellH*float64(len(temps))+10, "Share of cases that can be made, by reserve and temperature")
-	d.text("start", 4, 14, "cases that can be made, %: temperature down, reserve across")
+	d.text("start", left, 12, "reserve")
 	for i, r := range reserves {
 		d.text("middle", left+cellW*(float64(i)+0.5), top-6, fmt.Sprintf("%g %%", r))
 	}
@@ -89,79 +86,11 @@ func index(values []float64, v float64) int {
 	return 0
 }
 
-// Curves draws the time of a trip against the reserve, one line a car and
-// temperature, up to the frontier, where a cross ends it.
-func Curves(curves []study.Curve) string {
-	const width, height, left, top, bottom = 640.0, 300.0, 60.0, 24.0, 40.0
-	lowest, highest, most := math.Inf(1), 0.0, 1.0
-	for _, c := range curves {
-		for i, m := range c.TimesMin {
-			if m != nil {
-				lowest, highest, most = min(lowest, *m), max(highest, *m), max(most, c.ReservesPct[i])
-			}
-		}
-	}
-	if highest == 0 {
-		return ""
-	}
-	d := begin(width, height, "Time of the trip against the reserve")
-	d.text("start", 4, 14, "time of the trip, min, against the reserve, %; × the last reserve that can be kept")
-	span := max(highest-lowest, 1)
-	x := func(r float64) float64 { return left + (width-left-190)*r/most }
-	y := func(m float64) float64 { return top + (height-top-bottom)*(1-(m-lowest)/span) }
-	for i := range 5 {
-		m, r := lowest+span*float64(i)/4, most*float64(i)/4
-		d.line(left, y(m), width-190, y(m), rule)
-		d.text("end", left-6, y(m)+4, fmt.Sprintf("%.0f", m))
-		d.text("middle", x(r), height-bottom+18, fmt.Sprintf("%.0f", r))
-	}
-	for k, c := range curves {
-		if k == maxCurves {
-			break
-		}
-		d.curve(c, k, x, y)
-		d.line(width-180, top+16*float64(k)+4, width-150, top+16*float64(k)+4, stroke(k))
-		d.text("start", width-144, top+16*float64(k)+8, fmt.Sprintf("%s %g °C", c.Car, c.TempC))
-	}
-	return d.end()
-}
-
-// maxCurves is how many lines a drawing can hold and still be read.
-const maxCurves = 14
-
-func stroke(k int) string {
-	grey := []string{"#111", "#777"}[k/len(dashes)%2]
-	return fmt.Sprintf(`fill="none" stroke="%s" stroke-width="1.6" stroke-dasharray="%s"`, grey, dashes[k%len(dashes)])
-}
-
-func (d *drawing) curve(c study.Curve, k int, x, y func(float64) float64) {
-	var path strings.Builder
-	lastX, lastY := math.NaN(), 0.0
-	for i, m := range c.TimesMin {
-		if m == nil {
-			break
-		}
-		verb := "L"
-		if math.IsNaN(lastX) {
-			verb = "M"
-		}
-		lastX, lastY = x(c.ReservesPct[i]), y(*m)
-		fmt.Fprintf(&path, "%s%.1f %.1f", verb, lastX, lastY)
-	}
-	if math.IsNaN(lastX) {
-		return
-	}
-	fmt.Fprintf(&d.b, `<path d="%s" %s/>`, path.String(), stroke(k))
-	if c.TimesMin[len(c.TimesMin)-1] == nil {
-		d.text("middle", lastX, lastY+4, "×")
-	}
-}
-
 // Strip draws a corridor from left to right: chargers as bars of their power,
 // the stretches on which cases fail as hatched bands, the best places for one
 // more station as triangles.
 func Strip(c *study.CorridorView) string {
-	const width, height, left, road = 820.0, 120.0, 20.0, 78.0
+	const width, height, left, road = 820.0, 108.0, 20.0, 60.0
 	d := begin(width, height, "Chargers and failing stretches along "+c.Name)
 	x := func(km float64) float64 { return left + (width-2*left)*km/max(c.LengthKM, 1) }
 	d.b.WriteString(`<defs><pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><line x1="0" y1="0" x2="0" y2="6" stroke="#555" stroke-width="2"/></pattern></defs>`)
@@ -181,10 +110,8 @@ func Strip(c *study.CorridorView) string {
 			d.text("middle", x(b.KM), road+30, fmt.Sprintf("%.0f kW", b.PowerKW))
 		}
 	}
-	for i := range 5 {
-		km := c.LengthKM * float64(i) / 4
-		d.text("middle", x(km), height-2, fmt.Sprintf("%.0f", km))
+	for _, km := range ticks(0, c.LengthKM, 8) {
+		d.text("middle", x(km), height-2, fmt.Sprintf("%g", km))
 	}
-	d.text("start", 4, 14, "chargers by power (bars), stretches that fail (hatched), best for one more station (▲), km")
 	return d.end()
 }

@@ -28,8 +28,16 @@ func TestPage(t *testing.T) {
 		t.Fatal(err)
 	}
 	text := page.String()
-	if n := strings.Count(text, "<svg"); n != 1+3*len(summary.Corridors) {
-		t.Errorf("%d drawings", n)
+	want := 1
+	for _, c := range summary.Corridors {
+		cars := map[string]bool{}
+		for _, curve := range c.Curves {
+			cars[curve.Car] = true
+		}
+		want += 2 + len(cars)
+	}
+	if n := strings.Count(text, "<svg"); n != want {
+		t.Errorf("%d drawings, want %d", n, want)
 	}
 	for _, part := range strings.Split(text, "<svg")[1:] {
 		d := xml.NewDecoder(strings.NewReader("<svg" + part[:strings.Index(part, "</svg>")+len("</svg>")]))
