@@ -41,6 +41,7 @@ type ProfileLeg struct {
 const (
 	marginLeftPx, marginRightPx = 38.0, 30.0
 	socTopPx                    = 46.0
+	crowdedPx                   = 64.0 // a last leg so short leaves no room for two figures beside each other
 )
 
 // heights are those of the battery's part and of the road's part below it.
@@ -158,6 +159,10 @@ func (p *Profile) curve(d *drawing, x, y scale, bottom float64) {
 		d.circle("c-end", points[0].X, points[0].Y, 3.5)
 		d.text("c-value", "start", points[0].X+6, points[0].Y-5, number(math.Floor(p.SoCPct[0].Y+1e-4))+" %")
 		d.circle("c-end", points[n-1].X, points[n-1].Y, 3.5)
-		d.text("c-value c-strong", "end", points[n-1].X+marginRightPx-2, points[n-1].Y-8, number(math.Floor(p.SoCPct[n-1].Y+1e-4))+" %")
+		dy := -8.0
+		if k := len(p.Stops); k > 0 && points[n-1].X-x.at(p.Stops[k-1].At) < crowdedPx {
+			dy = 18
+		}
+		d.text("c-value c-strong", "end", points[n-1].X+marginRightPx-2, points[n-1].Y+dy, number(math.Floor(p.SoCPct[n-1].Y+1e-4))+" %")
 	}
 }

@@ -23,9 +23,9 @@ import (
 
 const apiVersion = "1"
 
-// tripQuestion is the body of POST /api/trip: a route in one of three forms, a
+// TripQuestion is the body of POST /api/trip: a route in one of three forms, a
 // car in one of two, and what is asked.
-type tripQuestion struct {
+type TripQuestion struct {
 	Route        string    `json:"route,omitempty" doc:"name of a route of this server (GET /api/routes)"`
 	RouteText    string    `json:"route_text,omitempty" doc:"the route itself as GPX, GeoJSON or an encoded polyline of precision 5 or 6; told from the content"`
 	RouteGeoJSON rawObject `json:"route_geojson,omitempty" doc:"the route itself as a GeoJSON object: a LineString or MultiLineString, bare or in a Feature or FeatureCollection"`
@@ -36,9 +36,27 @@ type tripQuestion struct {
 	Request      *request  `json:"request,omitempty" doc:"what is asked; what is left out has its default"`
 }
 
-type tripInput struct{ Body tripQuestion }
+type tripInput struct{ Body TripQuestion }
 
 type tripOutput struct{ Body *report.Document }
+
+// visitQuestion is the body of POST /api/visit: a trip and its way back.
+type visitQuestion struct {
+	TripQuestion
+	Stay string       `json:"stay,omitempty" doc:"the time there and what the car is plugged into, such as \"6h level2:40\": a duration (90m, 6h, 1h30m) and none, level1, level1:BREAKER, level2:BREAKER (amps), level2:BREAKERx3 (three phases) or dc:KW; left out: it turns round at once"`
+	Back *backWeather `json:"back,omitempty" doc:"the weather on the way back, where it is other"`
+}
+
+// backWeather is what the weather of the way back changes; nil is the same.
+type backWeather struct {
+	TempC       *float64 `json:"temp_c,omitempty"`
+	WindKMH     *float64 `json:"wind_kmh,omitempty" doc:"as a forecast gives it, 10 m above open ground"`
+	WindFromDeg *float64 `json:"wind_from_deg,omitempty"`
+}
+
+type visitInput struct{ Body visitQuestion }
+
+type visitOutput struct{ Body *report.VisitDocument }
 
 // rawObject is a JSON object that another package reads.
 type rawObject []byte
@@ -117,6 +135,11 @@ func (s *Server) newAPI(mux *http.ServeMux) ([]byte, error) {
 		Errors:      refusals, MaxBodyBytes: s.limits.BodyBytes, BodyReadTimeout: 15 * time.Second,
 	}, s.apiTrip)
 	huma.Register(api, huma.Operation{
+		OperationID: "planVisit", Method: http.MethodPost, Path: "/api/visit", Summary: "Plan one trip there and back",
+		Description: "Out, a stay, and back on the same road, planned as one: a stop on the way out may charge for the way back. A visit that cannot be made is a 422 of type " + typeNoPlan + ".",
+		Errors:      refusals, MaxBodyBytes: s.limits.BodyBytes, BodyReadTimeout: 15 * time.Second,
+	}, s.apiVisit)
+	huma.Register(api, huma.Operation{
 		OperationID: "listRoutes", Method: http.MethodGet, Path: "/api/routes", Summary: "The routes this server knows",
 	}, s.apiRoutes)
 	huma.Register(api, huma.Operation{
@@ -126,27 +149,54 @@ func (s *Server) newAPI(mux *http.ServeMux) ([]byte, error) {
 }
 
 func (s *Server) apiTrip(ctx context.Context, in *tripInput) (*tripOutput, error) {
-	q := &in.Body
-	r, note, err := s.apiRoute(q)
+	p, err := s.apiPlan(ctx, &in.Body, nil)
 	if err != nil {
 		return nil, asProblem(err)
+	}
+	return &tripOutput{report.NewDocument(p.plan, report.Options{Note: p.note})}, nil
+}
+
+func (s *Server) apiVisit(ctx context.Context, in *visitInput) (*visitOutput, error) {
+	q := &in.Body
+	back := &wayBack{ask: q.request()}
+	if q.Stay != "" {
+		stay, err := trip.ParseStay(q.Stay)
+		if err != nil {
+			return nil, asProblem(err)
+		}
+		back.stay = stay
+	}
+	if w := q.Back; w != nil {
+		back.ask = inOtherWeather(back.ask, w.TempC, w.WindKMH, w.WindFromDeg)
+	}
+	p, err := s.apiPlan(ctx, &q.TripQuestion, back)
+	if err != nil {
+		return nil, asProblem(err)
+	}
+	return &visitOutput{report.NewVisitDocument(p.visit, report.Options{Note: p.note})}, nil
+}
+
+func (q *TripQuestion) request() trip.Request {
+	if q.Request == nil {
+		return trip.NewRequest()
+	}
+	return q.Request.Request
+}
+
+func (s *Server) apiPlan(ctx context.Context, q *TripQuestion, back *wayBack) (planned, error) {
+	r, note, err := s.apiRoute(q)
+	if err != nil {
+		return planned{}, err
 	}
 	car, err := s.apiCar(q)
 	if err != nil {
-		return nil, asProblem(err)
+		return planned{}, err
 	}
-	ask := trip.NewRequest()
-	if q.Request != nil {
-		ask = q.Request.Request
-	}
-	p, err := s.compute(ctx, question{r, car, q.Reverse, ask, depth(!q.Brief)})
-	if err != nil {
-		return nil, asProblem(err)
-	}
-	return &tripOutput{report.NewDocument(p, report.Options{Note: note})}, nil
+	p, err := s.compute(ctx, question{r, car, q.Reverse, q.request(), back, depth(!q.Brief)})
+	return planned{p, note}, err
 }
 
-func (s *Server) apiRoute(q *tripQuestion) (*route.Route, string, error) {
+func (s *Server) apiRoute(q *TripQuestion) (*route.Route, string, error) {
 	given := 0
 	for _, has := range []bool{q.Route != "", q.RouteText != "", len(q.RouteGeoJSON) > 0} {
 		if has {
@@ -167,7 +217,7 @@ func (s *Server) apiRoute(q *tripQuestion) (*route.Route, string, error) {
 	return r, "", err
 }
 
-func (s *Server) apiCar(q *tripQuestion) (*energy.Car, error) {
+func (s *Server) apiCar(q *TripQuestion) (*energy.Car, error) {
 	switch {
 	case (q.Car != "") == (len(q.CarSpec) > 0):
 		return nil, &fault.Input{Field: "car", Expected: "one of car and car_spec"}

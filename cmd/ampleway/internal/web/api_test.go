@@ -203,7 +203,7 @@ func TestTheDescriptionHoldsTogether(t *testing.T) {
 			t.Errorf("schema %s is not used", name)
 		}
 	}
-	for _, name := range []string{"Trip", "Problem"} {
+	for _, name := range []string{"Trip", "Visit", "Problem"} {
 		if schemas[name] == nil {
 			t.Errorf("no schema %s", name)
 		}

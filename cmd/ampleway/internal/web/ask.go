@@ -12,10 +12,11 @@ import (
 	"ampleway/route/trip"
 )
 
-// Ask is one question to the page: a route, a car and a trip.Request. In a
-// query it has the keys of trip.Request's JSON form and those below; a key
+// Ask is one question to the page: a route, a car, a trip.Request and the way
+// back. In a query it has the keys of their JSON forms and those below; a key
 // names its unit, and a few may be given in US units instead (temp_f for
-// temp_c).
+// temp_c). The form has one box for a time, at, and says in when whether it is
+// to leave or to arrive; an address says depart_at or arrive_by.
 type Ask struct {
 	Route     string // "demo-pass", "file-…" of a dropped file, "line-…" an encoded polyline; key route
 	RouteName string // of an encoded polyline; key route_name
@@ -24,7 +25,11 @@ type Ask struct {
 	Units     string // "metric" or "us"; key units
 	Offset    string // "+01:00": the offset of a departure that has none; key utc_offset
 	trip.Request
+	ThereAndBack
 }
+
+// fields are those of the request and of the way back by their keys.
+func (a *Ask) fields() map[string]reflect.Value { return fields(&a.Request, &a.ThereAndBack) }
 
 // usKeys are the keys that may be given in US units.
 var usKeys = map[string]struct {
@@ -35,6 +40,8 @@ var usKeys = map[string]struct {
 	"temp_f":            {"temp_c", func(f float64) float64 { return (f - 32) * 5 / 9 }, func(c float64) float64 { return c*9/5 + 32 }},
 	"pack_temp_f":       {"pack_temp_c", func(f float64) float64 { return (f - 32) * 5 / 9 }, func(c float64) float64 { return c*9/5 + 32 }},
 	"wind_mph":          {"wind_kmh", perMile, toMile},
+	"back_temp_f":       {"back_temp_c", func(f float64) float64 { return (f - 32) * 5 / 9 }, func(c float64) float64 { return c*9/5 + 32 }},
+	"back_wind_mph":     {"back_wind_kmh", perMile, toMile},
 	"speed_cap_mph":     {"speed_cap_kmh", perMile, toMile},
 	"unknown_speed_mph": {"unknown_speed_kmh", perMile, toMile},
 	"detour_speed_mph":  {"detour_speed_kmh", perMile, toMile},
@@ -73,15 +80,38 @@ func ParseAsk(q url.Values, start Ask) (Ask, error) {
 	if a.Units != "metric" && a.Units != "us" {
 		return a, &fault.Input{Field: "units", Found: a.Units, Expected: "metric or us"}
 	}
-	if err := readRequest(q, &a.Request); err != nil {
+	if err := readFields(q, a.fields()); err != nil {
+		return a, err
+	}
+	if err := a.readClock(q); err != nil {
 		return a, err
 	}
 	return a, a.addOffset()
 }
 
-// readRequest fills the fields of a request that a query has.
-func readRequest(q url.Values, r *trip.Request) error {
-	for key, field := range fields(r) {
+// What when can be.
+const whenLeave, whenArrive = "leave", "arrive"
+
+// readClock reads the form's one box for a time.
+func (a *Ask) readClock(q url.Values) error {
+	if !q.Has("at") {
+		return nil
+	}
+	at := strings.TrimSpace(q.Get("at"))
+	switch when := q.Get("when"); when {
+	case "", whenLeave:
+		a.DepartAt, a.ArriveBy = at, ""
+	case whenArrive:
+		a.DepartAt, a.ArriveBy = "", at
+	default:
+		return &fault.Input{Field: "when", Found: when, Expected: whenLeave + " or " + whenArrive}
+	}
+	return nil
+}
+
+// readFields fills the fields that a query has.
+func readFields(q url.Values, all map[string]reflect.Value) error {
+	for key, field := range all {
 		if q.Has(key) {
 			if err := set(field, key, q[key]); err != nil {
 				return err
@@ -95,7 +125,7 @@ func readRequest(q url.Values, r *trip.Request) error {
 				return &fault.Input{Field: key, Found: text, Expected: "a number"}
 			}
 			metric := strconv.FormatFloat(us.metric(v), 'g', -1, 64)
-			if err := set(fields(r)[us.key], key, []string{metric}); err != nil {
+			if err := set(all[us.key], key, []string{metric}); err != nil {
 				return err
 			}
 		}
@@ -103,13 +133,15 @@ func readRequest(q url.Values, r *trip.Request) error {
 	return nil
 }
 
-// fields are the fields of a request by their JSON names.
-func fields(r *trip.Request) map[string]reflect.Value {
+// fields are the fields of structs, given by address, by their JSON names.
+func fields(structs ...any) map[string]reflect.Value {
 	out := map[string]reflect.Value{}
-	v := reflect.ValueOf(r).Elem()
-	for i := range v.NumField() {
-		name, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ",")
-		out[name] = v.Field(i)
+	for _, s := range structs {
+		v := reflect.ValueOf(s).Elem()
+		for i := range v.NumField() {
+			name, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ",")
+			out[name] = v.Field(i)
+		}
 	}
 	return out
 }
@@ -174,17 +206,19 @@ func setNumber(field reflect.Value, key, text string) error {
 	return nil
 }
 
-// addOffset gives a departure without an offset the one that stands beside it.
+// addOffset gives a time without an offset the one that stands beside it.
 func (a *Ask) addOffset() error {
-	if a.DepartAt == "" || a.Offset == "" {
+	if (a.DepartAt == "" && a.ArriveBy == "") || a.Offset == "" {
 		return nil
 	}
 	if _, err := time.Parse("-07:00", a.Offset); err != nil {
 		return &fault.Input{Field: "utc_offset", Found: a.Offset, Expected: "hours and minutes ahead of UTC, such as +01:00 or -10:00"}
 	}
-	for _, layout := range []string{"2006-01-02T15:04", "2006-01-02T15:04:05"} {
-		if _, err := time.Parse(layout, a.DepartAt); err == nil {
-			a.DepartAt += a.Offset
+	for _, clock := range []*string{&a.DepartAt, &a.ArriveBy} {
+		for _, layout := range []string{"2006-01-02T15:04", "2006-01-02T15:04:05"} {
+			if _, err := time.Parse(layout, *clock); err == nil {
+				*clock += a.Offset
+			}
 		}
 	}
 	return nil
@@ -202,9 +236,9 @@ func (a Ask) Query() url.Values {
 	if a.Reverse {
 		q.Set("reverse", "1")
 	}
-	fresh := trip.NewRequest()
-	usual := fields(&fresh)
-	for key, field := range fields(&a.Request) {
+	fresh := Ask{Request: trip.NewRequest()}
+	usual := fresh.fields()
+	for key, field := range a.fields() {
 		if texts := format(field); !reflect.DeepEqual(texts, format(usual[key])) {
 			q[key] = texts
 		}
@@ -236,17 +270,21 @@ func format(field reflect.Value) []string {
 	return []string{fmt.Sprint(field.Interface())}
 }
 
-// departure splits the time of departure into what a date-and-time control
-// shows and the offset.
-func (a *Ask) departure() (local, offset string) {
-	if a.DepartAt == "" {
-		return "", a.Offset
+// clock splits the time of departure or arrival into what a date-and-time
+// control shows and the offset.
+func (a *Ask) clock() (when, local, offset string) {
+	when, text := whenLeave, a.DepartAt
+	if a.ArriveBy != "" && a.DepartAt == "" {
+		when, text = whenArrive, a.ArriveBy
 	}
-	t, err := trip.ParseTime(a.DepartAt)
+	if text == "" {
+		return when, "", a.Offset
+	}
+	t, err := trip.ParseTime(text)
 	if err != nil {
-		return a.DepartAt, a.Offset
+		return when, text, a.Offset
 	}
-	return t.Format("2006-01-02T15:04"), t.Format("-07:00")
+	return when, t.Format("2006-01-02T15:04"), t.Format("-07:00")
 }
 
 func (a *Ask) units() trip.Units {

@@ -2,9 +2,11 @@ package web_test
 
 import (
 	"errors"
+	"maps"
 	"math"
 	"net/url"
 	"reflect"
+	"slices"
 	"testing"
 
 	"ampleway/cmd/ampleway/internal/web"
@@ -21,9 +23,15 @@ func TestAQuestionSurvivesItsAddress(t *testing.T) {
 		a := web.Ask{Route: "line-" + word.Draw(t, "line"), RouteName: word.Draw(t, "name"), Car: word.Draw(t, "car"), Reverse: rapid.Bool().Draw(t, "reverse"), Units: rapid.SampledFrom([]string{"metric", "us"}).Draw(t, "units")}
 		a.Route = trimmed(a.Route)
 		a.RouteName, a.Car = trimmed(a.RouteName), trimmed(a.Car)
-		v := reflect.ValueOf(&a.Request).Elem()
-		for i := range v.NumField() {
-			field, name := v.Field(i), v.Type().Field(i).Name
+		request, visit := reflect.ValueOf(&a.Request).Elem(), reflect.ValueOf(&a.ThereAndBack).Elem()
+		all := map[string]reflect.Value{}
+		for _, v := range []reflect.Value{request, visit} {
+			for i := range v.NumField() {
+				all[v.Type().Field(i).Name] = v.Field(i)
+			}
+		}
+		for _, name := range slices.Sorted(maps.Keys(all)) {
+			field := all[name]
 			switch field.Kind() {
 			case reflect.Float64:
 				field.SetFloat(number.Draw(t, name))
@@ -41,7 +49,7 @@ func TestAQuestionSurvivesItsAddress(t *testing.T) {
 				x := number.Draw(t, name)
 				field.Set(reflect.ValueOf(&x))
 			default:
-				t.Fatalf("trip.Request.%s: a kind that this test does not know", name)
+				t.Fatalf("%s: a kind that this test does not know", name)
 			}
 		}
 		q, err := url.ParseQuery(a.Query().Encode())
@@ -105,10 +113,34 @@ func TestADepartureTakesTheOffsetBesideIt(t *testing.T) {
 	}
 }
 
+// The form's one box for a time is a departure or an arrival, and takes the
+// offset beside it.
+func TestOneBoxForATime(t *testing.T) {
+	for query, want := range map[string][2]string{
+		"at=2026-10-17T08:00&utc_offset=-10:00":                                {"2026-10-17T08:00-10:00", ""},
+		"when=leave&at=2026-10-17T08:00Z":                                      {"2026-10-17T08:00Z", ""},
+		"when=arrive&at=2026-10-17T18:00&utc_offset=%2B01:00":                  {"", "2026-10-17T18:00+01:00"},
+		"when=arrive&at=&utc_offset=%2B01:00":                                  {"", ""},
+		"depart_at=2026-10-17T08:00Z&when=arrive&at=2026-10-17T18:00Z":         {"", "2026-10-17T18:00Z"},
+		"arrive_by=2026-10-17T18:00&utc_offset=-10:00":                         {"", "2026-10-17T18:00-10:00"},
+		"depart_at=2026-10-17T08:00Z&when=arrive":                              {"2026-10-17T08:00Z", ""},
+		"route=r&depart_at=2026-10-17T08:00Z&utc_offset=-10:00&when=leave&at=": {"", ""},
+	} {
+		q, err := url.ParseQuery(query)
+		must(t, err)
+		a, err := web.ParseAsk(q, web.Ask{Units: "metric", Request: trip.NewRequest()})
+		must(t, err)
+		if got := [2]string{a.DepartAt, a.ArriveBy}; got != want {
+			t.Errorf("%s: %v, want %v", query, got, want)
+		}
+	}
+}
+
 func TestABadQueryNamesItsKey(t *testing.T) {
 	for query, key := range map[string]string{
 		"temp_c=warm": "temp_c", "temp_f=warm": "temp_f", "most_stops=1.5": "most_stops", "most_stops=1e99": "most_stops",
 		"reverse=perhaps": "reverse", "winter_tyres=2": "winter_tyres", "units=furlongs": "units", "overhead_min=x": "overhead_min",
+		"when=never&at=2026-10-17T08:00": "when", "back=perhaps": "back", "stay_h=long": "stay_h", "back_temp_c=cold": "back_temp_c", "back_wind_mph=x": "back_wind_mph",
 	} {
 		q, _ := url.ParseQuery(query)
 		_, err := web.ParseAsk(q, web.Ask{Units: "metric"})

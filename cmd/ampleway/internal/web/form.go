@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"ampleway/route/trip"
 )
@@ -12,6 +13,7 @@ import (
 // field is one control of the form and the key it fills.
 type field struct {
 	key, label, unit string
+	also             []string // other names of the key in errors
 	min, max, step   float64
 	us               *usField
 	slide            bool // a slider is set beside the number where scripts run
@@ -33,12 +35,15 @@ type choice struct{ value, label string }
 
 // group is a part of the form under one heading.
 type group struct {
+	id     string
 	name   string
 	folded bool
 	fields []field
 }
 
 var surfaces = []choice{{"dry", "dry"}, {"wet", "wet"}, {"puddly", "standing water"}, {"snow", "snow"}, {"slush", "slush"}}
+
+var whens = []choice{{whenLeave, "when to leave"}, {whenArrive, "when to be there"}}
 
 var winds = []choice{{"0", "north"}, {"45", "north-east"}, {"90", "east"}, {"135", "south-east"}, {"180", "south"}, {"225", "south-west"}, {"270", "west"}, {"315", "north-west"}}
 
@@ -59,12 +64,24 @@ func groups() []group {
 			{key: "fallback", label: "Always within reach of another station", kind: "check", on: "required"},
 		}},
 		{name: "The day", fields: []field{
-			{key: "depart_at", label: "Leave at", kind: "time"},
+			{key: "when", label: "The time below is", kind: "when", choices: whens},
+			{key: "at", also: []string{"departure", "depart_at", "arrive_by"}, label: "Date and time", kind: "time"},
 			{key: "meal", label: "A meal at a stop", kind: "text", example: "12:00-13:30 45m"},
 			{key: "temp_c", label: "Air", unit: "°C", min: -30, max: 45, step: 1, slide: true, us: &usField{"temp_f", "°F", -22, 113, 1}},
+			{key: "temp_by_hour", label: "Air by the hour", kind: "text", example: "06:00=-3,14:30=4", help: "°C, instead of one figure; needs a time"},
 			{key: "wind_kmh", label: "Wind", unit: "km/h", min: 0, max: 100, step: 5, slide: true, us: &usField{"wind_mph", "mph", 0, 60, 5}},
 			{key: "wind_from_deg", label: "Wind from the", kind: "select", choices: winds},
 			{key: "surface", label: "Road", kind: "select", choices: surfaces},
+		}},
+		{id: "g-back", name: "And back", fields: []field{
+			{key: "back", label: "Plan the way back too", kind: "check"},
+			{key: "stay_h", label: "Hours there", unit: "h", min: 0, max: mostStayH, blankZero: true, help: "empty: turn round at once"},
+			{key: "stay_plug", label: "Plugged in there", kind: "select", choices: stayPlugs},
+			{key: "stay_amps", label: "Its breaker", unit: "A", min: 1, max: 2000, blankZero: true, help: "40 if left empty, on three phases 16"},
+			{key: "stay_kw", label: "Its power", unit: "kW", min: 1, max: 2000, blankZero: true, help: "50 if left empty"},
+			{key: "back_temp_c", label: "Air on the way back", unit: "°C", min: -30, max: 45, help: "empty: the same", us: &usField{"back_temp_f", "°F", -22, 113, 1}},
+			{key: "back_wind_kmh", label: "Wind on the way back", unit: "km/h", min: 0, max: 100, help: "empty: the same", us: &usField{"back_wind_mph", "mph", 0, 60, 5}},
+			{key: "back_wind_from_deg", label: "Then from the", kind: "select", choices: append([]choice{{"", "same side"}}, winds...)},
 		}},
 		{name: "How to drive", fields: []field{
 			{key: "best", label: "What counts", kind: "select", choices: aims},
@@ -127,6 +144,7 @@ type checkView struct {
 type hiddenView struct{ Key, Value string }
 
 type groupView struct {
+	ID     string
 	Name   string
 	Folded bool
 	Fields []fieldView
@@ -148,9 +166,9 @@ func (s *Server) form(a Ask) formView {
 		v.Cars = append(v.Cars, optionView{c.ID, c.Car.Name, c.ID == a.Car})
 	}
 	v.Extras = s.extras(a)
-	shown := map[string]bool{"route": true, "route_name": true, "car": true, "units": true, "reverse": true, "extras": true}
+	shown := map[string]bool{"route": true, "route_name": true, "car": true, "units": true, "reverse": true, "extras": true, "depart_at": true, "arrive_by": true}
 	for _, g := range groups() {
-		view := groupView{Name: g.name, Folded: g.folded}
+		view := groupView{ID: g.id, Name: g.name, Folded: g.folded}
 		for _, f := range g.fields {
 			shown[f.key] = true
 			view.Fields = append(view.Fields, f.view(&a))
@@ -206,22 +224,30 @@ func (s *Server) extras(a Ask) []checkView {
 
 func (f *field) view(a *Ask) fieldView {
 	v := fieldView{ID: "f-" + f.key, Key: f.key, Label: f.label, Unit: f.unit, Help: f.help, Kind: f.kind}
-	value := fields(&a.Request)[f.key]
 	switch f.kind {
+	case "when":
+		when, _, _ := a.clock()
+		v.Options = f.options(when)
+		return v
 	case "time":
-		v.Value, v.Offset = a.departure()
+		_, v.Value, v.Offset = a.clock()
+		return v
+	}
+	texts := format(a.fields()[f.key])
+	value := strings.Join(texts, "")
+	switch f.kind {
 	case "text":
-		v.Value, v.Example = format(value)[0], f.example
+		v.Value, v.Example = value, f.example
 	case "check":
 		v.Value = "1"
 		if f.on != "" {
 			v.Value = f.on
 		}
-		v.On = format(value)[0] == v.Value
+		v.On = value == v.Value
 	case "select":
-		v.Options = f.options(format(value)[0])
+		v.Options = f.options(value)
 	default:
-		f.number(&v, a, format(value))
+		f.number(&v, a, texts)
 	}
 	return v
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"embed"
 	"errors"
@@ -10,6 +11,7 @@ import (
 	"math"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 
 	"ampleway/cmd/ampleway/internal/chart"
@@ -45,6 +47,7 @@ type pageView struct {
 type resultView struct {
 	Title   string
 	View    *report.View
+	Visit   *report.VisitView
 	Problem *problemView
 	Empty   bool // nothing has been asked, because there is no route to ask about
 
@@ -52,7 +55,6 @@ type resultView struct {
 	LinkNote string // how long it will work
 	Query    string
 	Extras   []checkView
-	Credit   string
 }
 
 // To is the address of something else about the same question.
@@ -61,6 +63,7 @@ func (v resultView) To(path string) string { return path + "?" + v.Query }
 // problemView says why there is no plan, and what to try.
 type problemView struct {
 	Title, Text, Also string
+	It                string // what the remedies make possible
 	Remedies          []remedyView
 	Unused            []string
 }
@@ -125,12 +128,15 @@ func (s *Server) result(ctx context.Context, ask Ask, err error, depth depth) (r
 		v.Title = v.Problem.Title
 		return v, statusOf(err)
 	}
-	v.View = report.NewView(p.plan, report.ViewOptions{
-		Options: report.Options{Units: ask.units(), Note: p.note}, TileURL: s.config.Tiles.URL,
-	})
-	v.Title = "Arrive with " + v.View.Arrive
+	o := report.ViewOptions{Options: report.Options{Units: ask.units(), Note: p.note}, TileURL: s.config.Tiles.URL, Credit: s.config.Tiles.Credit}
+	if p.visit != nil {
+		v.Visit = report.NewVisitView(p.visit, o)
+		v.Title = v.Visit.Arrive
+	} else {
+		v.View = report.NewView(p.plan, o)
+		v.Title = "Arrive with " + v.View.Arrive
+	}
 	v.LinkNote = linkNote(ask.Route)
-	v.Credit = s.config.Tiles.Credit
 	return v, http.StatusOK
 }
 
@@ -167,7 +173,7 @@ func (s *Server) problem(ask Ask, err error) *problemView {
 func inForm(e *fault.Input) string {
 	for _, g := range groups() {
 		for _, f := range g.fields {
-			if f.key == e.Field || (f.us != nil && f.us.key == e.Field) {
+			if f.key == e.Field || slices.Contains(f.also, e.Field) || (f.us != nil && f.us.key == e.Field) {
 				return fmt.Sprintf("%s (%s): found %s; expected %s.", f.label, e.Field, e.Found, e.Expected)
 			}
 		}
@@ -177,12 +183,19 @@ func inForm(e *fault.Input) string {
 
 func (s *Server) noPlan(ask Ask, n *trip.NoPlan) *problemView {
 	u := ask.units()
-	v := &problemView{Title: "This trip cannot be made as asked", Text: n.Text(u)}
+	v := &problemView{Title: "This trip cannot be made as asked", Text: n.Text(u), It: "it"}
+	if n.Drive > 0 {
+		v.It = fmt.Sprintf("drive %d", n.Drive)
+	}
 	if len(n.Remedies) == 0 {
 		v.Also = n.RemedyText(u)
 	}
 	for _, r := range n.Remedies {
-		v.Remedies = append(v.Remedies, remedyView{sentence(r.Text(u)), remedyLink(ask, r)})
+		text := r.Text(u)
+		if laterDeparture(n, r) {
+			text += ", after a longer stay or one with a stronger plug"
+		}
+		v.Remedies = append(v.Remedies, remedyView{sentence(text), remedyLink(ask, n, r)})
 	}
 	for _, r := range n.Unused {
 		v.Unused = append(v.Unused, fmt.Sprintf("%s (%s %s): %s.", trip.SiteName(r.Site), u.Chainage(r.ChainageM), u.DistanceUnit(), r.Why))
@@ -193,9 +206,15 @@ func (s *Server) noPlan(ask Ask, n *trip.NoPlan) *problemView {
 	return v
 }
 
+// laterDeparture reports whether a remedy is to set out on a later drive of a
+// visit with more, which is not for the form to say.
+func laterDeparture(n *trip.NoPlan, r trip.Remedy) bool { return r.DepartSoC > 0 && n.Drive > 1 }
+
 // remedyLink is the address of the same question with one remedy taken.
-func remedyLink(ask Ask, r trip.Remedy) string {
+func remedyLink(ask Ask, n *trip.NoPlan, r trip.Remedy) string {
 	switch {
+	case laterDeparture(n, r):
+		return ""
 	case r.DepartSoC > 0:
 		ask.DepartSoCPct = math.Ceil(100*r.DepartSoC - 1e-6)
 	case r.Reserve:
@@ -235,7 +254,8 @@ var contentTypes = map[string]string{
 
 func (s *Server) write1(w http.ResponseWriter, r *http.Request, format string) {
 	write, err := report.For(format)
-	if err != nil {
+	writeVisit, visitErr := report.ForVisit(format)
+	if err = cmp.Or(err, visitErr); err != nil {
 		s.plainProblem(w, r, http.StatusNotFound, err)
 		return
 	}
@@ -250,7 +270,13 @@ func (s *Server) write1(w http.ResponseWriter, r *http.Request, format string) {
 		return
 	}
 	var b bytes.Buffer
-	if err := write(&b, p.plan, report.Options{Units: ask.units(), Note: p.note}); err != nil {
+	o := report.Options{Units: ask.units(), Note: p.note}
+	if p.visit != nil {
+		err = writeVisit(&b, p.visit, o)
+	} else {
+		err = write(&b, p.plan, o)
+	}
+	if err != nil {
 		s.log.Error("write", "format", format, "error", err)
 		s.plainProblem(w, r, http.StatusInternalServerError, errInternal)
 		return

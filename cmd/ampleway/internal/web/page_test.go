@@ -39,7 +39,13 @@ func TestThePageShowsTheDemoAtOnce(t *testing.T) {
 }
 
 func TestIDsAreUniqueAndControlsLabelled(t *testing.T) {
-	page := get(t, demo(t, nil), "/?further=1").Body.String()
+	labelled(t, get(t, demo(t, nil), "/?further=1").Body.String())
+}
+
+// labelled checks that every id is there once, and that every control and
+// every reference has what it refers to.
+func labelled(t *testing.T, page string) {
+	t.Helper()
 	seen := map[string]bool{}
 	for _, m := range regexp.MustCompile(` id="([^"]+)"`).FindAllStringSubmatch(page, -1) {
 		if seen[m[1]] {

@@ -18,10 +18,24 @@ import (
 // errInternal is all that a client hears of a fault of the program.
 var errInternal = errors.New("the server failed on this; its log says how")
 
-// planned is a plan with what the page says about its route.
+// answer is a plan: of one way, or of there and back.
+type answer struct {
+	plan  *trip.Plan
+	visit *trip.VisitPlan
+}
+
+func (a answer) none() bool { return a.plan == nil && a.visit == nil }
+
+// planned is an answer with what the page says about its route.
 type planned struct {
-	plan *trip.Plan
+	answer
 	note string
+}
+
+// wayBack is what is asked about the way back.
+type wayBack struct {
+	stay trip.Stay
+	ask  trip.Request
 }
 
 // depth says how much is worked out.
@@ -38,6 +52,7 @@ type question struct {
 	car     *energy.Car
 	reverse bool
 	ask     trip.Request
+	back    *wayBack // nil: one way only
 	depth   depth
 }
 
@@ -51,23 +66,27 @@ func (s *Server) plan(ctx context.Context, a Ask, depth depth) (planned, error) 
 	if err != nil {
 		return planned{}, err
 	}
-	p, err := s.compute(ctx, question{r, car, a.Reverse, a.Request, depth})
+	back, err := a.wayBack()
+	if err != nil {
+		return planned{}, err
+	}
+	p, err := s.compute(ctx, question{r, car, a.Reverse, a.Request, back, depth})
 	return planned{p, note}, err
 }
 
 // compute plans when it is this question's turn, within the time allowed. The
 // planner itself cannot be stopped, so a plan that nobody waits for any more
 // keeps its place until it is done.
-func (s *Server) compute(ctx context.Context, q question) (*trip.Plan, error) {
+func (s *Server) compute(ctx context.Context, q question) (answer, error) {
 	ctx, cancel := context.WithTimeout(ctx, s.limits.Plan)
 	defer cancel()
 	leave, err := s.gate.enter(ctx, clientOf(ctx))
 	if err != nil {
-		return nil, s.counted(err)
+		return answer{}, s.counted(err)
 	}
 	type result struct {
-		plan *trip.Plan
-		err  error
+		answer
+		err error
 	}
 	done := make(chan result, 1)
 	go func() {
@@ -76,38 +95,66 @@ func (s *Server) compute(ctx context.Context, q question) (*trip.Plan, error) {
 		defer func() {
 			if fault := recover(); fault != nil {
 				s.log.Error("plan", "panic", fmt.Sprint(fault), "stack", string(debug.Stack()))
-				out = result{nil, errInternal}
+				out = result{answer{}, errInternal}
 			}
 			done <- out
 		}()
 		if ctx.Err() == nil {
-			out.plan, out.err = s.planTrip(q)
+			out.answer, out.err = s.work(q)
 		}
 	}()
 	select {
 	case out := <-done:
-		if out.plan == nil && out.err == nil {
+		if out.none() && out.err == nil {
 			out.err = ctx.Err()
 		}
 		if out.err != nil {
-			out.plan = nil
+			out.answer = answer{}
 		}
-		return out.plan, s.counted(out.err)
+		return out.answer, s.counted(out.err)
 	case <-ctx.Done():
-		return nil, s.counted(ctx.Err())
+		return answer{}, s.counted(ctx.Err())
 	}
 }
 
-func (s *Server) planTrip(q question) (*trip.Plan, error) {
+func (s *Server) work(q question) (out answer, err error) {
 	if q.reverse {
 		q.route = q.route.Reverse()
 	}
+	if q.back != nil {
+		out.visit, err = s.planVisit(q)
+	} else {
+		out.plan, err = s.planTrip(q)
+	}
+	return out, err
+}
+
+func (s *Server) planTrip(q question) (*trip.Plan, error) {
 	drive, goal, err := trip.Prepare(q.route, s.config.Stations, q.car, q.ask)
 	if err != nil {
 		return nil, err
 	}
 	var planner stops.Planner
 	plan, err := drive.Plan(&planner, goal)
+	if err != nil || q.depth == brief {
+		return plan, err
+	}
+	return plan, plan.Assure(&planner, trip.AssureOptions{})
+}
+
+func (s *Server) planVisit(q question) (*trip.VisitPlan, error) {
+	out, goal, err := trip.Prepare(q.route, s.config.Stations, q.car, q.ask)
+	if err != nil {
+		return nil, err
+	}
+	road, ask := trip.WayBack(q.route, q.back.ask)
+	home, _, err := trip.Prepare(road, s.config.Stations, q.car, ask)
+	if err != nil {
+		return nil, err
+	}
+	visit := trip.Visit{Drives: []*trip.Drive{out, home}, Stays: []trip.Stay{q.back.stay}, Goal: goal}
+	var planner stops.Planner
+	plan, err := visit.Plan(&planner)
 	if err != nil || q.depth == brief {
 		return plan, err
 	}

@@ -57,12 +57,13 @@ type Problem struct {
 	Found    string `json:"found,omitempty" doc:"of bad input: what stands there"`
 	Expected string `json:"expected,omitempty" doc:"of bad input: what would have been right"`
 
+	Drive      int             `json:"drive,omitempty" doc:"of a visit: the drive that cannot be made, counted from 1"`
 	From       string          `json:"from,omitempty" doc:"of a trip without a plan: where the stretch that cannot be crossed begins"`
 	To         string          `json:"to,omitempty" doc:"and where it ends"`
 	FromKM     *float64        `json:"from_km,omitempty"`
 	ToKM       *float64        `json:"to_km,omitempty"`
 	MissingKWh *float64        `json:"missing_kwh,omitempty" doc:"what the battery lacks for it"`
-	Remedies   []ProblemRemedy `json:"remedies,omitempty" doc:"each alone would make the trip possible"`
+	Remedies   []ProblemRemedy `json:"remedies,omitempty" doc:"each alone would make the trip, or that drive of the visit, possible"`
 }
 
 // ProblemRemedy is one change that would make a trip possible.
@@ -114,7 +115,7 @@ func newProblem(err error) *Problem {
 
 func (p *Problem) noPlan(n *trip.NoPlan) {
 	p.Type, p.Title = typeNoPlan, "This trip cannot be planned"
-	p.From, p.To = n.From, n.To
+	p.Drive, p.From, p.To = n.Drive, n.From, n.To
 	fromKM, toKM, missing := n.FromM/1000, n.ToM/1000, n.MissingKWh
 	p.FromKM, p.ToKM, p.MissingKWh = &fromKM, &toKM, &missing
 	for _, r := range n.Remedies {
@@ -167,7 +168,8 @@ func (s *Server) problems(w http.ResponseWriter, r *http.Request) {
 
 no-plan    The trip cannot be made as asked. "from" and "to" name the stretch
            that cannot be crossed, "missing_kwh" is what the battery lacks for
-           it, and each of "remedies" alone would make the trip possible.
+           it, and each of "remedies" alone would make the trip possible. Of
+           a visit, all of this is about its drive number "drive".
 bad-input  Something in the request cannot be used: "field" names it, "found"
            is what stands there, "expected" what would have been right.
 `))
