@@ -47,7 +47,7 @@ func TestBroken(t *testing.T) {
 		{file: "empty.csv", err: open.ErrNothingUsable, says: "an empty file"},
 		{file: "blank.csv", err: open.ErrNothingUsable, says: "an empty file"},
 		{file: "header-only.csv", err: open.ErrNothingUsable, says: "at least one usable station"},
-		{file: "unusable.csv", err: open.ErrNothingUsable, says: "2 rejected, the first at line 2, lon: found nothing"},
+		{file: "unusable.csv", err: open.ErrNothingUsable, says: "line 2, lon: found nothing: expected degrees: nothing usable (2 records rejected)"},
 		{file: "route.geojson", err: open.ErrNothingUsable, says: "geometry: found LineString"},
 		{file: "bare-line.json", err: open.ErrNothingUsable, says: "type: found LineString"},
 		{file: "picture.png", err: open.ErrUnknownFormat},

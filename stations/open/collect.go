@@ -177,10 +177,22 @@ func (c *collector) finish() error {
 	return nil
 }
 
+// nothing is the error of a file without a usable station: it shows the first
+// record that was rejected.
 func (c *collector) nothing() error {
-	bad := &fault.Input{Expected: "at least one usable station", Err: ErrNothingUsable}
-	if len(c.report.Rejected) > 0 {
-		bad.Found = fmt.Sprintf("%d rejected, the first at %s", c.report.RejectCount, c.report.Rejected[0])
+	if len(c.report.Rejected) == 0 {
+		return &fault.Input{Expected: "at least one usable station", Err: ErrNothingUsable}
+	}
+	first := c.report.Rejected[0]
+	bad := &fault.Input{Where: first.Where, Field: first.Field, Found: first.Found, Err: ErrNothingUsable}
+	expected, isExpected := strings.CutPrefix(first.Reason, "expected ")
+	if isExpected {
+		bad.Expected = expected
+	} else {
+		bad.Err = fmt.Errorf("%s: %w", first.Reason, bad.Err)
+	}
+	if n := c.report.RejectCount; n > 1 {
+		bad.Err = fmt.Errorf("%w (%d records rejected)", bad.Err, n)
 	}
 	return bad
 }
