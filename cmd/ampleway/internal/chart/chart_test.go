@@ -56,7 +56,7 @@ func TestDrawingsAreSoundWhateverTheNumbers(t *testing.T) {
 			return !strings.ContainsFunc(s, func(c rune) bool { return c < ' ' || c == 0xFFFE || c == 0xFFFF })
 		}).Draw(r, "label")
 		profile := Profile{ID: "p", Title: label, WidthPx: 360, Length: number.Draw(r, "length"), SoCPct: points("soc"), Height: points("height"),
-			Stops: []ProfileStop{{At: number.Draw(r, "at"), Label: label}}, Legs: []ProfileLeg{{To: number.Draw(r, "to"), Label: label, Thin: true}}}
+			Stops: []ProfileStop{{At: number.Draw(r, "at"), Label: label}}, Legs: []ProfileLeg{{To: number.Draw(r, "to"), Label: label, Thin: true}}, Low: rapid.Bool().Draw(r, "low")}
 		sound(t, string(profile.SVG()))
 		charge := Charge{ID: "c", Title: label, Power: points("power"), SoC: points("soc"), LeaveMin: number.Draw(r, "leave"), NextKW: number.Draw(r, "next")}
 		sound(t, string(charge.SVG()))
@@ -104,5 +104,50 @@ func TestTheScaleHolds(t *testing.T) {
 	f := m.fit()
 	if got := f.metresPerPx * (460 - 2*mapMarginPx); math.Abs(got-111319.49) > 1 {
 		t.Errorf("a degree is %.1f m", got)
+	}
+}
+
+// The figures of a stop at the very end of the road stay inside the drawing.
+func TestAStopAtTheEndIsLabelledInside(t *testing.T) {
+	for _, c := range []struct {
+		at     float64
+		anchor string
+	}{{50, "start"}, {100, "end"}} {
+		p := Profile{WidthPx: 360, Length: 100, SoCPct: []XY{{0, 90}, {c.at, 20}, {c.at, 60}, {100, 59}},
+			Stops: []ProfileStop{{At: c.at, Label: "1", ArrivePct: 20, LeavePct: 60, Arrive: "20 %", Leave: "60 %"}}}
+		if svg := string(p.SVG()); !strings.Contains(svg, `text-anchor="`+c.anchor+`">60 %<`) {
+			t.Errorf("a stop at %g of 100: %s", c.at, svg)
+		}
+	}
+}
+
+// A low profile has the same parts in less height.
+func TestALowProfileIsLower(t *testing.T) {
+	p := Profile{WidthPx: 560, Length: 100, SoCPct: []XY{{0, 90}, {100, 20}}, Height: []XY{{0, 10}, {100, 300}}, HeightUnit: "m"}
+	full := string(p.SVG())
+	p.Low = true
+	low := string(p.SVG())
+	if !strings.Contains(full, `viewBox="0 0 560 370"`) || !strings.Contains(low, `viewBox="0 0 560 254"`) {
+		t.Errorf("view boxes: %.120s and %.120s", full, low)
+	}
+	if strings.Count(full, "<path") != strings.Count(low, "<path") {
+		t.Error("a part is missing")
+	}
+}
+
+// The name of an end of the road stands below it where the road leads up from
+// there, else above.
+func TestNamesOfEndsStandOffTheRoad(t *testing.T) {
+	for _, c := range []struct {
+		northward float64
+		dy        float64
+	}{{1, 16}, {-1, -9}} {
+		m := Map{WidthPx: 460, MostHeightPx: 460, MetresPerUnit: 1000, Unit: "km", Start: Place{Name: "here"}, End: Place{Lon: 2, Lat: 2 * c.northward},
+			Legs: []MapLeg{{Line: []XY{{0, 0}, {1, c.northward}, {2, 2 * c.northward}}, Width: 1}}}
+		f := m.fit()
+		want := `y="` + px(f.at(0, 0).Y+c.dy) + `" text-anchor="start">here<`
+		if svg := string(m.SVG()); !strings.Contains(svg, want) {
+			t.Errorf("road to %g: no %s in %s", c.northward, want, svg)
+		}
 	}
 }

@@ -153,6 +153,10 @@ func (p *Profile) curve(d *drawing, x, y scale, bottom float64) {
 		d.line("c-gain", at, y.at(s.ArrivePct), at, y.at(s.LeavePct))
 		d.numbered(at, socTopPx-16, s.Label)
 		d.text("c-value", "end", at-6, y.at(s.ArrivePct)+4, s.Arrive)
+		if at+6+bold*wide(s.Leave) > p.WidthPx {
+			d.text("c-value", "end", at-6, y.at(s.LeavePct)-4, s.Leave)
+			continue
+		}
 		d.text("c-value", "start", at+6, y.at(s.LeavePct)-4, s.Leave)
 	}
 	if n := len(p.SoCPct); n > 0 {

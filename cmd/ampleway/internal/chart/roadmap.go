@@ -146,7 +146,6 @@ func (m *Map) label(d *drawing, f *fitted, l MapLeg) {
 
 // side puts a label where it stays on the map.
 func (m *Map) side(at XY, label string) (anchor string, dx float64) {
-	const bold = 1.2 // how much wider than plain text
 	if at.X+14+bold*wide(label) > m.WidthPx {
 		return "end", -13
 	}

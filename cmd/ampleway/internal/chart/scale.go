@@ -43,5 +43,8 @@ func ticks(v0, v1, step float64) []float64 {
 
 func number(v float64) string { return strconv.FormatFloat(v+0, 'f', -1, 64) }
 
+// bold is about how much wider strong text is than wide says.
+const bold = 1.2
+
 // wide is about how many pixels a text takes in the drawings' small print.
 func wide(text string) float64 { return 6.2 * float64(len([]rune(text))) }
