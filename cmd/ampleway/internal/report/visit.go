@@ -37,10 +37,13 @@ func lastDrive(v *trip.VisitPlan) *trip.Plan { return v.Plans[len(v.Plans)-1] }
 // visitName is where the visit leads.
 func visitName(v *trip.VisitPlan) string {
 	name := v.Plans[0].Drive.Corridor.Route.Name
-	if len(v.Plans) == 2 && endsAtStart(v) {
+	switch {
+	case !endsAtStart(v):
+		return name + " and on"
+	case len(v.Plans) == 2:
 		return name + ", there and back"
 	}
-	return name + " and on"
+	return name + " and on, and back"
 }
 
 // visitHeadline is the first sentence about a visit.

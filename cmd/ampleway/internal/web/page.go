@@ -271,8 +271,9 @@ func (s *Server) write1(w http.ResponseWriter, r *http.Request, format string) {
 	}
 	var b bytes.Buffer
 	o := report.Options{Units: ask.units(), Note: p.note}
+	name := "trip"
 	if p.visit != nil {
-		err = writeVisit(&b, p.visit, o)
+		name, err = "visit", writeVisit(&b, p.visit, o)
 	} else {
 		err = write(&b, p.plan, o)
 	}
@@ -286,7 +287,7 @@ func (s *Server) write1(w http.ResponseWriter, r *http.Request, format string) {
 	if format == "html" {
 		w.Header().Set("Content-Security-Policy", s.sheetPolicy)
 	} else {
-		w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="trip.%s"`, strings.Replace(format, "text", "txt", 1)))
+		w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="%s.%s"`, name, strings.Replace(format, "text", "txt", 1)))
 	}
 	s.write(w, r, b.Bytes())
 }

@@ -124,6 +124,9 @@ func TestVisitFilesAreWhatTheCommandLineWrites(t *testing.T) {
 		if !bytes.Equal(w.Body.Bytes(), b.Bytes()) {
 			t.Errorf("%s differs from what the command line writes", format)
 		}
+		if name := w.Header().Get("Content-Disposition"); format != "html" && !strings.Contains(name, `filename="visit.`) {
+			t.Errorf("%s is called %s", format, name)
+		}
 	}
 }
 
