@@ -30,6 +30,7 @@ type tripOptions struct {
 	reverse, legs    bool
 	road             load.Road
 	heights          []string
+	detourQuestions  int
 	visit            visitOptions
 	compare          compareOptions
 	format, output   string
@@ -61,7 +62,14 @@ output is a route, or a URL; both hold the places in braces:
   --router "http://localhost:8080/way/{from.lonlat}/{to.lonlat}#line=routes.0.geometry"
 
 What follows # is not sent: line= names the field with the route in a JSON
-answer, format= says how to read it, duration_s= names the driving time.`,
+answer, format= says how to read it, duration_s= names the driving time.
+
+The same router is asked for the detours to the stations that the plan names,
+its stops and what they may be exchanged for, 3 questions a station and no
+question twice. --detour-questions limits them. The other detours are
+estimates, and so is one that the router does not give. With --route, --router
+is for the detours alone. Plans with --back or --stay, and comparisons, take
+estimates.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return o.run(c) },
 	}
@@ -83,6 +91,7 @@ func (o *tripOptions) addFlags(c *cobra.Command) {
 	f.BoolVar(&o.legs, "legs", false, "also list the legs, in the text")
 	o.unit.add(f)
 	roadFlags(f, &o.road, &o.heights)
+	f.IntVar(&o.detourQuestions, "detour-questions", trip.DefaultQuestions, "ask --router for the detours to stations, in at most so many questions; 0: estimate them all")
 	o.visit.add(f)
 	requestFlags(f, &o.ask)
 	o.compare.add(f, &o.car, &o.ask.TempC)
@@ -110,16 +119,35 @@ func (o *tripOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	var planner stops.Planner
-	plan, err := drive.Plan(&planner, goal)
+	plan, err := o.plan(c, drive, goal)
 	if err != nil {
 		return noPlan(c.ErrOrStderr(), err, units)
 	}
-	if err := plan.Assure(&planner, trip.AssureOptions{}); err != nil {
-		return err
-	}
 	ro := report.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: note, Rows: o.legs}
 	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return write(w, plan, ro) })
+}
+
+// plan plans and assures a trip, with the detours of the user's router where
+// there is one.
+func (o *tripOptions) plan(c *cobra.Command, drive *trip.Drive, goal trip.Goal) (*trip.Plan, error) {
+	var planner stops.Planner
+	roads, err := o.road.Roads()
+	if err != nil {
+		return nil, err
+	}
+	if roads != nil && o.detourQuestions > 0 {
+		defer tell(c.ErrOrStderr(), "asking the router for detours")()
+		plan, err := drive.PlanAsking(c.Context(), &planner, goal, roads, trip.AskOptions{Questions: o.detourQuestions}, trip.AssureOptions{})
+		if err == nil && plan.Drive.Corridor.Asked.Why != nil {
+			fmt.Fprintln(c.ErrOrStderr(), "ampleway: a detour is an estimate:", plan.Drive.Corridor.Asked.Why)
+		}
+		return plan, err
+	}
+	plan, err := drive.Plan(&planner, goal)
+	if err != nil {
+		return nil, err
+	}
+	return plan, plan.Assure(&planner, trip.AssureOptions{})
 }
 
 // inputs are the files that the command line names.
@@ -178,7 +206,7 @@ func (o *tripOptions) read(c *cobra.Command) (in inputs, err error) {
 }
 
 func (o *tripOptions) readRoutes(ctx context.Context) (routes []*route.Route, err error) {
-	if o.road.Given() {
+	if o.road.Named() || o.road.Given() && len(o.routes) == 0 {
 		var road *route.Route
 		road, err = o.road.Find(ctx)
 		routes = []*route.Route{road}

@@ -125,6 +125,39 @@ func (r *Router) Routes(ctx context.Context, pairs []Pair) (routes []*route.Rout
 	return routes, errs, errors.Join(group.Wait(), ctx.Err())
 }
 
+// Way is how long the road between two places is.
+type Way struct {
+	LengthM float64
+	TimeS   float64 // 0 where the router does not say
+}
+
+// Ways is Routes where only length and time count. What a road begins and ends
+// off the places asked for is added to it, straight across.
+func (r *Router) Ways(ctx context.Context, pairs []Pair) (ways []Way, errs []error, err error) {
+	routes, errs, err := r.Routes(ctx, pairs)
+	ways = make([]Way, len(pairs))
+	for i, leg := range routes {
+		if leg != nil {
+			ways[i] = wayOf(leg, pairs[i])
+		}
+	}
+	return ways, errs, err
+}
+
+func wayOf(leg *route.Route, pair Pair) Way {
+	first, last := leg.Point(0), leg.Point(leg.Len()-1)
+	offM := earth.DistanceM(pair.From.Lon(), pair.From.Lat(), first.Lon, first.Lat) + earth.DistanceM(last.Lon, last.Lat, pair.To.Lon(), pair.To.Lat())
+	w := Way{LengthM: leg.LengthM() + offM}
+	for i := range leg.Len() - 1 {
+		w.TimeS += (leg.ChainageM(i+1) - leg.ChainageM(i)) / leg.Point(i).SpeedMS
+	}
+	if math.IsInf(w.TimeS, 1) {
+		w.TimeS = 0
+	}
+	w.TimeS *= w.LengthM / leg.LengthM()
+	return w
+}
+
 func (r *Router) leg(ctx context.Context, pair Pair) (*route.Route, error) {
 	r.mu.Lock()
 	leg := r.known[pair]

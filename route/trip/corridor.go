@@ -55,18 +55,36 @@ type Corridor struct {
 	Route   *route.Route
 	Options CorridorOptions // with the defaults filled in
 	Passes  []Pass          // in order of chainage
+	Asked   *Asked          // what a road router was asked about them; nil: nothing
 }
 
 // Pass is a site as the road passes it. A road that passes a site twice has
 // two passes of it.
 type Pass struct {
-	Site      *stations.Site
-	ChainageM float64 // where the driver leaves and rejoins the road
-	OffsetM   float64 // great-circle distance from there to the site
-	OneWayM   float64 // road distance from there to the site
-	OneWayS   float64 // driving time of the same
-	Stated    bool    // the detour is from the data, not estimated
+	Site       *stations.Site
+	ChainageM  float64 // where the driver leaves and rejoins the road
+	OffsetM    float64 // great-circle distance from there to the site
+	OneWayM    float64 // road distance from there to the site: half of the way there and back
+	OneWayS    float64 // driving time of the same
+	LongerInM  float64 // so much longer than OneWayM is the way there, and the way back so much shorter
+	Stated     bool    // the detour is from the data, not estimated
+	Asked      bool    // the detour is a road router's
+	Unanswered bool    // a road router was asked for the detour and did not give it
 }
+
+// inM is the road distance to the site, outM that back to the road.
+func (p *Pass) inM() float64  { return p.OneWayM + p.LongerInM }
+func (p *Pass) outM() float64 { return p.OneWayM - p.LongerInM }
+
+// inS and outS part the time there and back as the distance is.
+func (p *Pass) inS() float64 {
+	if p.LongerInM == 0 {
+		return p.OneWayS
+	}
+	return p.OneWayS * p.inM() / p.OneWayM
+}
+
+func (p *Pass) outS() float64 { return 2*p.OneWayS - p.inS() }
 
 // NewCorridor finds the sites within the half-width of a route. Sites that the
 // direction of travel cannot enter are left out.

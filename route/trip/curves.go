@@ -122,7 +122,7 @@ func (c *curves) heatKWh(pass Pass) float64 {
 func (c *curves) arrive(pass Pass) (tempC, heatKWh float64) {
 	d := c.drive
 	start := d.Options.startPackTempC(d.Conditions)
-	timeS := d.Profile.TimeS(pass.ChainageM) + pass.OneWayS
+	timeS := d.Profile.TimeS(pass.ChainageM) + pass.inS()
 	if !(timeS > 0) {
 		return start, 0
 	}

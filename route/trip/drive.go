@@ -182,16 +182,20 @@ func (a *airs) charger(pass Pass, offer stations.Offer) (Charger, error) {
 		return Charger{}, err
 	}
 	c := Charger{Pass: pass, Offer: offer, PackTempC: packTempC, Charge: charge}
-	c.In, c.Out, err = air.drive.detour(pass, air.off, air.curves.heatKWh(pass))
+	off, err := air.off(pass)
+	if err != nil {
+		return Charger{}, err
+	}
+	c.In, c.Out, err = air.drive.detour(pass, off, air.curves.heatKWh(pass))
 	return c, err
 }
 
 // detour is the way to a stall, with what warming the battery takes, and back,
 // with what halting takes.
 func (d *Drive) detour(pass Pass, off perMetre, heatKWh float64) (in, out energy.Leg, err error) {
-	in = off.leg(pass, d.Profile.CapacityKWh())
+	in, out = off.legs(pass, d.Profile.CapacityKWh())
 	halt, err := energy.HaltKWh(d.Car, d.Conditions, d.speedMS(pass.ChainageM))
-	out = in.Then(d.spend(halt))
+	out = out.Then(d.spend(halt))
 	if heatKWh > 0 {
 		in = in.Then(d.spend(heatKWh))
 	}

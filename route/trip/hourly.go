@@ -152,8 +152,7 @@ func (d *Drive) planByHour(planner *stops.Planner, g Goal) (*Plan, error) {
 	}
 	for range mostSchedules {
 		p, err := drive.Plan(planner, g)
-		var why *NoPlan
-		if errors.As(err, &why) {
+		if errors.Is(err, stops.ErrNoPlan) {
 			break
 		}
 		if err != nil {
@@ -286,9 +285,9 @@ type airs struct {
 }
 
 type localAir struct {
-	drive  *Drive // the drive in the air of the place
-	off    perMetre
-	curves *curves
+	drive   *Drive // the drive in the air of the place
+	offRoad map[int]perMetre
+	curves  *curves
 }
 
 func newAirs(d *Drive) *airs { return &airs{d, map[float64]*localAir{}} }
@@ -301,11 +300,8 @@ func (a *airs) at(chainageM float64) (*localAir, error) {
 	local := *a.drive
 	local.Options.PackTempC, local.Options.PackTempKnown = local.Options.startPackTempC(local.Conditions), true
 	local.Conditions.TempC += warmer
-	out := &localAir{drive: &local}
+	out := &localAir{drive: &local, offRoad: map[int]perMetre{}}
 	var err error
-	if out.off, err = offRoad(local.Car, local.Conditions, local.Corridor); err != nil {
-		return nil, err
-	}
 	if out.curves, err = newCurves(&local); err != nil {
 		return nil, err
 	}

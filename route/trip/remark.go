@@ -61,7 +61,7 @@ func (d *Drive) assumptions(u Units) []string {
 		fmt.Sprintf("Car: %s, %.0f kWh usable%s.", d.Car.Name, d.Profile.CapacityKWh(), healthText(c)),
 		fmt.Sprintf("Weather: %s, %s, road %s%s.", u.Temperature(c.TempC), windText(c, u), surfaceText(c), loadText(c, u)),
 		fmt.Sprintf("Driving: %s%s; %s on this road.", speedsText(d, u), capText(d, u), u.Consumption(d.Profile.EnergyKWh(d.Profile.LengthM())/d.Profile.LengthM())),
-		fmt.Sprintf("Detours: great-circle distance times %.1f, there and back, at %s, unless the data say otherwise.", o.DetourFactor, u.Speed(o.DetourSpeedMS)),
+		"Detours: " + d.askedText() + fmt.Sprintf("great-circle distance times %.1f, there and back, at %s, unless the data say otherwise.", o.DetourFactor, u.Speed(o.DetourSpeedMS)),
 		fmt.Sprintf("Stops: %.0f minutes each to park, plug in and pay; power follows the car's taper, the stall and the battery's temperature.", d.Options.overheadS()/60),
 		fmt.Sprintf("Billing: stations bill %.0f %% more than reaches the battery.", 100*(1/energy.GridEfficiency-1)),
 	}
@@ -69,6 +69,35 @@ func (d *Drive) assumptions(u Units) []string {
 		out = append(out, fmt.Sprintf("Hills: %s up and %s down after smoothing over %s.", u.Height(d.Climb.AscentM), u.Height(d.Climb.DescentM), u.Height(smoothingM(d.Options))))
 	}
 	return out
+}
+
+// askedText says which detours are a road router's.
+func (d *Drive) askedText() string {
+	asked := d.Corridor.Asked
+	if asked == nil || asked.Questions == 0 && !asked.Cut {
+		return ""
+	}
+	given := 0
+	for i := range d.Chargers {
+		if d.Chargers[i].Asked {
+			given++
+		}
+	}
+	text := fmt.Sprintf("your router gave %d of %d, in %s", given, len(d.Chargers), counted(asked.Questions, "question"))
+	if asked.Unanswered > 0 {
+		text += fmt.Sprintf("; for %d it had no answer", asked.Unanswered)
+	}
+	if asked.Cut {
+		text += "; the limit on questions or on their time left some of those that matter unasked"
+	}
+	return text + ". All but those it gave are estimates: "
+}
+
+func counted(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
 }
 
 func (p *Plan) goalAssumption() string {
@@ -166,6 +195,9 @@ func (p *Plan) stopWarnings(i int) []string {
 	}
 	if site.Access == stations.AccessCustomers {
 		add("for customers of the place; ask first.")
+	}
+	if c := s.Charger; p.Drive.Corridor.Asked != nil && !c.Asked && !c.Stated {
+		add("its detour is an estimate, your router %s.", pick(c.Unanswered, "gave no way there and back", "was not asked for it"))
 	}
 	if site.Price == nil {
 		add("its price is not known and not in the cost.")

@@ -106,8 +106,16 @@ func (t *trial) drive(d *Drive, road []energy.Step) (*Drive, error) {
 		if err != nil {
 			return nil, err
 		}
-		heatKWh := c.In.CostKWh - was.off.leg(c.Pass, d.Profile.CapacityKWh()).CostKWh
-		if c.In, c.Out, err = is.drive.detour(c.Pass, is.off, heatKWh); err != nil {
+		offWas, err := was.off(c.Pass)
+		if err != nil {
+			return nil, err
+		}
+		offIs, err := is.off(c.Pass)
+		if err != nil {
+			return nil, err
+		}
+		in, _ := offWas.legs(c.Pass, d.Profile.CapacityKWh())
+		if c.In, c.Out, err = is.drive.detour(c.Pass, offIs, c.In.CostKWh-in.CostKWh); err != nil {
 			return nil, err
 		}
 	}

@@ -3,6 +3,7 @@ package load
 import (
 	"bytes"
 	"context"
+	"time"
 
 	"ampleway/data"
 	"ampleway/data/fault"
@@ -10,6 +11,7 @@ import (
 	"ampleway/route/place"
 	"ampleway/route/router"
 	"ampleway/route/terrain"
+	"ampleway/route/trip"
 
 	"github.com/paulmach/orb"
 )
@@ -21,6 +23,39 @@ type Road struct {
 	Places   string // list of places; "demo" is the demo's; empty: lon,lat only
 	Router   string // command or URL template, see package router
 }
+
+// Limits on a question for a detour: a road that begins or ends farther from a
+// station than this does not lead to it.
+const (
+	detourTimeout = 10 * time.Second
+	detourSnapM   = 500.0
+)
+
+// Roads asks the router for detours; nil where there is no router.
+func (r Road) Roads() (trip.Roads, error) {
+	if r.Router == "" {
+		return nil, nil
+	}
+	ask, err := router.New(r.Router, router.Options{Timeout: detourTimeout, SnapM: detourSnapM})
+	if err != nil {
+		return nil, err
+	}
+	return func(ctx context.Context, questions []trip.Ends) ([]trip.Way, []error) {
+		pairs := make([]router.Pair, len(questions))
+		for i, q := range questions {
+			pairs[i] = router.Pair(q)
+		}
+		answers, errs, _ := ask.Ways(ctx, pairs) // the error is that of ctx, which errs have
+		ways := make([]trip.Way, len(answers))
+		for i, w := range answers {
+			ways[i] = trip.Way(w)
+		}
+		return ways, errs
+	}, nil
+}
+
+// Named reports whether the road itself is to be asked for.
+func (r Road) Named() bool { return r.From != "" || r.To != "" || len(r.Via) > 0 }
 
 // Given reports whether anything of a Road was asked for.
 func (r Road) Given() bool { return r.From != "" || r.To != "" || len(r.Via) > 0 || r.Router != "" }
