@@ -2,6 +2,7 @@ package energy_test
 
 import (
 	"bytes"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -150,5 +151,118 @@ func TestNewCarRefusesWhatDoesNotFit(t *testing.T) {
 	}
 	if _, words, err := energy.NewCar(sound); err != nil || len(words) == 0 {
 		t.Errorf("sound figures: %v, words %q", err, words)
+	}
+}
+
+// A car driven with a traction factor, its rated range told back, gets that
+// factor; beyond 0.4 to 2.5 no car like this one can have the range.
+func TestNewCarFindsTheTractionFactorAgain(t *testing.T) {
+	like := builtIn(t, "crossover")
+	for factor, sound := range map[float64]bool{0.399: false, 0.401: true, 1: true, 1.7: true, 2.499: true, 2.501: false} {
+		driven := *like
+		driven.TractionFactor = factor
+		rated, err := driven.Rated(energy.RatingWLTP)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for what, f := range map[string]energy.OwnerFigures{
+			"range":       {Name: "ours", Like: like, UsableKWh: like.UsableKWh, Rating: energy.RatingWLTP, RangeKm: rated.RangeKm},
+			"consumption": {Name: "ours", Like: like, UsableKWh: like.UsableKWh, Rating: energy.RatingWLTP, OutletKWhPer100km: rated.OutletKWhPer100km},
+		} {
+			car, _, err := energy.NewCar(f)
+			if (err == nil) != sound {
+				t.Errorf("factor %v, from its %s: %v", factor, what, err)
+			}
+			if err == nil {
+				near(t, "factor", car.TractionFactor, factor, 1e-9)
+			}
+		}
+	}
+}
+
+// Range, consumption and usable energy say how well a car charges: 70 to 100 %
+// of what the outlet gives is possible, and the figure is told either way.
+func TestNewCarChargingEfficiency(t *testing.T) {
+	for _, c := range []struct {
+		efficiency float64
+		says       string
+	}{{0.69, "69 % efficiency"}, {0.701, ""}, {0.88, ""}, {0.999, ""}, {1.02, "102 % efficiency"}} {
+		like := builtIn(t, "crossover")
+		rated, err := like.Rated(energy.RatingUS)
+		if err != nil {
+			t.Fatal(err)
+		}
+		car, words, err := energy.NewCar(energy.OwnerFigures{
+			Name: "ours", Like: like, UsableKWh: like.UsableKWh,
+			RangeKm: rated.RangeKm, OutletKWhPer100km: rated.BatteryKWhPer100km / c.efficiency,
+		})
+		if c.says != "" {
+			if err == nil || !strings.Contains(err.Error(), c.says) {
+				t.Errorf("%v: error %v, want one that says %q", c.efficiency, err, c.says)
+			}
+			continue
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, "efficiency", car.AC.Efficiency, c.efficiency, 1e-9)
+		if told := fmt.Sprintf("AC charging efficiency %.1f %%", 100*c.efficiency); !strings.Contains(strings.Join(words, "\n"), told) {
+			t.Errorf("%q does not say %q", words, told)
+		}
+	}
+}
+
+// What is not told is taken from the car it is like, and said; DC power
+// belongs to the size of the battery.
+func TestNewCarSaysWhatItAssumes(t *testing.T) {
+	like := builtIn(t, "crossover")
+	car, words, err := energy.NewCar(energy.OwnerFigures{Name: "ours", Like: like, UsableKWh: 2 * like.UsableKWh, RangeKm: 800})
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "peak kW", car.Taper.PeakKW(), 2*like.Taper.PeakKW(), 1e-9)
+	near(t, "kg", car.MassKg, like.MassKg, 0)
+	near(t, "efficiency", car.AC.Efficiency, like.AC.Efficiency, 0)
+	for _, told := range []string{
+		fmt.Sprintf("mass %.0f kg", like.MassKg), fmt.Sprintf("drag area %.2f m²", like.RoadLoad.CdAM2()),
+		"charging power", fmt.Sprintf("AC charging efficiency %.0f %%", 100*like.AC.Efficiency), "traction factor", like.Name,
+	} {
+		if !strings.Contains(strings.Join(words, "\n"), told) {
+			t.Errorf("%q does not say %q", words, told)
+		}
+	}
+	peak := energy.OwnerFigures{Name: "ours", Like: like, UsableKWh: 60, RangeKm: 400, MassKg: 1700, PeakKW: 90, CoastDown: energy.CoastDownUS(35, 0.1, 0.02, 4000)}
+	car, words, err = energy.NewCar(peak)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "peak kW", car.Taper.PeakKW(), 90, 1e-9)
+	near(t, "kg", car.MassKg, 1700, 0)
+	if text := strings.Join(words, "\n"); strings.Contains(text, "mass") || strings.Contains(text, "drag area") || !strings.Contains(text, "common shape") {
+		t.Errorf("%q", text)
+	}
+}
+
+// Usable energy is assumed only where it is missing and both figures are there.
+func TestAssumeUsable(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		f    energy.OwnerFigures
+		want float64
+	}{
+		{"rated", energy.OwnerFigures{RangeKm: 400, OutletKWhPer100km: 20}, 70.4},
+		{"known", energy.OwnerFigures{UsableKWh: 66, RangeKm: 400, OutletKWhPer100km: 20}, 66},
+		{"no consumption", energy.OwnerFigures{RangeKm: 400}, 0},
+		{"no range", energy.OwnerFigures{OutletKWhPer100km: 20}, 0},
+		{"half a rating and half a label", energy.OwnerFigures{RangeKm: 400, Label: energy.LabelFigures{OutletKWhPer100km: 20}}, 0},
+	} {
+		known := c.f.UsableKWh
+		words := c.f.AssumeUsable()
+		if c.f.UsableKWh != c.want || (words != "") != (c.want != known) {
+			t.Errorf("%s: %v kWh, %q", c.name, c.f.UsableKWh, words)
+		}
+		if words != "" && !strings.Contains(words, "70.4 kWh: assumed, rated range times rated consumption times 88 %") {
+			t.Errorf("%s: %q", c.name, words)
+		}
 	}
 }

@@ -16,7 +16,7 @@ const (
 var surfaceRolling = map[Surface]float64{"": 1, Dry: 1, Wet: 1.10, Puddly: 1.25, Snow: 1.25, Slush: 1.50}
 
 // winterTyreRolling is the rolling resistance of winter tyres over that of
-// the summer tyres they replace: about one class of the EU tyre label
+// the summer tyres they replace: about half a class of the EU tyre label
 // (Regulation 1222/2009 Annex I), common practice.
 const winterTyreRolling = 1.08
 
