@@ -88,7 +88,11 @@ func visitVerdict(p *trip.VisitPlan) string {
 	for _, s := range p.Stays {
 		stay += s.TimeS
 	}
-	return fmt.Sprintf("%s in all: %s of driving, %s and %s there.", span(visitS(p)), span(drive), count(stops, "charging stop"), span(stay))
+	there := span(stay) + " there"
+	if stay == 0 {
+		there = "no stay there"
+	}
+	return fmt.Sprintf("%s in all: %s of driving, %s and %s.", span(visitS(p)), span(drive), count(stops, "charging stop"), there)
 }
 
 // visitWhy is the sentence of the drive that has least to spare.
