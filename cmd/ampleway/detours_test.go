@@ -4,10 +4,13 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
 	"math"
 	"net/http"
 	"net/http/httptest"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -169,5 +172,8 @@ func TestInterruptWhileDetoursAreAsked(t *testing.T) {
 		"--router", shell + " -c 'sleep 60; : {from.lonlat} {to.lonlat}'"}, strings.NewReader(""), &out, &errOut)
 	if took := time.Since(began); code != exitInterrupted || took > 20*time.Second || out.Len() > 0 {
 		t.Errorf("exit %d after %s, %q, %q", code, took, out.String(), errOut.String())
+	}
+	if _, err := os.Stat(output); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("a plan was written: %v", err)
 	}
 }

@@ -63,8 +63,8 @@ func TestWays(t *testing.T) {
 	}
 }
 
-func site(id string, at orb.Point) stations.Site {
-	stall := stations.Stall{Connectors: []stations.Connector{{Type: "CCS2", DC: true, PowerKW: 150}}}
+func site(id string, powerKW float64, at orb.Point) stations.Site {
+	stall := stations.Stall{Connectors: []stations.Connector{{Type: "CCS2", DC: true, PowerKW: powerKW}}}
 	return stations.Site{ID: id, Name: "station " + id, Lon: at.Lon(), Lat: at.Lat(), Stalls: []stations.Stall{stall, stall}, Access: stations.AccessPublic}
 }
 
@@ -167,9 +167,9 @@ func checkAnswer(t *testing.T, r *router.Router, way *route.Route, p trip.Pass) 
 func TestDetoursOnRealRoads(t *testing.T) {
 	template, valley, beyond := realRoads(t)
 	sites := stations.Sites{
-		site("1", orb.Point{1.4918, 42.4645}), site("2", orb.Point{1.5218, 42.5063}), site("3", orb.Point{1.5148, 42.5449}),
-		site("4", orb.Point{1.5800, 42.5342}), site("5", orb.Point{1.5976, 42.5670}), site("6", orb.Point{1.6500, 42.5810}),
-		site("7", orb.Point{1.5330, 42.5560}), site("8", orb.Point{1.4900, 42.5000}),
+		site("1", 150, orb.Point{1.4918, 42.4645}), site("2", 150, orb.Point{1.5218, 42.5063}), site("3", 150, orb.Point{1.5148, 42.5449}),
+		site("4", 150, orb.Point{1.5800, 42.5342}), site("5", 150, orb.Point{1.5976, 42.5670}), site("6", 150, orb.Point{1.6500, 42.5810}),
+		site("7", 150, orb.Point{1.5330, 42.5560}), site("8", 150, orb.Point{1.4900, 42.5000}),
 	}
 	ask := trip.NewRequest()
 	ask.DepartSoCPct, ask.DestReservePct, ask.TempC = 26, 30, 0
@@ -177,6 +177,23 @@ func TestDetoursOnRealRoads(t *testing.T) {
 	t.Log(names(estimated), names(asked))
 	if n := asked.Drive.Corridor.Asked.Questions; n > 24 || len(asked.Stops) == 0 {
 		t.Errorf("%d questions, %d stops", n, len(asked.Stops))
+	}
+}
+
+// A strong station 700 m from the valley road by the map, up the slope, is 17 km
+// there and back by the small real road network: the plan takes the weak one
+// beside the road.
+func TestStationUpTheSlope(t *testing.T) {
+	template, valley, beyond := realRoads(t)
+	sites := stations.Sites{site("slope", 150, orb.Point{1.5825, 42.5650}), site("road", 20, orb.Point{1.5976, 42.5670})}
+	ask := trip.NewRequest()
+	ask.DepartSoCPct, ask.DestReservePct, ask.TempC = 26, 30, 0
+	estimated, asked := detoursOn(t, template, valley, beyond, sites, ask)
+	if len(estimated.Stops) != 1 || estimated.Stops[0].Charger.Site.ID != "slope" {
+		t.Errorf("by estimates: %s", names(estimated))
+	}
+	if len(asked.Stops) != 1 || asked.Stops[0].Charger.Site.ID != "road" {
+		t.Errorf("asked: %s", names(asked))
 	}
 }
 

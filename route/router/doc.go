@@ -26,6 +26,10 @@
 // {from.lonlat} {to.lonlat} are "lon,lat" and {from.latlon} {to.latlon} are
 // "lat,lon". {{ and }} stand for braces. Both ends must occur.
 //
+// A detour to a station takes three questions of the one template: from a place
+// on the road to the station, from it to a place behind, and past it. The
+// answers need not be alike both ways. Package trip asks them; see Router.Ways.
+//
 // A router that answers with another place than was asked for is told by the
 // ends of its route: farther than Options.SnapM away is an error, which says
 // so where longitude and latitude were exchanged.

@@ -543,3 +543,38 @@ func TestDetoursDecideWhetherThereIsAPlan(t *testing.T) {
 	replayed(t, plan)
 	nearer.asked(t)
 }
+
+// A wanted time of arrival and temperatures by the hour go with asking: the
+// stops are asked for, and every reserve holds at the answers.
+func TestAskingByTheClock(t *testing.T) {
+	ask := trip.NewRequest()
+	ask.DepartSoCPct = 60
+	for _, more := range []func(){
+		func() { ask.ArriveBy = "2026-12-24T18:00:00Z" },
+		func() { ask.TempByHour = "06:00=-8,14:00=6,22:00=-6" },
+		func() { ask.ArriveBy, ask.DepartAt = "", "2026-12-24T08:00:00Z" },
+	} {
+		more()
+		drive, goal := prepare(t, "upland", ask)
+		w := newWorld(drive, func(p *trip.Pass) (in, out trip.Way, err error) { return at40(4e3), at40(1e3), nil })
+		plan, err := drive.PlanAsking(context.Background(), nil, goal, w.Roads, trip.AskOptions{}, few)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(plan.Stops) == 0 {
+			t.Error("no stop")
+		}
+		for i := range plan.Stops {
+			if c := plan.Stops[i].Charger; !c.Asked || math.Abs(c.In.DistanceM-4e3) > 1e-6 || math.Abs(c.Out.DistanceM-1e3) > 1e-6 {
+				t.Errorf("stop %d: %.1f m there, %.1f m back", i+1, c.In.DistanceM, c.Out.DistanceM)
+			}
+		}
+		if n := w.asked(t); n > 60 {
+			t.Errorf("%d questions", n)
+		}
+		replayed(t, plan)
+		if at, ok := plan.At(plan.TimeS); !plan.Goal.ArriveBy.IsZero() && (!ok || at.After(plan.Goal.ArriveBy.Add(time.Second))) {
+			t.Errorf("there at %s", at)
+		}
+	}
+}

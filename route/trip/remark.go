@@ -61,7 +61,7 @@ func (d *Drive) assumptions(u Units) []string {
 		fmt.Sprintf("Car: %s, %.0f kWh usable%s.", d.Car.Name, d.Profile.CapacityKWh(), healthText(c)),
 		fmt.Sprintf("Weather: %s, %s, road %s%s.", u.Temperature(c.TempC), windText(c, u), surfaceText(c), loadText(c, u)),
 		fmt.Sprintf("Driving: %s%s; %s on this road.", speedsText(d, u), capText(d, u), u.Consumption(d.Profile.EnergyKWh(d.Profile.LengthM())/d.Profile.LengthM())),
-		"Detours: " + d.askedText() + fmt.Sprintf("great-circle distance times %.1f, there and back, at %s, unless the data say otherwise.", o.DetourFactor, u.Speed(o.DetourSpeedMS)),
+		"Detours: " + d.askedText(u) + fmt.Sprintf("great-circle distance times %.1f, there and back, at %s, unless the data say otherwise.", o.DetourFactor, u.Speed(o.DetourSpeedMS)),
 		fmt.Sprintf("Stops: %.0f minutes each to park, plug in and pay; power follows the car's taper, the stall and the battery's temperature.", d.Options.overheadS()/60),
 		fmt.Sprintf("Billing: stations bill %.0f %% more than reaches the battery.", 100*(1/energy.GridEfficiency-1)),
 	}
@@ -72,18 +72,22 @@ func (d *Drive) assumptions(u Units) []string {
 }
 
 // askedText says which detours are a road router's.
-func (d *Drive) askedText() string {
-	asked := d.Corridor.Asked
+func (d *Drive) askedText(u Units) string {
+	asked, speedMS := d.Corridor.Asked, d.Corridor.Options.DetourSpeedMS
 	if asked == nil || asked.Questions == 0 && !asked.Cut {
 		return ""
 	}
-	given := 0
+	given, timed := 0, false
 	for i := range d.Chargers {
-		if d.Chargers[i].Asked {
+		if c := &d.Chargers[i]; c.Asked {
 			given++
+			timed = timed || c.OneWayS != c.OneWayM/speedMS
 		}
 	}
 	text := fmt.Sprintf("your router gave %d of %d, in %s", given, len(d.Chargers), counted(asked.Questions, "question"))
+	if given > 0 && !timed {
+		text += ", the lengths alone, which are driven at " + u.Speed(speedMS)
+	}
 	if asked.Unanswered > 0 {
 		text += fmt.Sprintf("; for %d it had no answer", asked.Unanswered)
 	}
