@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"ampleway/energy/taper"
 )
 
@@ -69,6 +71,9 @@ func TestSimplify(t *testing.T) {
 		{"bent", taper.Curve{{0, 100}, {0.5, 99}, {1, 40}}, 3},
 		{"step", taper.Curve{{0, 100}, {0.5, 100}, {0.5, 60}, {1, 60}}, 4},
 		{"doubled", taper.Curve{{0, 100}, {0.5, 90}, {0.5, 90}, {1, 10}}, 3},
+		{"falling from 20 %", taper.Curve{{0.2, 100}, {0.5, 70}, {0.8, 40}}, 2},
+		{"bent at 50 %", taper.Curve{{0.2, 100}, {0.5, 82}, {0.8, 40}}, 3}, // straight only from 0
+		{"all but straight", taper.Curve{{0, 100}, {0.5, 50 + 1e-9}, {1, 0}}, 3},
 	} {
 		if out := c.in.Simplify(); len(out) != c.left {
 			t.Errorf("%s: %v", c.name, out)
@@ -76,6 +81,38 @@ func TestSimplify(t *testing.T) {
 	}
 }
 
+// No time changes nothing, from either end of a charge, to the last bit; and a
+// time that is no number counts as none.
+func TestNoTimeChangesNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		f, err := taper.New(drawCurve(t, 0), 60)
+		if err != nil {
+			return
+		}
+		soc := rapid.OneOf(rapid.Float64Range(0, 1), rapid.SampledFrom([]float64{0, 1})).Draw(t, "soc")
+		for _, seconds := range []float64{0, math.NaN(), -1} {
+			if after, before := f.SoCAfter(soc, seconds), f.SoCBefore(soc, seconds); after != soc || before != soc {
+				t.Fatalf("%v s around %v: %v after, %v before", seconds, soc, after, before)
+			}
+		}
+	})
+}
+
+// However long a charge takes, it ends at 1 and began at 0.
+func TestTheEndsHold(t *testing.T) {
+	for name, c := range map[string]taper.Curve{
+		"level": {{0, 50}, {1, 50}}, "rising from nothing": {{0, 0}, {1, 50}}, "falling to nothing": {{0, 50}, {1, 0}}, "none": {{0, 0}, {1, 0}},
+	} {
+		f := must(t, c, 60)
+		for _, seconds := range []float64{1, 1e9, math.Inf(1)} {
+			if full, empty := f.SoCAfter(1, seconds), f.SoCBefore(0, seconds); full != 1 || empty != 0 {
+				t.Errorf("%s, %v s: %v after 1, %v before 0", name, seconds, full, empty)
+			}
+		}
+	}
+}
+
+// A curve has as many points as a small index can name, and no more.
 func TestTooManyPoints(t *testing.T) {
 	c := make(taper.Curve, 65534)
 	for i := range c {
@@ -83,5 +120,12 @@ func TestTooManyPoints(t *testing.T) {
 	}
 	if _, err := taper.New(c, 60); err == nil || !strings.Contains(err.Error(), "65534") || !strings.Contains(err.Error(), "at most 65533") {
 		t.Errorf("%v", err)
+	}
+	f, err := taper.New(c[:65533], 60)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := f.TimeS(0, 1), 60*3600/50.0; math.Abs(got-want) > 1e-6 {
+		t.Errorf("%v s over 65,533 points of 50 kW, want %v", got, want)
 	}
 }

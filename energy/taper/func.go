@@ -260,7 +260,7 @@ func (f *Func) SoCAfter(from, seconds float64) float64 {
 	from = clamp(from)
 	i := f.from(from)
 	a := &f.pieces[i]
-	if !(seconds > 0) || a.perKW == 0 || from >= 1 {
+	if !(seconds > 0) || a.perKW == 0 {
 		return from
 	}
 	target := a.at(from)
@@ -284,7 +284,7 @@ func (f *Func) SoCBefore(to, seconds float64) float64 {
 	to = clamp(to)
 	i := f.to(to)
 	b := &f.pieces[i]
-	if !(seconds > 0) || b.perKW == 0 || to <= 0 {
+	if !(seconds > 0) || b.perKW == 0 {
 		return to
 	}
 	target := b.at(to)
