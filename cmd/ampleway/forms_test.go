@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"path/filepath"
 	"regexp"
+	"strings"
 	"testing"
 )
 
@@ -43,6 +44,22 @@ func TestEveryDocumentNamesItsForm(t *testing.T) {
 		}
 		if name, _ := doc.(string); !form.MatchString(name) {
 			t.Errorf("%v: %v is %v", c.command, c.key, doc)
+		}
+	}
+}
+
+// Who reads a plan reads the cautions, in every form but a bare table.
+func TestEveryFormCarriesTheCautions(t *testing.T) {
+	for _, further := range [][]string{nil, {"--back", "--stay", "5h level2:40"}} {
+		for _, form := range []string{"text", "json", "geojson", "gpx", "html"} {
+			code, out, errOut := ampleway(t, "", append([]string{"trip", "--format", form}, further...)...)
+			text := strings.Join(strings.Fields(out), " ")
+			if code != 0 || !strings.Contains(text, "This is an estimate.") || !strings.Contains(text, "Check that each station works and is open") || !strings.Contains(text, "Never drive on below your reserve hoping") {
+				t.Errorf("%s %v: exit code %d, %s", form, further, code, errOut)
+			}
+			if further != nil && !strings.Contains(text, "licensed electrician") {
+				t.Errorf("%s: no word of the electrician", form)
+			}
 		}
 	}
 }
