@@ -327,8 +327,8 @@ func TestTellingLimits(t *testing.T) {
 		km, seconds, spreadMS, correlation float64
 		says                               string
 	}{
-		{10, 900, 2.51, 0.51, ""}, {9.99, 900, 3, 1, "too short"}, {10, 899, 3, 1, "too short"},
-		{20, 2000, 2.49, 1, "speed hardly varies"}, {20, 2000, 3, 0.49, "does not follow"},
+		{10, 900, 2.51, 0.51, ""}, {9.99, 900, 3, 1, "too short"}, {10, 899, 3, 1, "10.0 km and 15 min of driving are too short"},
+		{20, 2000, 2.49, 1, "speed hardly varies (by 9.0 km/h)"}, {20, 2000, 3, 0.49, "does not follow"},
 		{20, 2000, 3, -0.29, "does not follow"}, {20, 2000, 3, -0.31, "other sign"},
 	} {
 		err := telltale(c.km, c.seconds, c.spreadMS, c.correlation).telling()

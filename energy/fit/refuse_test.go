@@ -109,6 +109,41 @@ func TestOneBadLog(t *testing.T) {
 	}
 }
 
+// What is told of each drive is what its log holds: speed times time, and power
+// times time.
+func TestDrivesAreToldAsLogged(t *testing.T) {
+	logs := invented(t, 6, 12)
+	r, err := fit.Fit(logs, hatch(t), fit.Options{Detail: fit.Factor})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var km, hours float64
+	for i, l := range logs {
+		var metres, kWh float64
+		for k := 1; k < len(l.Samples); k++ {
+			a, b := &l.Samples[k-1], &l.Samples[k]
+			metres += (a.SpeedMS + b.SpeedMS) / 2 * (b.TimeS - a.TimeS)
+			if kW := (a.PowerKW + b.PowerKW) / 2; !math.IsNaN(kW) {
+				kWh += kW * (b.TimeS - a.TimeS) / 3600
+			}
+		}
+		x := &r.Trips[i]
+		if x.Name != l.Name || !x.LeftOut || math.Abs(x.DistanceKm-metres/1000) > 1e-6 || math.Abs(x.TimeMin-12) > 1e-9 || x.GapPct > 1e-9 {
+			t.Errorf("%+v, but the log has %v m", x, metres)
+		}
+		if math.Abs(x.MeasuredKWh/kWh-1) > 0.1 { // a fiftieth of the power is blank
+			t.Errorf("%v kWh, the log has about %v", x.MeasuredKWh, kWh)
+		}
+		if want := 100 * (x.PredictedKWh/x.MeasuredKWh - 1); math.Abs(x.ErrorPct-want) > 1e-6 {
+			t.Errorf("error of %v %%, want %v", x.ErrorPct, want)
+		}
+		km, hours = km+x.DistanceKm, hours+x.TimeMin/60
+	}
+	if math.Abs(r.DistanceKm-km) > 1e-9 || math.Abs(r.TimeH-hours) > 1e-9 {
+		t.Errorf("%v km in %v h, the drives have %v in %v", r.DistanceKm, r.TimeH, km, hours)
+	}
+}
+
 // One long drive gives a factor whose interval holds the spread between trips
 // that it cannot show.
 func TestOneDrive(t *testing.T) {

@@ -75,6 +75,8 @@ func TestHouseholdRanges(t *testing.T) {
 			// fault, whichever of the three was set.
 			if !errors.As(err, &in) || in.Field != c.field && !(in.Field == "ReserveSoC" && strings.Contains(c.field, "SoC")) {
 				t.Errorf("%s: %v lies outside the range, but: %v", c.field, x, err)
+			} else if who := in.Where; strings.HasPrefix(who, "car") && who != `car 1 "invented"` || strings.HasPrefix(who, "trip") && who != "trip 1" {
+				t.Errorf("%s: told of %s", c.field, who)
 			}
 		}
 	}
@@ -162,6 +164,36 @@ func TestTheFeedGivesTheNextDayFirst(t *testing.T) {
 		if short := map[float64]int{2: 2, 1: 2, 0.5: 2, 100: 0, 5.2: 1, 6: 1}[c.feedKW]; m.ShortNights != short {
 			t.Errorf("%v kW: %d nights short, want %d", c.feedKW, m.ShortNights, short)
 		}
+	}
+}
+
+// A car draws no more than its own circuit gives, whatever the feed has left:
+// 1 kW for 13 h, of which 8 kWh are for the next day and the rest on top.
+func TestEachCircuitHasItsLimit(t *testing.T) {
+	slow, full := evenCar(1), evenCar(9)
+	slow.StartSoC = 0.1
+	s := (&Household{Year: 2025, Cars: []Car{slow, full}}).start()
+	var m Month
+	s.chargeAtHome(100, time.Date(2025, 4, 11, 0, 0, 0, 0, time.UTC), &m)
+	within(t, "kWh", s.kWh[0], 6+0.9*13, 1e-9)
+	within(t, "kWh at the outlet", m.HomeOutletKWh, 13, 1e-9)
+}
+
+// A price that holds in one month or on one weekday holds then alone: August
+// 2025 has 31 days, and 52 of the year's days are Mondays.
+func TestOneMonthAndOneWeekday(t *testing.T) {
+	night := energy.Rate{FromMin: 0, ToMin: 420, PerKWh: 0.10}
+	for name, c := range map[string]struct {
+		period Period
+		days   float64
+	}{
+		"August":            {Period{Months: []time.Month{time.August}, Rate: night}, 31},
+		"Monday":            {Period{Weekdays: []time.Weekday{time.Monday}, Rate: night}, 52},
+		"Mondays of August": {Period{Months: []time.Month{time.August}, Weekdays: []time.Weekday{time.Monday}, Rate: night}, 4},
+		"always":            {Period{Rate: night}, 365},
+	} {
+		h := &Household{Year: 2025, Cars: []Car{evenCar(7.2)}, Tariff: Tariff{Periods: []Period{c.period}, OtherPerKWh: 0.30}}
+		within(t, name, simulate2(t, h).HomeCost, 365*8*0.30-c.days*8*0.20, 1e-6)
 	}
 }
 

@@ -1,8 +1,8 @@
 package taper_test
 
 import (
+	"errors"
 	"math"
-	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -98,6 +98,26 @@ func TestNoTimeChangesNothing(t *testing.T) {
 	})
 }
 
+// Power that is all but level, where the formula is continued through a level
+// line: the time is still E ln(p₁/p₀)/(p₁ − p₀), and goes there and back.
+func TestAllButLevel(t *testing.T) {
+	for _, rise := range []float64{1e-9, 1e-7, 1e-6, 9e-6, 2e-5, 1e-4, -1e-7, -9e-6, -2e-5} {
+		f := must(t, taper.Curve{{0, 100}, {1, 100 * (1 + rise)}}, 60)
+		want := 2160 * math.Log1p(rise) / rise
+		if got := f.TimeS(0, 1); math.Abs(got/want-1) > 1e-14 {
+			t.Errorf("rising by %v: %v s, want %v", rise, got, want)
+		}
+		for soc := 0.05; soc < 1; soc += 0.1 {
+			if after := f.SoCAfter(0, f.TimeS(0, soc)); math.Abs(after-soc) > 1e-14 {
+				t.Errorf("rising by %v: %v after the time to %v", rise, after, soc)
+			}
+			if before := f.SoCBefore(1, f.TimeS(soc, 1)); math.Abs(before-soc) > 1e-14 {
+				t.Errorf("rising by %v: %v before the time from %v", rise, before, soc)
+			}
+		}
+	}
+}
+
 // However long a charge takes, it ends at 1 and began at 0.
 func TestTheEndsHold(t *testing.T) {
 	for name, c := range map[string]taper.Curve{
@@ -118,7 +138,9 @@ func TestTooManyPoints(t *testing.T) {
 	for i := range c {
 		c[i] = taper.Point{SoC: float64(i) / float64(len(c)-1), PowerKW: 50}
 	}
-	if _, err := taper.New(c, 60); err == nil || !strings.Contains(err.Error(), "65534") || !strings.Contains(err.Error(), "at most 65533") {
+	_, err := taper.New(c, 60)
+	var e *taper.Error
+	if !errors.As(err, &e) || e.Point != -1 || e.Error() != "taper: points: found 65534: expected at most 65533" {
 		t.Errorf("%v", err)
 	}
 	f, err := taper.New(c[:65533], 60)

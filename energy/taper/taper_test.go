@@ -115,7 +115,7 @@ func TestValidateNamesTheFault(t *testing.T) {
 		{taper.Curve{{0, 50}, {1.2, 50}}, 60, 1, "SoC: found 1.2"},
 		{taper.Curve{{0, 50}, {math.NaN(), 50}}, 60, 1, "SoC: found NaN"},
 		{taper.Curve{{0, 50}, {0.5, -1}}, 60, 1, "PowerKW: found -1"},
-		{taper.Curve{{0, math.Inf(1)}}, 60, 0, "PowerKW: found +Inf"},
+		{taper.Curve{{0, math.Inf(1)}}, 60, 0, "point 0, PowerKW: found +Inf"},
 		{taper.Curve{{0.5, 50}, {0.4, 50}}, 60, 1, "no less than 0.5"},
 		{taper.Curve{{0.5, 50}, {0.5, 40}, {0.5, 30}}, 60, 2, "at most two points"},
 		{taper.Flat(50), 0, -1, "capacityKWh: found 0"},
