@@ -3,6 +3,7 @@ package trip_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"strings"
 	"sync"
@@ -576,5 +577,49 @@ func TestAskingByTheClock(t *testing.T) {
 		if at, ok := plan.At(plan.TimeS); !plan.Goal.ArriveBy.IsZero() && (!ok || at.After(plan.Goal.ArriveBy.Add(time.Second))) {
 			t.Errorf("there at %s", at)
 		}
+	}
+}
+
+// Stations at one exit share the way past them, in one round of questions and
+// from one round to the next, and a plan that was asked for still says why
+// another cannot be made.
+func TestNeighboursShareQuestions(t *testing.T) {
+	upland, _, before := onUpland(t)
+	first := before.Stops[0].Charger.Site
+	var sites stations.Sites
+	for i := range 4 {
+		site := *first
+		site.ID, site.Name = fmt.Sprint("exit-", i), fmt.Sprint("at the exit ", i)
+		site.Lat += 1e-4 * float64(i)
+		sites = append(sites, site)
+	}
+	ask := trip.NewRequest()
+	ask.TempC, ask.DepartSoCPct = 5, 60
+	drive, goal, err := trip.Prepare(upland.Corridor.Route, stations.NewIndex(sites), upland.Car, ask)
+	if err != nil {
+		t.Fatal(err)
+	}
+	far := 2e3
+	w := newWorld(drive, func(p *trip.Pass) (in, out trip.Way, err error) {
+		far -= 10 // each that is asked for later is nearer, but farther than it was estimated
+		return at40(far), at40(far), nil
+	})
+	rounds := 0
+	roads := func(ctx context.Context, questions []trip.Ends) ([]trip.Way, []error) {
+		rounds++
+		return w.Roads(ctx, questions)
+	}
+	plan, err := drive.PlanAsking(context.Background(), nil, goal, roads, trip.AskOptions{}, few)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := w.asked(t); n != 2*len(sites)+1 || rounds < 2 {
+		t.Errorf("%d questions in %d rounds for %d stations at one exit", n, rounds, len(sites))
+	}
+	g := plan.Goal
+	g.DepartSoC = g.ReserveSoC + 0.01
+	var why *trip.NoPlan
+	if _, err := plan.Drive.Plan(nil, g); !errors.As(err, &why) || why.To == "" {
+		t.Errorf("no reason: %v", err)
 	}
 }
