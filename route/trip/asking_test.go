@@ -616,6 +616,15 @@ func TestNeighboursShareQuestions(t *testing.T) {
 	if n := w.asked(t); n != 2*len(sites)+1 || rounds < 2 {
 		t.Errorf("%d questions in %d rounds for %d stations at one exit", n, rounds, len(sites))
 	}
+	both := newWorld(drive, asEstimated)
+	must := goal
+	must.Must = []string{"exit-0", "exit-1"}
+	if _, err := drive.PlanAsking(context.Background(), nil, must, both.Roads, trip.AskOptions{Questions: 5}, few); err != nil {
+		t.Fatal(err)
+	}
+	if n := both.asked(t); n != 5 {
+		t.Errorf("%d questions for two stations at one exit at once", n)
+	}
 	g := plan.Goal
 	g.DepartSoC = g.ReserveSoC + 0.01
 	var why *trip.NoPlan
