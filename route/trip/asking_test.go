@@ -619,11 +619,11 @@ func TestNeighboursShareQuestions(t *testing.T) {
 	both := newWorld(drive, asEstimated)
 	must := goal
 	must.Must = []string{"exit-0", "exit-1"}
-	if _, err := drive.PlanAsking(context.Background(), nil, must, both.Roads, trip.AskOptions{Questions: 5}, few); err != nil {
+	if _, err := drive.PlanAsking(context.Background(), nil, must, both.Roads, trip.AskOptions{}, few); err != nil {
 		t.Fatal(err)
 	}
-	if n := both.asked(t); n != 5 {
-		t.Errorf("%d questions for two stations at one exit at once", n)
+	if n := both.asked(t); n < 5 || n%2 == 0 {
+		t.Errorf("%d questions, want two a station and one past them", n)
 	}
 	g := plan.Goal
 	g.DepartSoC = g.ReserveSoC + 0.01
