@@ -131,9 +131,7 @@ func (c Curve) Min(d Curve) Curve {
 			out = appendCrossing(out, c, d, corners[i-1], s)
 			out = append(out, Point{s, math.Min(c.below(s), d.below(s))})
 		}
-		if i+1 < len(corners) {
-			out = append(out, Point{s, math.Min(c.PowerKW(s), d.PowerKW(s))})
-		}
+		out = append(out, Point{s, math.Min(c.PowerKW(s), d.PowerKW(s))})
 	}
 	return out.Simplify()
 }

@@ -81,6 +81,27 @@ func TestSimplify(t *testing.T) {
 	}
 }
 
+// The lower of two curves keeps a step at either end, where the power is the
+// one above it as everywhere.
+func TestMinKeepsStepsAtTheEnds(t *testing.T) {
+	c := taper.Curve{{0, 10}, {0, 60}, {0.5, 60}, {1, 20}, {1, 5}}
+	d := taper.Curve{{0, 80}, {1, 80}}
+	for _, m := range []taper.Curve{c.Min(d), d.Min(c)} {
+		for _, soc := range []float64{0, 0.25, 0.5, 0.75, 1} {
+			if got, want := m.PowerKW(soc), c.PowerKW(soc); got != want {
+				t.Errorf("at %v: %v kW, want %v", soc, got, want)
+			}
+		}
+		if err := m.Validate(); err != nil {
+			t.Error(err)
+		}
+	}
+	rising := taper.Curve{{0, 1}, {1, 1}, {1, 1.5}}
+	if got := rising.Min(rising).PowerKW(1); got != 1.5 {
+		t.Errorf("a step up at 1: %v kW, want 1.5", got)
+	}
+}
+
 // No time changes nothing, from either end of a charge, to the last bit; and a
 // time that is no number counts as none.
 func TestNoTimeChangesNothing(t *testing.T) {
