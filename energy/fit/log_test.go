@@ -2,6 +2,7 @@ package fit_test
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -53,6 +54,57 @@ func TestReadLogDirt(t *testing.T) {
 	}
 	if s := l.Samples[3]; s.SpeedMS != 0 || s.PowerKW != 2 {
 		t.Errorf("%+v", s)
+	}
+}
+
+// Figures up to what a car can have are kept, those beyond count as not
+// recorded and are told, whatever the unit.
+func TestReadLogRanges(t *testing.T) {
+	for _, c := range []struct {
+		header    string
+		low, high float64
+		per       float64 // of the sample's unit
+		get       func(s *fit.Sample) float64
+	}{
+		{"elevation_m", -500, 9000, 1, func(s *fit.Sample) float64 { return s.ElevationM }},
+		{"elevation_ft", -1640, 29527, 0.3048, func(s *fit.Sample) float64 { return s.ElevationM }},
+		{"battery_kw", -2000, 2000, -1, func(s *fit.Sample) float64 { return s.PowerKW }},
+		{"battery_w", -2e6, 2e6, -1e-3, func(s *fit.Sample) float64 { return s.PowerKW }},
+		{"soc_pct", 0, 105, 0.01, func(s *fit.Sample) float64 { return s.SoC }},
+		{"ambient_c", -60, 60, 1, func(s *fit.Sample) float64 { return s.AmbientC }},
+		{"battery_temp_c", -60, 90, 1, func(s *fit.Sample) float64 { return s.PackTempC }},
+		{"heating_kw", 0, 30, 1, func(s *fit.Sample) float64 { return s.HeatKW }},
+		{"aircon_kw", 0, 30, 1, func(s *fit.Sample) float64 { return s.CoolKW }},
+		{"speed_ms", 0, 100, 1, func(s *fit.Sample) float64 { return s.SpeedMS }},
+		{"speed_kmh", 0, 360, 1 / 3.6, func(s *fit.Sample) float64 { return s.SpeedMS }},
+		{"speed_mph", 0, 223, 0.44704, func(s *fit.Sample) float64 { return s.SpeedMS }},
+	} {
+		beyond := []float64{c.low - 5, c.high + 5} // a speed a little below 0 counts as 0
+		in := "time_s," + c.header + "\n"
+		for i, x := range append([]float64{c.low, c.high}, beyond...) {
+			in += fmt.Sprintf("%d,%v\n", i, x)
+		}
+		l := read(t, in, fit.LogOptions{})
+		for i, x := range []float64{c.low, c.high} {
+			if got := c.get(&l.Samples[i]); math.Abs(got-c.per*x) > 1e-9*math.Abs(x) {
+				t.Errorf("%s %v is read as %v", c.header, x, got)
+			}
+		}
+		for i, x := range beyond {
+			if got := c.get(&l.Samples[2+i]); !math.IsNaN(got) {
+				t.Errorf("%s %v is believed: %v", c.header, x, got)
+			}
+		}
+		if len(l.Warnings) != 1 || !strings.Contains(l.Warnings[0], "2 figures of "+c.header) {
+			t.Errorf("%s: %q", c.header, l.Warnings)
+		}
+	}
+	// A pack between 20 and 1,500 V at up to 3,000 A either way.
+	l := read(t, "time_s,battery_v,battery_a\n0,20,-3000\n1,1500,3000\n2,19,10\n3,1501,10\n4,400,-3001\n5,400,3001\n", fit.LogOptions{})
+	for i, want := range []float64{60, -4500, math.NaN(), math.NaN(), math.NaN(), math.NaN()} {
+		if got := l.Samples[i].PowerKW; math.IsNaN(want) != math.IsNaN(got) || math.Abs(got-want) > 1e-9 {
+			t.Errorf("row %d: %v kW, want %v", i, got, want)
+		}
 	}
 }
 

@@ -216,6 +216,34 @@ func TestSlopeKeptOverUnevenRows(t *testing.T) {
 	}
 }
 
+// A step in the recorded elevation is spread over 600 m to either side, twice a
+// mean over 300, and a row each for the step and the means, whatever the time
+// between rows.
+func TestElevationIsSmoothedOverItsDistance(t *testing.T) {
+	for _, stepS := range []float64{1, 2, 4} { // 20, 40 and 80 m a row
+		l := uneven(every(stepS, int(4000/(20*stepS))+1)...)
+		for i := range l.Samples {
+			if 20*l.Samples[i].TimeS > 2000 {
+				l.Samples[i].ElevationM = 110
+			}
+		}
+		trip, refusal := prepare(l)
+		if refusal != nil {
+			t.Fatal(refusal)
+		}
+		var at, risen float64
+		for _, p := range trip.runs[0] {
+			at += p.speedMS * p.timeS
+			risen += p.riseM
+			off := math.Abs(at - p.speedMS*p.timeS/2 - 2000)
+			if off > 600+3*20*stepS && math.Abs(p.riseM) > 1e-9 || off < 500 && p.riseM <= 0 {
+				t.Errorf("rows %v s apart: rises by %v m at %v m", stepS, p.riseM, at)
+			}
+		}
+		near(t, "m risen", risen, 10, 1e-9)
+	}
+}
+
 // even is a drive whose windows take what pAux alone says: 12 kW for 300 s are
 // 1 kWh, over 5 km.
 func even(off ...float64) *drive {

@@ -139,6 +139,9 @@ func TestDrivesAreToldAsLogged(t *testing.T) {
 		}
 		km, hours = km+x.DistanceKm, hours+x.TimeMin/60
 	}
+	if text := strings.Join(r.Warnings, "\n"); !strings.Contains(text, "do not count winter tyres or rain again") {
+		t.Errorf("no word of what the rolling resistance holds: %q", text)
+	}
 	if math.Abs(r.DistanceKm-km) > 1e-9 || math.Abs(r.TimeH-hours) > 1e-9 {
 		t.Errorf("%v km in %v h, the drives have %v in %v", r.DistanceKm, r.TimeH, km, hours)
 	}

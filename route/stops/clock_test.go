@@ -128,12 +128,13 @@ func (b *clockBrute) stay(i int, c *stops.Charger, a, clock, join, value float64
 }
 
 func TestClockNeverWorseThanBruteForce(t *testing.T) {
-	rounds, step := 1, 0.05
+	// One drawn trip in five has a plan; only those are compared.
+	enough, step := 100, 0.05
 	if testdata.Slow() {
-		rounds, step = 120, 0.02
+		enough, step = 2400, 0.02
 	}
 	feasible := 0
-	for range rounds {
+	for rounds := 0; feasible < enough && rounds < enough; rounds++ {
 		rapid.Check(t, func(t *rapid.T) {
 			n := rapid.IntRange(1, 3).Draw(t, "n")
 			seed := rapid.Uint64().Draw(t, "seed")
@@ -145,8 +146,8 @@ func TestClockNeverWorseThanBruteForce(t *testing.T) {
 		})
 	}
 	t.Logf("%d trips with a plan", feasible)
-	if feasible == 0 {
-		t.Error("no trip had a plan: nothing was compared")
+	if feasible < enough {
+		t.Errorf("only %d trips had a plan, too few to compare", feasible)
 	}
 }
 
