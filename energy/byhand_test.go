@@ -54,6 +54,8 @@ func TestForcesByHand(t *testing.T) {
 		{"level", calm, 20, 0, 0, weightN*0.010 + drag*400},
 		{"up 30 %", calm, 1, 0.3, 0, weightN*(0.3+0.010*math.Sqrt(1-0.09)) + drag},
 		{"down 30 %", calm, 1, -0.3, 0, weightN*(-0.3+0.010*math.Sqrt(1-0.09)) + drag},
+		{"straight up", calm, 1, 1.5, 0, weightN + drag}, // no road is steeper: a fault of the heights
+		{"straight down", calm, 1, -1.5, 0, -weightN + drag},
 		{"head wind", wind(10, 0), 20, 0, 0, weightN*0.010 + drag*900},
 		{"tail wind", wind(10, 180), 20, 0, 0, weightN*0.010 + drag*100},
 		{"blown along", wind(30, 180), 20, 0, 0, weightN*0.010 - drag*100},
@@ -217,6 +219,32 @@ func TestClimateCurves(t *testing.T) {
 	if mild, err := energy.StandingKW(car, energy.Conditions{TempC: 27, ClimateOff: true}); err != nil || mild != 0 {
 		t.Errorf("%v kW for a battery at 27 °C, %v", mild, err)
 	}
+}
+
+// The US label is 55 % UDDS and 45 % HWFET, each kilometre of them over 0.7
+// (40 CFR 600.210-12); at the outlet the charger's losses come on top.
+func TestUSLabelByHand(t *testing.T) {
+	car := testCar()
+	perKm := func(name string) float64 {
+		run, err := energy.Drive(car, energy.Conditions{TempC: 20, SeaLevelHPa: 982.1, ClimateOff: true}, cycle(t, name), 30)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return run.BatteryKWh / run.DistanceM * 1000
+	}
+	rated, err := car.Rated(energy.RatingUS)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := 100 * (0.55*perKm("udds") + 0.45*perKm("hwfet")) / 0.7
+	near(t, "kWh/100 km", rated.BatteryKWhPer100km, want, 1e-9)
+	near(t, "kWh/100 km at the outlet", rated.OutletKWhPer100km, want/0.88, 1e-9)
+	near(t, "km", rated.RangeKm, 60/want*100, 1e-9)
+	highway, err := car.Rated(energy.RatingHighway)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "kWh/100 km on the highway test", highway.BatteryKWhPer100km, 100*perKm("hwfet"), 1e-9)
 }
 
 // Pack voltage is straight between its points and level beyond.

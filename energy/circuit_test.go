@@ -21,6 +21,18 @@ func TestBreakerTable(t *testing.T) {
 			t.Errorf("breaker for %g A: %g A, want %g A", c.chargingA, a, c.breakerA)
 		}
 	}
+	// The ratings of NFPA 70 (NEC) 240.6(A) up to 125 A: each is the least for 80 %
+	// of it, and the next one for anything more.
+	ratings := []float64{15, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 110, 125}
+	for i, rating := range ratings {
+		if a, ok := BreakerA(0.8 * rating); !ok || a != rating {
+			t.Errorf("breaker for %g A: %g A, want %g A", 0.8*rating, a, rating)
+		}
+		a, ok := BreakerA(0.8*rating + 0.01)
+		if last := i+1 == len(ratings); ok == last || ok && a != ratings[i+1] {
+			t.Errorf("breaker for %g A: %g A, %v", 0.8*rating+0.01, a, ok)
+		}
+	}
 	if a, ok := BreakerA(33); !ok || a != 45 {
 		t.Errorf("breaker for 33 A: %g A, want 45 A", a)
 	}

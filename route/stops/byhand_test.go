@@ -181,6 +181,59 @@ func TestStaysByHand(t *testing.T) {
 	}
 }
 
+// A stop that must be made is made also where nothing needs to be charged, and
+// so are two of them.
+func TestMustStopWithoutCharging(t *testing.T) {
+	for _, chargers := range []int{1, 2} {
+		p := hours(t, chargers)
+		p.DepartSoC = 1
+		for i := range p.Road[0] {
+			p.Road[0][i] = stops.Leg{TimeS: 3600, NeedKWh: 12, CostKWh: 12}
+		}
+		for i := range p.Chargers {
+			p.Chargers[i].Use = stops.MustStop
+		}
+		plan := mustSolve(t, p)
+		if len(plan.Stops) != chargers || math.Abs(plan.TimeS-3600-3900*float64(chargers)) > 1e-6 {
+			t.Errorf("%+v", plan)
+		}
+		for _, s := range plan.Stops {
+			if s.ChargeKWh != 0 || s.StayS != 0 {
+				t.Errorf("charges %v kWh for nothing", s.ChargeKWh)
+			}
+		}
+	}
+}
+
+// A ceiling that just does is enough, whether or not a stay has a limit.
+func TestTheCeilingItselfIsAllowed(t *testing.T) {
+	for _, least := range []float64{0, 1} {
+		for ceiling, sound := range map[float64]bool{0.5 + 1e-9: true, 0.5: true, 0.5 - 1e-9: false} {
+			p := oneStop(t)
+			p.Chargers[0].CeilingSoC, p.Chargers[0].LeastStayS = ceiling, least
+			plan, err := stops.Solve(p)
+			if (err == nil) != sound || sound && math.Abs(plan.Value-8220) > 1e-3 {
+				t.Errorf("least stay %v s, ceiling %v: %+v, %v", least, ceiling, plan, err)
+			}
+		}
+	}
+}
+
+// Energy is cheap at the first charger and dear at the second, where the rest
+// must begin by 9,300 s: so the first is left at 5,400, just in time to drive
+// an hour and spend 5 minutes before it, after 25 of
+// the 30 kWh that are needed, at 0.10, with 5 at 0.50 left for the second.
+func TestLeavingInTimeForTheRest(t *testing.T) {
+	p := hours(t, 2)
+	p.Objective = stops.Objective{Goal: stops.LeastMoney}
+	p.Chargers[0].Price.PerKWh, p.Chargers[1].Price.PerKWh = 0.1, 0.5
+	p.Rest = stops.Rest{LeastS: 900, FirstCharger: 1, LastCharger: 1, FromS: 9000, ToS: 9300}
+	plan := mustSolve(t, p)
+	if len(plan.Stops) != 2 || math.Abs(plan.Stops[0].LeaveS-5400) > 0.1 || math.Abs(plan.Money-5) > 1e-3 {
+		t.Errorf("pays %v, want 5.00: %+v", plan.Money, plan.Stops)
+	}
+}
+
 // Of plans that are equal in what counts, the one with fewer stops is best,
 // and of equally cheap ones the quicker.
 func TestTies(t *testing.T) {

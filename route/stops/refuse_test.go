@@ -249,6 +249,42 @@ func TestVerifyNoticesEveryWrongFigure(t *testing.T) {
 	}
 }
 
+// Figures that are wrong but agree with each other are found out too: a minute
+// that is not spent somewhere, and everything after it a minute earlier.
+func TestVerifyNoticesAConsistentLie(t *testing.T) {
+	for says, lie := range map[string]func(s *stops.Stop, plan *stops.Plan){
+		"OverheadS is stated":        func(s *stops.Stop, _ *stops.Plan) { s.OverheadS -= 60 },
+		"ChargeS is stated":          func(s *stops.Stop, _ *stops.Plan) { s.ChargeS, s.StayS = s.ChargeS-60, s.StayS-60 },
+		"a stay of 660":              func(s *stops.Stop, _ *stops.Plan) { s.StayS -= 60 },
+		"a wait of -60":              func(s *stops.Stop, _ *stops.Plan) { s.WaitS -= 60 },
+		"at stop 1: DriveS":          func(s *stops.Stop, _ *stops.Plan) { s.DriveS, s.ArriveS = s.DriveS-60, s.ArriveS-60 },
+		"at the destination: DriveS": func(s *stops.Stop, plan *stops.Plan) { plan.DriveS, s.LeaveS = plan.DriveS-60, s.LeaveS+60 },
+		"LeaveS is stated":           func(*stops.Stop, *stops.Plan) {},
+		"waits 60 s for nothing": func(s *stops.Stop, plan *stops.Plan) {
+			s.WaitS, s.LeaveS = s.WaitS+60, s.LeaveS+120
+			plan.ArriveS, plan.TimeS, plan.Value, plan.Bound = plan.ArriveS+120, plan.TimeS+120, plan.Value+120, plan.Bound+120
+		},
+	} {
+		p := oneStop(t)
+		plan := mustSolve(t, p)
+		s := &plan.Stops[0]
+		lie(s, plan)
+		s.LeaveS -= 60
+		plan.ArriveS, plan.TimeS, plan.Value, plan.Bound = plan.ArriveS-60, plan.TimeS-60, plan.Value-60, plan.Bound-60
+		if err := stops.Verify(p, plan); err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("%v, want %q in it", err, says)
+		}
+	}
+	// Money that is paid less for the stop and in all.
+	p := oneStop(t)
+	p.Chargers[0].Price.PerKWh, p.Objective = 0.5, stops.Objective{Goal: stops.LeastMoney}
+	plan := mustSolve(t, p)
+	plan.Stops[0].Money, plan.Money, plan.Value, plan.Bound = 5, 5, 5, 5
+	if err := stops.Verify(p, plan); err == nil || !strings.Contains(err.Error(), "Money is stated as 5") {
+		t.Errorf("%v", err)
+	}
+}
+
 // A plan that keeps the limits of one problem is refused by one that asks for
 // more, with the limit named.
 func TestVerifyNoticesEveryBrokenLimit(t *testing.T) {

@@ -47,9 +47,7 @@ func turns(out []float64, j, k rate, dearer, cost, low, high float64, falling bo
 		case upTo(pk, b, cost) <= x && b+1 < len(pk):
 			b++
 		default:
-			if x < high {
-				x = high
-			}
+			x = high
 		}
 	}
 	if falling {
