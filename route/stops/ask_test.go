@@ -112,13 +112,16 @@ func charge(p *stops.Problem, i int, a, x float64) float64 {
 func TestBestListsTheBestSets(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := drawTrip(t, 7)
+		best, no := stops.Solve(p)
 		all, err := stops.Best(p, 6)
+		if (err == nil) != (no == nil) {
+			t.Fatalf("the list: %v, the best alone: %v", err, no)
+		}
 		if err != nil {
 			return
 		}
-		best, err := stops.Solve(p)
-		if err != nil || math.Abs(best.Value-all[0].Plan.Value) > 1e-6 {
-			t.Fatalf("best %v (%v), first of the list %v", best, err, all[0].Plan.Value)
+		if math.Abs(best.Value-all[0].Plan.Value) > 1e-6 {
+			t.Fatalf("best %v, first of the list %v", best, all[0].Plan.Value)
 		}
 		listed := map[int]bool{}
 		for i := range all {
@@ -184,7 +187,11 @@ func chargesEverywhere(p *stops.Problem, plan *stops.Plan) bool {
 func TestParetoHoldsEveryWeightedBest(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := instance(rapid.Uint64().Draw(t, "seed"), rapid.IntRange(2, 12).Draw(t, "n"), features{prices: true, detours: true})
+		_, no := stops.Solve(p)
 		points, err := stops.Pareto(p, stops.ParetoOptions{WithinMoney: 0.005})
+		if (err == nil) != (no == nil) {
+			t.Fatalf("the trade-off: %v, one plan: %v", err, no)
+		}
 		if err != nil {
 			return
 		}

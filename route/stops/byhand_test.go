@@ -219,6 +219,47 @@ func TestTheCeilingItselfIsAllowed(t *testing.T) {
 	}
 }
 
+// An arrival that regeneration limits to just the reserve will do, whether or
+// not a stay has a limit.
+func TestACapOfJustTheReserve(t *testing.T) {
+	for _, least := range []float64{0, 1} {
+		for capKWh, sound := range map[float64]bool{6: true, 5.99: false} {
+			p := oneStop(t)
+			p.Chargers[0].LeastStayS, p.Road[0][1].CapKWh = least, capKWh
+			plan, err := stops.Solve(p)
+			if (err == nil) != sound || sound && math.Abs(plan.Value-8220) > 1e-3 {
+				t.Errorf("least stay %v s, cap %v kWh: %+v, %v", least, capKWh, plan, err)
+			}
+		}
+	}
+}
+
+// A planner that has planned among a few prices plans among many as a fresh one.
+func TestManyPricesAfterFew(t *testing.T) {
+	trip := func(chargers int) *stops.Problem {
+		p := hours(t, chargers)
+		p.Objective = stops.Objective{Goal: stops.TimeAndMoney, MoneyPerHour: 10}
+		for i := range p.Road[0] {
+			p.Road[0][i] = stops.Leg{TimeS: 600, NeedKWh: 4, CostKWh: 4}
+		}
+		for i := range p.Chargers {
+			p.Chargers[i].Price.PerMinute = 0.1 + 0.001*float64(i*37%chargers)
+		}
+		return p
+	}
+	var pl stops.Planner
+	var plan stops.Plan
+	for _, chargers := range []int{3, 150, 3} {
+		p := trip(chargers)
+		if err := pl.Solve(p, &plan); err != nil {
+			t.Fatal(err)
+		}
+		if fresh := mustSolve(t, p); plan.Value != fresh.Value {
+			t.Errorf("%d chargers: %v, fresh %v", chargers, plan.Value, fresh.Value)
+		}
+	}
+}
+
 // Energy is cheap at the first charger and dear at the second, where the rest
 // must begin by 9,300 s: so the first is left at 5,400, just in time to drive
 // an hour and spend 5 minutes before it, after 25 of

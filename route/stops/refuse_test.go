@@ -164,6 +164,9 @@ func TestProblemShape(t *testing.T) {
 		if c.field == "" && err != nil || c.field != "" && (!errors.As(err, &bad) || bad.Field != c.field) {
 			t.Errorf("%s: %v, want a fault of %q", c.name, err, c.field)
 		}
+		if strings.HasPrefix(c.name, "a piece too") && !strings.Contains(err.Error(), "expected 3, one more than there are chargers") {
+			t.Errorf("%s: %v", c.name, err)
+		}
 	}
 }
 
@@ -364,7 +367,7 @@ func TestInfeasibleByHand(t *testing.T) {
 			p.Chargers[1].In = stops.Leg{NeedKWh: 3, CostKWh: 3}
 		}},
 		{"too few stops", d, o, d, 0, "not with so few stops", func(p *stops.Problem) { p.MostStops = 1; p.DepartSoC = 0.5; p.ReserveSoC = 0.3 }},
-		{"no rest", d, o, d, 0, "the rest does not fit", func(p *stops.Problem) { p.Rest = stops.Rest{LeastS: 60, LastCharger: 1, FromS: 1, ToS: 2} }},
+		{"no rest", d, o, d, 0, "the rest does not fit", func(p *stops.Problem) { p.Rest = stops.Rest{LeastS: 1, LastCharger: 1, FromS: 1, ToS: 2} }},
 		{"shut", d, o, d, 0, "not the hours", func(p *stops.Problem) {
 			for i := range p.Chargers {
 				p.Chargers[i].Periods = []stops.Period{{FromS: -1, Closed: true}}
