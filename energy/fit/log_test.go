@@ -77,9 +77,12 @@ func TestReadLogRanges(t *testing.T) {
 		{"aircon_kw", 0, 30, 1, func(s *fit.Sample) float64 { return s.CoolKW }},
 		{"speed_ms", 0, 100, 1, func(s *fit.Sample) float64 { return s.SpeedMS }},
 		{"speed_kmh", 0, 360, 1 / 3.6, func(s *fit.Sample) float64 { return s.SpeedMS }},
-		{"speed_mph", 0, 223, 0.44704, func(s *fit.Sample) float64 { return s.SpeedMS }},
+		{"speed_mph", 0, 223.69, 0.44704, func(s *fit.Sample) float64 { return s.SpeedMS }},
 	} {
-		beyond := []float64{c.low - 5, c.high + 5} // a speed a little below 0 counts as 0
+		beyond := []float64{1.001 * c.low, 1.001 * c.high}
+		if c.low == 0 {
+			beyond[0] = -5 // a little below 0 counts as 0
+		}
 		in := "time_s," + c.header + "\n"
 		for i, x := range append([]float64{c.low, c.high}, beyond...) {
 			in += fmt.Sprintf("%d,%v\n", i, x)

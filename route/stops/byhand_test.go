@@ -236,6 +236,7 @@ func TestACapOfJustTheReserve(t *testing.T) {
 
 // A planner that has planned among a few prices plans among many as a fresh one.
 func TestManyPricesAfterFew(t *testing.T) {
+	power := flat60(t) // one for all, so that what is known of a price is kept
 	trip := func(chargers int) *stops.Problem {
 		p := hours(t, chargers)
 		p.Objective = stops.Objective{Goal: stops.TimeAndMoney, MoneyPerHour: 10}
@@ -243,6 +244,7 @@ func TestManyPricesAfterFew(t *testing.T) {
 			p.Road[0][i] = stops.Leg{TimeS: 600, NeedKWh: 4, CostKWh: 4}
 		}
 		for i := range p.Chargers {
+			p.Chargers[i].Power = power
 			p.Chargers[i].Price.PerMinute = 0.1 + 0.001*float64(i*37%chargers)
 		}
 		return p
