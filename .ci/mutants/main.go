@@ -6,6 +6,9 @@
 //
 // The sample is drawn from a seed, so that a run can be repeated. No file of
 // the tree is touched: the changed file is laid over it (go test -overlay).
+// Solvers that tests run may not start within the limit on memory: a package
+// whose tests fail without a mutant is refused, and passes where the npm
+// packages of .ci are not installed, because those tests are then skipped.
 package main
 
 import (
@@ -45,8 +48,15 @@ func main() {
 	if err := syscall.Setrlimit(syscall.RLIMIT_AS, &limit); err != nil {
 		fail(err)
 	}
+	// A random failure must not be kept and found again under the next mutant.
+	if err := os.Setenv("RAPID_NOFAILFILE", "1"); err != nil {
+		fail(err)
+	}
 	count := map[string]int{}
 	for i, pkg := range flag.Args() {
+		if out, err := test(pkg, *timeout); err != nil {
+			fail(fmt.Errorf("%s: its tests fail without a mutant, in %d MB of memory: %w\n%s", pkg, memoryBytes>>20, err, out))
+		}
 		all, err := mutants(pkg)
 		if err != nil {
 			fail(err)
@@ -224,8 +234,7 @@ func try(m mutant, timeout time.Duration) (string, error) {
 	if err := os.WriteFile(overlayFile, overlay, 0o644); err != nil {
 		return "", err
 	}
-	out, err := exec.Command("go", "test", "-overlay", overlayFile, "-vet=off", "-short", "-failfast", "-count=1",
-		"-timeout", timeout.String(), "./"+m.pkg).CombinedOutput()
+	out, err := test(m.pkg, timeout, "-overlay", overlayFile)
 	switch text := string(out); {
 	case err == nil:
 		return "SURVIVED", nil
@@ -235,4 +244,10 @@ func try(m mutant, timeout time.Duration) (string, error) {
 		return "timeout", nil
 	}
 	return "killed", nil
+}
+
+// test runs the short tests of a package.
+func test(pkg string, timeout time.Duration, further ...string) ([]byte, error) {
+	args := append([]string{"test", "-vet=off", "-short", "-failfast", "-count=1", "-timeout", timeout.String()}, further...)
+	return exec.Command("go", append(args, "./"+pkg)...).CombinedOutput()
 }
