@@ -5,8 +5,8 @@ import (
 	"time"
 )
 
-// zones keeps what time.LoadLocation returns, which reads a file every time;
-// there are only as many as the time zone database has names.
+// zones keeps what time.LoadLocation returns, which reads a file every time, and
+// nil for a name that is not known, which it looks for in several places.
 var zones sync.Map
 
 // Zone returns the time zone of a name of the IANA time zone database, such as
@@ -20,7 +20,7 @@ func Zone(name string) *time.Location {
 	}
 	zone, err := time.LoadLocation(name)
 	if err != nil {
-		return nil
+		zone = nil
 	}
 	zones.Store(name, zone)
 	return zone

@@ -59,8 +59,7 @@ text with a chart, as JSON, or as a plot (-o car.svg, -o car.png).`,
 	f.BoolVar(&o.conditions.WinterTyres, "winter-tyres", false, "the car is on winter tyres")
 	f.BoolVar(&o.conditions.ClimateOff, "no-climate", false, "no heating or cooling of the cabin")
 	f.Float64Var(&o.healthPct, "battery-health", o.healthPct, "usable energy left of a new battery, %")
-	f.StringVar(&o.format, "format", "", "output: "+strings.Join(carsheet.Formats(), ", ")+byEnding)
-	f.StringVarP(&o.output, "output", "o", "", "write to this file; it appears only when complete")
+	outputFlags(f, &o.format, &o.output, strings.Join(carsheet.Formats(), ", "))
 	o.unit.add(f)
 	return c
 }

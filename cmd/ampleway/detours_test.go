@@ -177,3 +177,10 @@ func TestInterruptWhileDetoursAreAsked(t *testing.T) {
 		t.Errorf("a plan was written: %v", err)
 	}
 }
+
+func TestFewerThanNoQuestions(t *testing.T) {
+	code, out, errOut := ampleway(t, "", "trip", "--detour-questions", "-1")
+	if code != exitUsage || out != "" || !strings.Contains(errOut, "--detour-questions -1: expected 0 or more") {
+		t.Errorf("exit code %d, %q, %q", code, out, errOut)
+	}
+}

@@ -11,11 +11,16 @@ import (
 	"strings"
 
 	"github.com/google/renameio/v2"
+	"github.com/spf13/pflag"
 	"golang.org/x/term"
 )
 
-// byEnding is said of a --format that formatOf completes.
-const byEnding = " (default: by the ending of -o, else text)"
+// outputFlags are the form of an output and its file; formatOf tells the form
+// where it is not given.
+func outputFlags(f *pflag.FlagSet, format, output *string, forms string) {
+	f.StringVar(format, "format", "", "output: "+forms+" (default: by the ending of -o, else text)")
+	f.StringVarP(output, "output", "o", "", "write to this file; it appears only when complete")
+}
 
 // formatOf is the format asked for, else the one that the ending of the output
 // file names, else text.

@@ -163,8 +163,7 @@ func newStationsCheckCommand() *cobra.Command {
 	}
 	f := c.Flags()
 	f.SortFlags = false
-	f.StringVar(&o.format, "format", "", "output: text or json (one object a file; a list for several)"+byEnding)
-	f.StringVarP(&o.output, "output", "o", "", "write to this file; it appears only when complete")
+	outputFlags(f, &o.format, &o.output, "text or json (one object a file; a list for several)")
 	o.read.add(f)
 	return c
 }
@@ -241,8 +240,7 @@ Without --stations the invented stations of the demo are used.`,
 	f.IntVar(&o.filter.MinStalls, "least-stalls", 0, "at least so many stalls")
 	f.BoolVar(&o.filter.Customers, "customer-sites", false, "also stations for customers or guests")
 	f.BoolVar(&o.all, "all", false, "list also what is left out, with the reason")
-	f.StringVar(&o.format, "format", "", "output: "+strings.Join(nearby.Formats(), ", ")+byEnding)
-	f.StringVarP(&o.output, "output", "o", "", "write to this file; it appears only when complete")
+	outputFlags(f, &o.format, &o.output, strings.Join(nearby.Formats(), ", "))
 	o.read.add(f)
 	return c
 }

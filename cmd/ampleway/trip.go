@@ -86,8 +86,7 @@ func (o *tripOptions) addFlags(c *cobra.Command) {
 	f.StringArrayVar(&o.aliases, "alias", nil, "what a connector name in the data means: TOKEN=j3400 (repeatable)")
 	f.StringVar(&o.status, "status", "", "file or URL in OCPI form that says which chargers work now, by site ID")
 	f.BoolVar(&o.reverse, "reverse", false, "drive the route the other way")
-	f.StringVar(&o.format, "format", "", "output: "+strings.Join(report.Formats(), ", ")+byEnding)
-	f.StringVarP(&o.output, "output", "o", "", "write to this file; it appears only when complete")
+	outputFlags(f, &o.format, &o.output, strings.Join(report.Formats(), ", "))
 	f.BoolVar(&o.legs, "legs", false, "also list the legs, in the text")
 	o.unit.add(f)
 	roadFlags(f, &o.road, &o.heights)
@@ -98,6 +97,9 @@ func (o *tripOptions) addFlags(c *cobra.Command) {
 }
 
 func (o *tripOptions) run(c *cobra.Command) error {
+	if o.detourQuestions < 0 {
+		return &usageError{fmt.Errorf("--detour-questions %d: expected 0 or more", o.detourQuestions)}
+	}
 	o.format = formatOf(o.format, o.output, report.Formats())
 	write, err := report.For(o.format)
 	if err != nil {

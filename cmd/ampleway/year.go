@@ -47,8 +47,7 @@ applies and a licensed electrician decides.`,
 	f.StringArrayVar(&o.Stations, "stations", nil, "station file for the journeys (repeatable; default: the demo's)")
 	f.Float64Var(&o.FastPrice, "fast-price", 0, "price of a kWh at a fast charger on ordinary days (default: the median of the stations)")
 	f.IntVar(&o.Year.Year, "year", o.Year.Year, "calendar year, which decides the weekdays")
-	f.StringVar(&o.format, "format", "", "output: "+strings.Join(yearFormats, ", ")+byEnding)
-	f.StringVarP(&o.output, "output", "o", "", "write to this file; it appears only when complete")
+	outputFlags(f, &o.format, &o.output, strings.Join(yearFormats, ", "))
 	o.unit.add(f)
 	return c
 }

@@ -116,13 +116,14 @@ func (f *Failure) sentence() string {
 }
 
 func (o *OutageView) sentence() string {
-	text := fmt.Sprintf("Worst station to lose: %s; ", o.Site)
+	text := fmt.Sprintf("Worst station to lose: %s; without it every case can still be made", o.Site)
 	if o.Ends > 0 {
-		text += fmt.Sprintf("without it %s cannot be made, others take up to %.0f min more.", cases(o.Ends), o.MostMin)
-	} else {
-		text += fmt.Sprintf("without it every case can still be made, and takes up to %.0f min more.", o.MostMin)
+		text = fmt.Sprintf("Worst station to lose: %s; without it %s cannot be made", o.Site, cases(o.Ends))
 	}
-	return text
+	if o.MostMin > 0 {
+		text += fmt.Sprintf(", others take up to %.0f min more", o.MostMin)
+	}
+	return text + "."
 }
 
 func (c *CorridorView) buildSentences() []string {

@@ -320,6 +320,7 @@ func (d *Drive) planArrivingByHour(planner *stops.Planner, g Goal) (*Plan, error
 	if err != nil {
 		return nil, err
 	}
+	const stepBack = 5 * time.Minute // where moving by the difference goes back and forth
 	var best *Plan
 	depart := p.Goal.Depart
 	for tries := 0; !depart.Before(g.ArriveBy.Add(-arriveWithin)); tries++ {
@@ -339,7 +340,7 @@ func (d *Drive) planArrivingByHour(planner *stops.Planner, g Goal) (*Plan, error
 		}
 		depart = depart.Add(spare).Truncate(time.Minute)
 		if tries >= mostSchedules {
-			depart = depart.Add(-5 * time.Minute)
+			depart = depart.Add(-stepBack)
 		}
 	}
 	if best != nil {

@@ -157,18 +157,17 @@ func (p *VisitPlan) Assure(planner *stops.Planner, o AssureOptions) error {
 // what the plan ends with, so that they can be driven as planned. A stop from
 // which no station leads to that has the fallback of the drive alone.
 func (p *Plan) fallBackAsPlanned(planner *stops.Planner, closed shut) error {
-	alone := *p
-	p.Goal.ArriveReserveSoC = math.Max(p.Goal.ArriveReserveSoC, p.ArriveSoC)
-	err := p.fallBack(planner, closed)
-	p.Goal.ArriveReserveSoC = alone.Goal.ArriveReserveSoC
-	if err != nil {
+	followed := *p
+	followed.Goal.ArriveReserveSoC = math.Max(p.Goal.ArriveReserveSoC, p.ArriveSoC)
+	if err := followed.fallBack(planner, closed); err != nil {
 		return err
 	}
+	p.Fallbacks = followed.Fallbacks
 	for i := range p.Fallbacks {
 		if !p.Fallbacks[i].None {
 			continue
 		}
-		f, err := alone.fallbackAt(planner, i, closed)
+		f, err := p.fallbackAt(planner, i, closed)
 		if err != nil {
 			return err
 		}

@@ -57,8 +57,8 @@ func (n *NoPlan) Text(u Units) string {
 	if n.Limit != "" {
 		return what + " cannot be planned: " + n.Limit + "."
 	}
-	return fmt.Sprintf(what+" cannot be planned: from %s (%s) the car cannot reach %s (%s) with its reserve%s; %.1f kWh are missing, about %s of road.",
-		n.From, at(n.FromM, u), n.To, at(n.ToM, u), n.surely(), n.MissingKWh, u.Distance(n.MissingM))
+	return fmt.Sprintf("%s cannot be planned: from %s (%s) the car cannot reach %s (%s) with its reserve%s; %.1f kWh are missing, about %s of road.",
+		what, n.From, at(n.FromM, u), n.To, at(n.ToM, u), n.surely(), n.MissingKWh, u.Distance(n.MissingM))
 }
 
 func (n *NoPlan) surely() string {

@@ -22,11 +22,14 @@ type Writer func(io.Writer, *trip.Plan, Options) error
 // VisitWriter writes several drives with stays between them.
 type VisitWriter func(io.Writer, *trip.VisitPlan, Options) error
 
-var writers = []struct {
+// writersOf are those of one format.
+type writersOf struct {
 	name  string
 	write Writer
 	visit VisitWriter
-}{
+}
+
+var writers = []writersOf{
 	{"text", Text, VisitText},
 	{"json", JSON, VisitJSON},
 	{"geojson", GeoJSON, VisitGeoJSON},
@@ -46,24 +49,21 @@ func Formats() []string {
 
 // For returns the writer of a format.
 func For(format string) (Writer, error) {
-	for _, w := range writers {
-		if w.name == format {
-			return w.write, nil
-		}
-	}
-	return nil, unknownFormat(format)
+	f, err := form(format)
+	return f.write, err
 }
 
 // ForVisit returns the writer of a visit in a format.
 func ForVisit(format string) (VisitWriter, error) {
-	for _, w := range writers {
-		if w.name == format {
-			return w.visit, nil
-		}
-	}
-	return nil, unknownFormat(format)
+	f, err := form(format)
+	return f.visit, err
 }
 
-func unknownFormat(format string) error {
-	return fmt.Errorf("format %q: expected one of %s", format, strings.Join(Formats(), ", "))
+func form(format string) (writersOf, error) {
+	for _, f := range writers {
+		if f.name == format {
+			return f, nil
+		}
+	}
+	return writersOf{}, fmt.Errorf("format %q: expected one of %s", format, strings.Join(Formats(), ", "))
 }

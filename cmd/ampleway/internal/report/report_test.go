@@ -14,8 +14,11 @@ import (
 
 	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/report"
+	"ampleway/energy"
+	"ampleway/route"
 	"ampleway/route/read"
 	"ampleway/route/trip"
+	"ampleway/stations"
 	"ampleway/stations/open"
 	"ampleway/testdata"
 
@@ -23,15 +26,12 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 )
 
-// demo plans the demo trip, changed by change.
-func demo(t testing.TB, change func(*trip.Request)) (*trip.Plan, report.Options) {
+// demoInputs are those of the demo's trip.
+func demoInputs(t testing.TB) (load.Demo, *route.Route, *stations.Index, *energy.Car) {
 	t.Helper()
 	d, err := load.DemoTrip()
 	if err != nil {
 		t.Fatal(err)
-	}
-	if change != nil {
-		change(&d.Request)
 	}
 	r, err := load.Route([]string{"demo:" + d.Corridor})
 	if err != nil {
@@ -44,6 +44,16 @@ func demo(t testing.TB, change func(*trip.Request)) (*trip.Plan, report.Options)
 	car, err := load.Car(d.Car)
 	if err != nil {
 		t.Fatal(err)
+	}
+	return d, r, index, car
+}
+
+// demo plans the demo trip, changed by change.
+func demo(t testing.TB, change func(*trip.Request)) (*trip.Plan, report.Options) {
+	t.Helper()
+	d, r, index, car := demoInputs(t)
+	if change != nil {
+		change(&d.Request)
 	}
 	drive, goal, err := trip.Prepare(r, index, car, d.Request)
 	if err != nil {
@@ -62,11 +72,16 @@ func demo(t testing.TB, change func(*trip.Request)) (*trip.Plan, report.Options)
 func write(t testing.TB, format string, p *trip.Plan, o report.Options) []byte {
 	t.Helper()
 	w, err := report.For(format)
-	if err != nil {
-		t.Fatal(err)
-	}
+	return written(t, err, func(out io.Writer) error { return w(out, p, o) })
+}
+
+func written(t testing.TB, err error, write func(io.Writer) error) []byte {
+	t.Helper()
 	var out bytes.Buffer
-	if err := w(&out, p, o); err != nil {
+	if err == nil {
+		err = write(&out)
+	}
+	if err != nil {
 		t.Fatal(err)
 	}
 	return out.Bytes()

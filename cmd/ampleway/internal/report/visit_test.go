@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -25,22 +26,7 @@ import (
 // change leaves them.
 func thereAndBack(t testing.TB, stay string, change func(*route.Route, *stations.Index, *trip.Request)) (*trip.VisitPlan, report.Options) {
 	t.Helper()
-	d, err := load.DemoTrip()
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := load.Route([]string{"demo:" + d.Corridor})
-	if err != nil {
-		t.Fatal(err)
-	}
-	index, _, err := load.Stations([]string{"demo"}, open.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	car, err := load.Car(d.Car)
-	if err != nil {
-		t.Fatal(err)
-	}
+	d, r, index, car := demoInputs(t)
 	if change != nil {
 		change(r, index, &d.Request)
 	}
@@ -75,14 +61,7 @@ func thereAndBack(t testing.TB, stay string, change func(*route.Route, *stations
 func writeVisit(t testing.TB, format string, v *trip.VisitPlan, o report.Options) []byte {
 	t.Helper()
 	w, err := report.ForVisit(format)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out bytes.Buffer
-	if err := w(&out, v, o); err != nil {
-		t.Fatal(err)
-	}
-	return out.Bytes()
+	return written(t, err, func(out io.Writer) error { return w(out, v, o) })
 }
 
 // GPX and GeoJSON, mostly the points of the roads, are held by

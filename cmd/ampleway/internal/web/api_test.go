@@ -23,10 +23,15 @@ import (
 // the OpenAPI document gives for its status.
 func call(t testing.TB, h http.Handler, body any) *httptest.ResponseRecorder {
 	t.Helper()
+	return callAt(t, h, "/api/trip", body)
+}
+
+func callAt(t testing.TB, h http.Handler, path string, body any) *httptest.ResponseRecorder {
+	t.Helper()
 	text, err := json.Marshal(body)
 	must(t, err)
-	w := post(h, "/api/trip", "application/json", bytes.NewReader(text))
-	described(t, h, "/api/trip", "post", w)
+	w := post(h, path, "application/json", bytes.NewReader(text))
+	described(t, h, path, "post", w)
 	return w
 }
 

@@ -37,10 +37,10 @@ var usKeys = map[string]struct {
 	metric  func(float64) float64
 	display func(float64) float64
 }{
-	"temp_f":            {"temp_c", func(f float64) float64 { return (f - 32) * 5 / 9 }, func(c float64) float64 { return c*9/5 + 32 }},
-	"pack_temp_f":       {"pack_temp_c", func(f float64) float64 { return (f - 32) * 5 / 9 }, func(c float64) float64 { return c*9/5 + 32 }},
+	"temp_f":            {"temp_c", celsius, fahrenheit},
+	"pack_temp_f":       {"pack_temp_c", celsius, fahrenheit},
 	"wind_mph":          {"wind_kmh", perMile, toMile},
-	"back_temp_f":       {"back_temp_c", func(f float64) float64 { return (f - 32) * 5 / 9 }, func(c float64) float64 { return c*9/5 + 32 }},
+	"back_temp_f":       {"back_temp_c", celsius, fahrenheit},
 	"back_wind_mph":     {"back_wind_kmh", perMile, toMile},
 	"speed_cap_mph":     {"speed_cap_kmh", perMile, toMile},
 	"unknown_speed_mph": {"unknown_speed_kmh", perMile, toMile},
@@ -56,6 +56,9 @@ const (
 
 func perMile(v float64) float64 { return v * kmPerMile }
 func toMile(v float64) float64  { return v / kmPerMile }
+
+func celsius(f float64) float64    { return (f - 32) * 5 / 9 }
+func fahrenheit(c float64) float64 { return c*9/5 + 32 }
 
 // ParseAsk reads a query. Without a route the question starts from start, with
 // one from trip.NewRequest. The error is a *fault.Input that names the key.

@@ -19,7 +19,10 @@ import (
 	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/cmd/ampleway/internal/web"
 	"ampleway/data"
+	"ampleway/energy"
+	"ampleway/route"
 	"ampleway/route/trip"
+	"ampleway/stations"
 	"ampleway/stations/open"
 	"ampleway/testdata"
 )
@@ -124,7 +127,9 @@ func TestWithoutARouteThePageAsksForOne(t *testing.T) {
 	want(t, get(t, s, "/"), http.StatusOK, "<h1>Drop a route</h1>")
 }
 
-func TestFilesAreWhatTheCommandLineWrites(t *testing.T) {
+// demoInputs are those of the demo's trip as the command line reads them.
+func demoInputs(t testing.TB) (load.Demo, *route.Route, *stations.Index, *energy.Car) {
+	t.Helper()
 	d, err := load.DemoTrip()
 	must(t, err)
 	r, err := load.Route([]string{"demo:" + d.Corridor})
@@ -133,6 +138,11 @@ func TestFilesAreWhatTheCommandLineWrites(t *testing.T) {
 	must(t, err)
 	car, err := load.Car(d.Car)
 	must(t, err)
+	return d, r, index, car
+}
+
+func TestFilesAreWhatTheCommandLineWrites(t *testing.T) {
+	d, r, index, car := demoInputs(t)
 	drive, goal, err := trip.Prepare(r, index, car, d.Request)
 	must(t, err)
 	plan, err := drive.Plan(nil, goal)

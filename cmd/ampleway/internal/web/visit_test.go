@@ -2,7 +2,6 @@ package web_test
 
 import (
 	"bytes"
-	"encoding/json"
 	"fmt"
 	"html"
 	"net/http"
@@ -12,11 +11,9 @@ import (
 	"strings"
 	"testing"
 
-	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/cmd/ampleway/internal/web"
 	"ampleway/route/trip"
-	"ampleway/stations/open"
 )
 
 const thereAndBack = "route=demo-pass&car=mid-size-sedan&temp_c=8&back=1&stay_h=6&stay_plug=level2&stay_amps=40"
@@ -92,14 +89,7 @@ func TestVisitIDsAreUniqueAndControlsLabelled(t *testing.T) {
 
 // The files of the page are what the command line writes.
 func TestVisitFilesAreWhatTheCommandLineWrites(t *testing.T) {
-	d, err := load.DemoTrip()
-	must(t, err)
-	r, err := load.Route([]string{"demo:" + d.Corridor})
-	must(t, err)
-	index, _, err := load.Stations([]string{"demo"}, open.Options{})
-	must(t, err)
-	car, err := load.Car(d.Car)
-	must(t, err)
+	d, r, index, car := demoInputs(t)
 	stay, err := trip.ParseStay("6h level2:40")
 	must(t, err)
 	out, goal, err := trip.Prepare(r, index, car, d.Request)
@@ -182,11 +172,7 @@ func TestNamesOnTheWayBackStayText(t *testing.T) {
 // visit posts JSON to /api/visit and checks the answer against its description.
 func visit(t testing.TB, h http.Handler, body any) *httptest.ResponseRecorder {
 	t.Helper()
-	text, err := json.Marshal(body)
-	must(t, err)
-	w := post(h, "/api/visit", "application/json", bytes.NewReader(text))
-	described(t, h, "/api/visit", "post", w)
-	return w
+	return callAt(t, h, "/api/visit", body)
 }
 
 func TestTheAPIPlansTheWayBackAsThePageDoes(t *testing.T) {
