@@ -163,3 +163,15 @@ func TestStationsUsage(t *testing.T) {
 		t.Error("a snapshot was left behind by an import that failed")
 	}
 }
+
+// Who plans a trip is told of a column that is not known, as the check tells it.
+func TestATripTellsWhatItsStationsLack(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "mine.csv")
+	must(t, os.WriteFile(file, []byte("name,lon,lat,connector,power_kw,price_per_kwh\nA,-150.9,41.7,CCS2,150,0.5\nB,far,41.7,CCS2,150,0.5\n"), 0o644))
+	_, _, errOut := ampleway(t, "", "trip", "--route", "demo:pass", "--stations", "demo", "--stations", file)
+	for _, want := range []string{`mine.csv: column "price_per_kwh" is not one of the own form and was left out`, "mine.csv: 1 of 2 records cannot be used"} {
+		if !strings.Contains(errOut, want) {
+			t.Errorf("no word of %q in %q", want, errOut)
+		}
+	}
+}

@@ -60,7 +60,7 @@ func oneRoute(path string) (*route.Route, error) {
 
 // Stations reads station files, published ones or snapshots, into one index;
 // records of several files that mean one site are merged. "demo" is the demo's
-// stations. The notes say what was left out, a sentence a file.
+// stations. The notes say what was left out and what was taken for granted.
 func Stations(paths []string, o open.Options) (*stations.Index, []string, error) {
 	if slices.Contains(paths, "demo") {
 		return merged(paths, o, nil)

@@ -122,10 +122,13 @@ func Check(paths []string, o open.Options) ([]*open.Report, error) {
 	return reports, nil
 }
 
-// Notes says in a sentence a file what was left out.
+// Notes says what was left out of files and what was taken for them as a whole.
 func Notes(reports []*open.Report) []string {
 	var notes []string
 	for _, r := range reports {
+		for _, n := range r.Notes {
+			notes = append(notes, r.File+": "+n)
+		}
 		if r.RejectCount > 0 {
 			notes = append(notes, fmt.Sprintf("%s: %d of %d records cannot be used (ampleway stations check %s lists them)", r.File, r.RejectCount, r.Records, r.File))
 		}
