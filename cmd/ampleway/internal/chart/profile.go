@@ -20,7 +20,7 @@ type Profile struct {
 	HeightUnit             string
 	Stops                  []ProfileStop
 	Legs                   []ProfileLeg
-	Low                    bool // about half as high, where little room is
+	Low                    bool // about half as high, as on paper
 }
 
 // ProfileStop is a stop on the distance axis.
@@ -153,6 +153,9 @@ func (p *Profile) curve(d *drawing, x, y scale, bottom float64) {
 		d.line("c-gain", at, y.at(s.ArrivePct), at, y.at(s.LeavePct))
 		d.numbered(at, socTopPx-16, s.Label)
 		d.text("c-value", "end", at-6, y.at(s.ArrivePct)+4, s.Arrive)
+		if s.Leave == "" {
+			continue
+		}
 		if at+6+bold*wide(s.Leave) > p.WidthPx {
 			d.text("c-value", "end", at-6, y.at(s.LeavePct)-4, s.Leave)
 			continue

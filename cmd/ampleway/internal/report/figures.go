@@ -42,7 +42,7 @@ func (w *viewer) profile(id string, widthPx float64) template.HTML {
 	p := w.p
 	unit := w.perUnit()
 	c := chart.Profile{
-		ID: w.o.id(id), WidthPx: widthPx, Low: w.beside(),
+		ID: w.o.id(id), WidthPx: widthPx, Low: w.o.Paper,
 		Title: "Battery and height along the road",
 		Description: fmt.Sprintf("The battery falls from %s at the start to %s at the destination; each stop lifts it. The table of legs gives the same in figures.",
 			settingOut(p), Arriving(p.ArriveSoC)),
@@ -55,9 +55,13 @@ func (w *viewer) profile(id string, widthPx float64) template.HTML {
 	c.Height, c.HeightUnit = w.heights()
 	for i := range p.Stops {
 		s := &p.Stops[i]
+		leave := LeavingStop(p, i)
+		if ifLess(p, i) != "" {
+			leave = ""
+		}
 		c.Stops = append(c.Stops, chart.ProfileStop{
 			At: s.Charger.ChainageM / unit, Label: fmt.Sprint(i + 1),
-			ArrivePct: 100 * s.ArriveSoC, LeavePct: 100 * s.LeaveSoC, Arrive: Arriving(s.ArriveSoC), Leave: LeavingStop(w.p, i),
+			ArrivePct: 100 * s.ArriveSoC, LeavePct: 100 * s.LeaveSoC, Arrive: ArrivingStop(p, i), Leave: leave,
 		})
 	}
 	for i := range p.Legs {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"ampleway/route/trip"
@@ -126,7 +127,7 @@ func (t *textWriter) table(p *trip.Plan) {
 	for i := range p.Stops {
 		s := &p.Stops[i]
 		name := fmt.Sprintf("%d  %s", i+1, trip.SiteName(s.Charger.Site))
-		t.line("%6s  %5s  %-34s %7s %7s  %s", t.o.Units.Chainage(s.Charger.ChainageM), t.clock(p, s.ArriveS), clip(name, 34), Arriving(s.ArriveSoC), LeavingStop(p, i), span(s.DwellS))
+		t.line("%6s  %5s  %-34s %7s %7s  %s", t.o.Units.Chainage(s.Charger.ChainageM), t.clock(p, s.ArriveS), clip(name, 34), ArrivingStop(p, i), LeavingStop(p, i), span(s.DwellS))
 	}
 	t.line("%6s  %5s  %-34s %7s", t.o.Units.Chainage(p.Drive.Profile.LengthM()), t.clock(p, p.TimeS), clip(p.Legs[len(p.Legs)-1].To, 34), t.strong(Arriving(p.ArriveSoC)))
 	t.line("")
@@ -154,6 +155,11 @@ func (t *textWriter) stops(p *trip.Plan) {
 			where = t.o.Units.Distance(s.Charger.OneWayM) + " off the road"
 		}
 		t.paragraph(fmt.Sprintf("  %s, %s of %.0f kW %s, %s.", operator, count(s.Charger.Offer.Stalls, "stall"), s.Charger.Offer.PowerKW, s.Charger.Offer.Connector, where))
+		if text := ifLess(p, i); text != "" {
+			t.paragraph("  " + text)
+			t.line("")
+			continue
+		}
 		t.paragraph(fmt.Sprintf("  Plug in with %s, leave with %s: %s of charging for %.1f kWh. Power starts at %.0f kW and has come to %.0f kW when you leave.", Arriving(s.ArriveSoC), LeavingStop(p, i), span(s.ChargeS), s.BatteryKWh, s.PowerInKW, s.PowerOutKW))
 		if s.Cost != nil {
 			t.paragraph("  Costs about " + s.Cost.String() + ".")
@@ -220,15 +226,44 @@ func Leaving(soc float64) string { return fmt.Sprintf("%.0f %%", math.Ceil(100*s
 // it, and is rounded as an arrival is.
 func settingOut(p *trip.Plan) string { return Arriving(p.Goal.DepartSoC) }
 
+// ArrivingStop is what stop i is reached with. Where that is enough to drive on
+// it is what a gauge shows, which rounds to the nearest, as the leave rule says.
+func ArrivingStop(p *trip.Plan, i int) string {
+	if ifLess(p, i) != "" {
+		return percent(p.Stops[i].ArriveSoC)
+	}
+	return Arriving(p.Stops[i].ArriveSoC)
+}
+
 // LeavingStop is what to leave stop i with, as its leave rule says it: the next
 // whole percent that is still enough where the gauge rounds to the nearest.
 func LeavingStop(p *trip.Plan, i int) string {
+	if ifLess(p, i) != "" {
+		return ArrivingStop(p, i)
+	}
 	const gaugeError = 0.005
 	highest := 1.0
 	if c := p.Goal.CeilingSoC; c > 0 {
 		highest = c
 	}
 	return Leaving(math.Min(p.Stops[i].LeaveSoC+gaugeError, highest))
+}
+
+// ifLess is what to do at stop i where nothing is charged when all goes as
+// estimated: it is in the plan for a day that takes more. It is empty for every
+// other stop.
+func ifLess(p *trip.Plan, i int) string {
+	s := &p.Stops[i]
+	if s.ChargeS > 0 || s.DwellS > s.DetourS+s.OverheadS+s.WaitS+1 {
+		return ""
+	}
+	enough := int(math.Round(100 * s.ArriveSoC))
+	if i < len(p.Rules) {
+		if n := slices.IndexFunc(p.Rules[i], trip.LeaveRow.AtOnce); n >= 0 {
+			enough = p.Rules[i][n].FromPct
+		}
+	}
+	return fmt.Sprintf("Charge here only if the battery shows less than %d %%; as estimated there is enough to drive on.", enough)
 }
 
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }

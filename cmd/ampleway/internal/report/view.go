@@ -56,6 +56,7 @@ type StopView struct {
 	ArriveAt, LeaveAt  string
 	Arrive, Leave      string
 	ChargeFor, StayFor string
+	IfLess             string // said instead of charging, where nothing is charged as estimated
 	EnergyIn           string
 	PowerIn, PowerOut  string
 	Cost, There, Hours string
@@ -215,7 +216,7 @@ func (w *viewer) stop(i int) StopView {
 		Stalls: fmt.Sprintf("%s of %.0f kW", count(s.Charger.Offer.Stalls, "stall"), s.Charger.Offer.PowerKW),
 		Plug:   string(s.Charger.Offer.Connector),
 		Where:  "beside the road",
-		Arrive: Arriving(s.ArriveSoC), Leave: LeavingStop(w.p, i),
+		Arrive: ArrivingStop(p, i), Leave: LeavingStop(p, i), IfLess: ifLess(p, i),
 		ArriveAt: w.t.clock(p, s.ArriveS), LeaveAt: w.t.clock(p, s.LeaveS),
 		ChargeFor: span(s.ChargeS), StayFor: span(s.DwellS), EnergyIn: fmt.Sprintf("%.0f kWh", s.BatteryKWh),
 		PowerIn: fmt.Sprintf("%.0f kW", s.PowerInKW), PowerOut: fmt.Sprintf("%.0f kW", s.PowerOutKW),
@@ -225,10 +226,12 @@ func (w *viewer) stop(i int) StopView {
 	if s.Charger.OneWayM >= 100 {
 		v.Where = u.Distance(s.Charger.OneWayM) + " off the road"
 	}
-	if s.Cost != nil {
+	if s.Cost != nil && v.IfLess == "" {
 		v.Cost = s.Cost.String()
 	}
-	v.Chart, v.Table = w.charge(i)
+	if v.IfLess == "" {
+		v.Chart, v.Table = w.charge(i)
+	}
 	return v
 }
 
