@@ -5,6 +5,8 @@ import (
 	"math/big"
 	"strconv"
 	"time"
+
+	"ampleway/data/money"
 )
 
 // Session is one visit as a bill sees it.
@@ -29,21 +31,6 @@ func (d Draw) PowerKW() float64 {
 	return d.EnergyKWh * 60 / d.Minutes
 }
 
-// Amount is money to a millionth of the currency's unit.
-type Amount struct {
-	Micros   int64
-	Currency string
-}
-
-// Float returns the amount as a number of the currency's units.
-func (a Amount) Float() float64 { return float64(a.Micros) / 1e6 }
-
-// String gives the amount with two decimals, halves away from zero, and the
-// currency: "5.11 EUR".
-func (a Amount) String() string {
-	return big.NewRat(a.Micros, 1e6).FloatString(2) + " " + a.Currency
-}
-
 // Cost returns what a session costs. Figures are taken as the decimals they
 // print as and summed as fractions, so nothing is lost to binary rounding
 // before the result is rounded to a millionth.
@@ -53,7 +40,7 @@ func (a Amount) String() string {
 // energy once, and time once, at the rate that held last; where idle time is
 // billed it is the idle time that is rounded and charging time is exact.
 // Minutes and energy must not be negative or infinite; such a session panics.
-func (p *Price) Cost(s Session) Amount {
+func (p *Price) Cost(s Session) money.Amount {
 	bill := newBill(p, s)
 	total := bill.sum()
 	if floor := rat(p.LeastTotal); p.LeastTotal > 0 && total.Cmp(floor) < 0 {
@@ -62,7 +49,7 @@ func (p *Price) Cost(s Session) Amount {
 	if ceiling := rat(p.MostTotal); p.MostTotal > 0 && total.Cmp(ceiling) > 0 {
 		total = ceiling
 	}
-	return Amount{Micros: micros(total), Currency: p.Currency}
+	return money.Amount{Micros: micros(total), Currency: p.Currency}
 }
 
 // bill adds up a session piece by piece. Every piece has one set of rates.

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"ampleway/data/fault"
+	"ampleway/data/money"
 )
 
 // Price is what a driver pays at a site, tax included where the source says
@@ -173,7 +174,7 @@ func (d *Days) UnmarshalText(text []byte) error {
 // Validate reports the first figure of a price that is negative or not finite
 // and a currency that is not three capital letters. It returns a *fault.Input.
 func (p *Price) Validate() error {
-	if len(p.Currency) != 3 || strings.Trim(p.Currency, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") != "" {
+	if !money.IsCurrency(p.Currency) {
 		return &fault.Input{Field: "currency", Found: p.Currency, Expected: "an ISO 4217 code such as EUR"}
 	}
 	for _, f := range [...]figure{

@@ -170,7 +170,7 @@ func TestChoicesGain(t *testing.T) {
 			seen[text] = true
 			gains := map[trip.ChoiceKind]bool{
 				trip.Slower: c.MoreS <= -60, trip.FewerStops: c.Stops < 0, trip.Surer: c.Headroom > 0,
-				trip.Cheaper: c.Cost < 0, trip.OtherStops: true,
+				trip.Cheaper: c.Cost.Micros < 0, trip.OtherStops: true,
 			}
 			if !gains[c.Kind] {
 				t.Errorf("%q does not gain what it is for", text)

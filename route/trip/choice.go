@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"ampleway/data/money"
 	"ampleway/route/stops"
 )
 
@@ -15,11 +16,10 @@ import (
 type Choice struct {
 	Kind     ChoiceKind
 	Plan     *Plan
-	MoreS    float64 // longer than the plan at hand; negative: shorter
-	Stops    int     // more stops; negative: fewer
-	Headroom float64 // more headroom, as a share; negative: less
-	Cost     float64 // dearer, in Currency; negative: cheaper
-	Currency string  // empty where the costs cannot be compared
+	MoreS    float64       // longer than the plan at hand; negative: shorter
+	Stops    int           // more stops; negative: fewer
+	Headroom float64       // more headroom, as a share; negative: less
+	Cost     *money.Amount // dearer; negative: cheaper; nil where the costs cannot be compared
 	Slow     SlowDrive
 }
 
@@ -80,19 +80,10 @@ func (p *Plan) choice(kind ChoiceKind, other *Plan) Choice {
 		Kind: kind, Plan: other, Slow: other.Drive.Slow,
 		MoreS: other.TimeS - p.TimeS, Stops: len(other.Stops) - len(p.Stops), Headroom: other.Headroom - p.Headroom,
 	}
-	if a, b, ok := comparable(p, other); ok {
-		c.Cost, c.Currency = b-a, p.Costs[0].Currency
+	if more, ok := other.Cost.Minus(p.Cost); ok {
+		c.Cost = &more
 	}
 	return c
-}
-
-// comparable returns the costs of two plans that are known to the last stop
-// and in one currency.
-func comparable(p, q *Plan) (a, b float64, ok bool) {
-	if p.Unpriced+q.Unpriced > 0 || len(p.Costs) != 1 || len(q.Costs) != 1 || p.Costs[0].Currency != q.Costs[0].Currency {
-		return 0, 0, false
-	}
-	return p.Costs[0].Float(), q.Costs[0].Float(), true
 }
 
 // anew is the best plan by asked, without a clock, shown as one for g.
@@ -133,11 +124,12 @@ func (p *Plan) surer(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, er
 // cheaper takes the point of the trade-off of time against money at which an
 // hour is worth half the cost of the plan at hand.
 func (p *Plan) cheaper(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, error) {
-	if p.Unpriced > 0 || len(p.Costs) != 1 {
+	cost, ok := p.Cost.One()
+	if !ok {
 		return Cheaper, nil, nil
 	}
 	g := p.Goal
-	g.Objective = stops.Objective{Goal: stops.TimeAndMoney, MoneyPerHour: p.Costs[0].Float() / 2}
+	g.Objective = stops.Objective{Goal: stops.TimeAndMoney, MoneyPerHour: cost.Float() / 2}
 	if g.DefaultPricePerKWh == 0 {
 		g.DefaultPricePerKWh = 2 * p.Drive.dearestPerKWh(g)
 	}
@@ -145,7 +137,7 @@ func (p *Plan) cheaper(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, 
 	if err != nil {
 		return Cheaper, nil, err
 	}
-	if a, b, ok := comparable(p, plan); !ok || b > a*(1-leastSaving) {
+	if more, ok := plan.Cost.Minus(p.Cost); !ok || more.Float() > -leastSaving*cost.Float() {
 		return Cheaper, nil, nil
 	}
 	return Cheaper, plan, nil
@@ -235,8 +227,8 @@ func (c *Choice) differences() []string {
 		n := max(c.Stops, -c.Stops)
 		out = append(out, fmt.Sprintf("%d %s %s", n, pick(n == 1, "stop", "stops"), pick(c.Stops < 0, "fewer", "more")))
 	}
-	if c.Currency != "" && math.Abs(c.Cost) >= 0.005 {
-		out = append(out, fmt.Sprintf("%.2f %s %s", math.Abs(c.Cost), c.Currency, pick(c.Cost < 0, "less", "more")))
+	if c.Cost != nil && !c.Cost.WrittenAsNothing() {
+		out = append(out, c.Cost.Abs().String()+" "+pick(c.Cost.Micros < 0, "less", "more"))
 	}
 	return append(out, fmt.Sprintf("headroom %.0f %%", math.Floor(100*c.Plan.Headroom+1e-6)))
 }

@@ -89,10 +89,10 @@ func TestTariffByTheHour(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if len(plan.Costs) != 1 {
-			t.Fatalf("costs %v", plan.Costs)
+		if len(plan.Cost.Amounts()) != 1 {
+			t.Fatalf("costs %v", plan.Cost)
 		}
-		priced[plan.Costs[0].Micros] = true
+		priced[plan.Cost.Amounts()[0].Micros] = true
 	}
 	if len(priced) < 2 {
 		t.Error("no hour changes the cost of a trip past sites with an hourly tariff")

@@ -1,10 +1,10 @@
 package trip
 
 import (
-	"cmp"
 	"slices"
 	"time"
 
+	"ampleway/data/money"
 	"ampleway/energy"
 	"ampleway/stations"
 )
@@ -12,7 +12,7 @@ import (
 // cost is what a stop is billed: the session at the clock of the plan, split
 // where the power crosses a band of the price. It is nil where no price is
 // known. Without a departure time the session starts on a Monday noon.
-func (p *Plan) cost(s *Stop) *stations.Amount {
+func (p *Plan) cost(s *Stop) *money.Amount {
 	price := s.Charger.Site.Price
 	if price == nil {
 		return nil
@@ -80,18 +80,13 @@ func crossing(x0, x1, y0, y1, level float64) (float64, bool) {
 	return x0 + (x1-x0)*(level-y0)/(y1-y0), true
 }
 
-// addCosts sums the stops' costs by currency.
+// addCosts sums what the stops cost.
 func (p *Plan) addCosts() {
-	sums := map[string]int64{}
 	for i := range p.Stops {
-		if p.Stops[i].Cost == nil {
-			p.Unpriced++
-			continue
+		if c := p.Stops[i].Cost; c != nil {
+			p.Cost.Add(*c)
+		} else {
+			p.Cost.AddUnknown()
 		}
-		sums[p.Stops[i].Cost.Currency] += p.Stops[i].Cost.Micros
 	}
-	for currency, micros := range sums {
-		p.Costs = append(p.Costs, stations.Amount{Micros: micros, Currency: currency})
-	}
-	slices.SortFunc(p.Costs, func(a, b stations.Amount) int { return cmp.Compare(a.Currency, b.Currency) })
 }

@@ -3,8 +3,8 @@ package trip
 import (
 	"time"
 
+	"ampleway/data/money"
 	"ampleway/route/stops"
-	"ampleway/stations"
 )
 
 // Plan is one trip, ready to be written out. Shares are fractions, times are
@@ -28,8 +28,7 @@ type Plan struct {
 
 	HeadroomLeg, ToEmptyLeg int
 
-	Costs    []stations.Amount // one for each currency, in order of their codes
-	Unpriced int               // stops whose price is not known
+	Cost money.Sum // of the stops
 
 	Stops []Stop
 	Legs  []Leg // one more than stops
@@ -57,11 +56,11 @@ type Stop struct {
 	OverheadS  float64
 	WaitS      float64
 	ChargeS    float64
-	BatteryKWh float64 // put into the battery
-	BilledKWh  float64 // drawn by the station
-	PowerInKW  float64 // into the battery, on plugging in
-	PowerOutKW float64 // on leaving
-	Cost       *stations.Amount
+	BatteryKWh float64       // put into the battery
+	BilledKWh  float64       // drawn by the station
+	PowerInKW  float64       // into the battery, on plugging in
+	PowerOutKW float64       // on leaving
+	Cost       *money.Amount // nil: the price is not known
 }
 
 // Leg is the drive between two stops, detours included.

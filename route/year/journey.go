@@ -105,7 +105,7 @@ func (in *Inputs) sum(i int, date time.Time, plan *trip.VisitPlan) *Journey {
 		for k := range p.Stops {
 			j.FastH += p.Stops[k].DwellS / 3600
 		}
-		for _, c := range p.Costs {
+		for _, c := range p.Cost.Amounts() {
 			j.Cost += c.Float()
 		}
 	}

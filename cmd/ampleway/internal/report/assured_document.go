@@ -79,6 +79,7 @@ type Outline struct {
 	ArrivalSoCPct float64       `json:"arrival_soc_pct" jsonschema:"minimum=0,maximum=100"`
 	HeadroomPct   float64       `json:"headroom_pct"`
 	Cost          []Money       `json:"cost"`
+	UnpricedStops int           `json:"unpriced_stops" jsonschema:"minimum=0" jsonschema_description:"stops whose price is not known and not in the cost"`
 	Stops         []OutlineStop `json:"stops"`
 }
 
@@ -173,8 +174,8 @@ func choiceDocument(c *trip.Choice) Choice {
 		For: choiceNames[c.Kind], Text: c.Text(trip.Metric),
 		LaterMin: minutes(c.MoreS), MoreStops: c.Stops, HeadroomPct: headroomPct(c.Plan.Headroom), Plan: outline(c.Plan),
 	}
-	if c.Currency != "" {
-		out.MoreCost = &MoneyMore{Amount: round(c.Cost, 4), Currency: c.Currency}
+	if c.Cost != nil {
+		out.MoreCost = &MoneyMore{Amount: round(c.Cost.Float(), 4), Currency: c.Cost.Currency}
 	}
 	return out
 }
@@ -182,10 +183,7 @@ func choiceDocument(c *trip.Choice) Choice {
 func outline(p *trip.Plan) Outline {
 	out := Outline{
 		DurationMin: minutes(p.TimeS), ArrivalSoCPct: pct(p.ArriveSoC), HeadroomPct: headroomPct(p.Headroom),
-		Cost: []Money{}, Stops: []OutlineStop{},
-	}
-	for _, c := range p.Costs {
-		out.Cost = append(out.Cost, money(c))
+		Cost: amounts(p.Cost), UnpricedStops: p.Cost.Unknown(), Stops: []OutlineStop{},
 	}
 	for i := range p.Stops {
 		s := &p.Stops[i]

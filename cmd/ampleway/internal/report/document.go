@@ -4,8 +4,8 @@ import (
 	"math"
 	"time"
 
+	"ampleway/data/money"
 	"ampleway/route/trip"
-	"ampleway/stations"
 )
 
 // Format names the JSON form and its version. It changes when a key changes
@@ -135,7 +135,7 @@ func NewDocument(p *trip.Plan, o Options) *Document {
 		LeastSoCPct: pct(p.LeastSoC), LeastSoCAtKM: km(p.LeastAtM),
 		HeadroomPct: headroomPct(p.Headroom), HeadroomLeg: p.HeadroomLeg + 1, ToEmptyPct: headroomPct(p.ToEmpty),
 		CapacityKWh: kwh(p.Drive.Profile.CapacityKWh()), DrivenKWh: kwh(p.DrivenKWh), ChargedKWh: kwh(p.ChargedKWh),
-		Cost: []Money{}, UnpricedStops: p.Unpriced,
+		Cost: amounts(p.Cost), UnpricedStops: p.Cost.Unknown(),
 		Stops: []Stop{}, Legs: []Leg{}, Track: []Track{},
 		Assumptions: p.Assumptions(trip.Metric), Warnings: append([]string{}, p.Warnings(trip.Metric)...), Cautions: trip.Cautions,
 	}
@@ -143,9 +143,6 @@ func NewDocument(p *trip.Plan, o Options) *Document {
 		d.ArriveBy = by.Format(time.RFC3339)
 	}
 	d.assure(p)
-	for _, c := range p.Costs {
-		d.Cost = append(d.Cost, money(c))
-	}
 	for i := range p.Stops {
 		d.Stops = append(d.Stops, stopDocument(p, &p.Stops[i]))
 	}
@@ -170,7 +167,7 @@ func stopDocument(p *trip.Plan, s *trip.Stop) Stop {
 		PowerInKW: round(s.PowerInKW, 2), PowerOutKW: round(s.PowerOutKW, 2), PackTempC: round(s.Charger.PackTempC, 1),
 	}
 	if s.Cost != nil {
-		m := money(*s.Cost)
+		m := amount(*s.Cost)
 		out.Cost = &m
 	}
 	return out
@@ -195,7 +192,15 @@ func legDocument(l *trip.Leg) Leg {
 	}
 }
 
-func money(a stations.Amount) Money { return Money{Amount: round(a.Float(), 4), Currency: a.Currency} }
+func amount(a money.Amount) Money { return Money{Amount: round(a.Float(), 4), Currency: a.Currency} }
+
+func amounts(s money.Sum) []Money {
+	out := []Money{}
+	for _, a := range s.Amounts() {
+		out = append(out, amount(a))
+	}
+	return out
+}
 
 func clock(p *trip.Plan, timeS float64) string {
 	t, ok := p.At(timeS)

@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"ampleway/route/trip"
-	"ampleway/stations"
 )
 
 const textWidth = 78
@@ -73,7 +72,7 @@ func (t *textWriter) head(p *trip.Plan) {
 	t.line("")
 	t.paragraph(fmt.Sprintf("%s, %s, in a %s that leaves with %s%s.", p.Drive.Corridor.Route.Name, t.o.Units.Distance(p.DistanceM), p.Drive.Car.Name, settingOut(p), t.departure(p)))
 	if len(p.Stops) > 0 {
-		t.paragraph(fmt.Sprintf("Charging takes %s of the %s off the road and puts %.0f kWh into the battery%s.", span(p.ChargeS), span(dwellS(p)), p.ChargedKWh, costText(p)))
+		t.paragraph(fmt.Sprintf("Charging takes %s of the %s off the road and puts %.0f kWh into the battery, for %s.", span(p.ChargeS), span(dwellS(p)), p.ChargedKWh, p.Cost.Text("stop")))
 	}
 	t.paragraph(headroomText(p))
 	if t.o.Note != "" {
@@ -96,20 +95,6 @@ func dwellS(p *trip.Plan) float64 {
 		sum += p.Stops[i].DwellS
 	}
 	return sum
-}
-
-func costText(p *trip.Plan) string { return ", for " + moneyText(p.Costs, p.Unpriced) }
-
-// moneyText is what some stops cost, and for how many that is not known.
-func moneyText(costs []stations.Amount, unpriced int) string {
-	var parts []string
-	for _, c := range costs {
-		parts = append(parts, c.String())
-	}
-	if unpriced > 0 {
-		parts = append(parts, count(unpriced, "stop")+" without a known price")
-	}
-	return strings.Join(parts, " and ")
 }
 
 func headroomText(p *trip.Plan) string {

@@ -162,7 +162,7 @@ func (w *viewer) money() string {
 	if len(w.p.Stops) == 0 {
 		return ""
 	}
-	return strings.TrimPrefix(costText(w.p), ", for ")
+	return w.p.Cost.Text("stop")
 }
 
 // why explains the number by the leg that decides it.

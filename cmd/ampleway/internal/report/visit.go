@@ -1,16 +1,15 @@
 package report
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
+	"ampleway/data/money"
 	"ampleway/energy"
 	"ampleway/route/earth"
 	"ampleway/route/trip"
-	"ampleway/stations"
 )
 
 // What every form of a visit says about the whole of it.
@@ -69,22 +68,12 @@ func visitS(v *trip.VisitPlan) float64 {
 	return sum
 }
 
-// visitCosts are those of all drives by currency, and how many stops have no
-// known price.
-func visitCosts(v *trip.VisitPlan) (costs []stations.Amount, unpriced int) {
+// visitCost is that of all drives.
+func visitCost(v *trip.VisitPlan) (sum money.Sum) {
 	for _, p := range v.Plans {
-		unpriced += p.Unpriced
-		for _, c := range p.Costs {
-			i := slices.IndexFunc(costs, func(sum stations.Amount) bool { return sum.Currency == c.Currency })
-			if i < 0 {
-				costs = append(costs, c)
-				continue
-			}
-			costs[i].Micros += c.Micros
-		}
+		sum.AddSum(p.Cost)
 	}
-	slices.SortFunc(costs, func(a, b stations.Amount) int { return cmp.Compare(a.Currency, b.Currency) })
-	return costs, unpriced
+	return sum
 }
 
 // visitRest says what the whole visit is planned for.

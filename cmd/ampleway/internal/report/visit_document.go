@@ -37,13 +37,10 @@ type StayDocument struct {
 func NewVisitDocument(v *trip.VisitPlan, o Options) *VisitDocument {
 	d := &VisitDocument{
 		Format: VisitFormat, DurationMin: minutes(visitS(v)), ArrivalSoCPct: pct(lastDrive(v).ArriveSoC), EndsAtStart: endsAtStart(v),
-		Cost: []Money{}, Stays: []StayDocument{}, Cautions: visitCautions(v),
+		Stays: []StayDocument{}, Cautions: visitCautions(v),
 	}
-	costs, unpriced := visitCosts(v)
-	d.UnpricedStops = unpriced
-	for _, c := range costs {
-		d.Cost = append(d.Cost, money(c))
-	}
+	cost := visitCost(v)
+	d.Cost, d.UnpricedStops = amounts(cost), cost.Unknown()
 	for _, p := range v.Plans {
 		d.Drives = append(d.Drives, NewDocument(p, o))
 	}

@@ -52,8 +52,8 @@ func NewVisitView(p *trip.VisitPlan, o ViewOptions) *VisitView {
 		Arrive: visitArrival(p), Duration: span(visitS(p)), Verdict: visitVerdict(p),
 		Assumptions: visitAssumptions(p, o.Units), Cautions: trip.Cautions,
 	}
-	if costs, unpriced := visitCosts(p); len(costs) > 0 || unpriced > 0 {
-		v.Money = moneyText(costs, unpriced)
+	if cost := visitCost(p); !cost.IsZero() {
+		v.Money = cost.Text("stop")
 	}
 	o.Note = ""
 	for i, plan := range p.Plans {
