@@ -84,7 +84,7 @@ func ExampleNewCar() {
 	// tyres and shape (drag area 0.53 m²): as "mid-size sedan"
 	// AC charging efficiency 88 %: as "mid-size sedan"
 	// traction factor 1.177: makes the model meet the figure rated on wltp
-	// efficiencies, auxiliaries, climate, connectors, pack voltage and extras: as "mid-size sedan"
+	// efficiencies, auxiliaries, climate, pack voltage and extras: as "mid-size sedan"
 	// range on the rating: 430 km
 }
 

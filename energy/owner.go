@@ -11,7 +11,7 @@ import (
 // OwnerFigures are what an owner knows of a car, or can read on its label.
 type OwnerFigures struct {
 	Name              string
-	Like              *Car    // gives everything that the figures below do not say
+	Like              *Car    // gives everything that the figures below do not say, but adapters
 	UsableKWh         float64 // > 0
 	MassKg            float64 // with the driver; 0: as Like
 	Rating            Rating  // what RangeKm and OutletKWhPer100km are rated on; "": RatingUS
@@ -53,6 +53,7 @@ func NewCar(f OwnerFigures) (car *Car, words []string, err error) {
 	made := *f.Like
 	car = &made
 	car.Name, car.Note = f.Name, ""
+	car.Adapters = nil
 	car.UsableKWh = f.UsableKWh
 	say := func(format string, values ...any) { words = append(words, fmt.Sprintf(format, values...)) }
 	if f.MassKg != 0 {
@@ -74,7 +75,7 @@ func NewCar(f OwnerFigures) (car *Car, words []string, err error) {
 	if err := f.matchRating(car, say); err != nil {
 		return nil, nil, err
 	}
-	say("efficiencies, auxiliaries, climate, connectors, pack voltage and extras: as %q", f.Like.Name)
+	say("efficiencies, auxiliaries, climate, pack voltage and extras: as %q", f.Like.Name)
 	return car, words, car.Validate()
 }
 

@@ -92,14 +92,21 @@ func (o *carNewOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	if len(o.connectors) > 0 {
-		car.Connectors, car.Adapters = o.connectors, nil
-	}
+	words = append(words, o.plugs(car))
 	for _, w := range words {
 		fmt.Fprintln(c.ErrOrStderr(), w)
 	}
 	car.Note = strings.Join(words, "; ")
 	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return write(w, car) })
+}
+
+// plugs gives the car the inlets that were named and says where they are from.
+func (o *carNewOptions) plugs(car *energy.Car) string {
+	if len(o.connectors) > 0 {
+		car.Connectors = o.connectors
+		return "inlets " + strings.Join(car.Connectors, ", ") + ": as given; no adapter"
+	}
+	return fmt.Sprintf("inlets %s: assumed, as %q; look at the car, and name its own with --connector; no adapter", strings.Join(car.Connectors, ", "), o.figures.Like.Name)
 }
 
 func (o *carNewOptions) writer() (func(io.Writer, *energy.Car) error, error) {

@@ -218,3 +218,31 @@ func TestCarMistakesAreUsageErrors(t *testing.T) {
 		}
 	}
 }
+
+// An adapter is the owner's to name: the built-in classes have none, and a new
+// car takes none over from the car it is like.
+func TestNoCarHasAnAdapterThatNobodyNamed(t *testing.T) {
+	for _, name := range cars.Names() {
+		if _, out, _ := ampleway(t, "", "car", "show", name); strings.Contains(out, "adapter") {
+			t.Errorf("%s has an adapter:\n%s", name, out)
+		}
+	}
+	dir := t.TempDir()
+	_, text, _ := ampleway(t, "", "car", "new", "--name", "ours", "--usable-kwh", "64", "--mass", "1800", "--rated-range", "400")
+	withOne := strings.Replace(text, "connectors: [\"CCS2\", \"Type 2\"]", "connectors: [CCS2, Type 2]\nadapters: [{station: CHAdeMO, inlet: CCS2}]", 1)
+	path := filepath.Join(dir, "ours.yaml")
+	if err := os.WriteFile(path, []byte(withOne), 0o644); err != nil || withOne == text {
+		t.Fatal(err, text)
+	}
+	if _, out, _ := ampleway(t, "", "car", "show", path); !strings.Contains(out, "adapter: CHAdeMO") {
+		t.Errorf("the adapter that the file names is not shown:\n%s", out)
+	}
+	code, out, errOut := ampleway(t, "", "car", "new", "--name", "other", "--usable-kwh", "60", "--rated-range", "380", "--like", path)
+	if code != exitOK || strings.Contains(out, "station: CHAdeMO") || !strings.Contains(errOut, "look at the car") {
+		t.Errorf("exit %d\n%s\n%s", code, out, errOut)
+	}
+	_, out, errOut = ampleway(t, "", "car", "new", "--name", "other", "--usable-kwh", "60", "--rated-range", "380", "--like", path, "--connector", "CCS1,J1772")
+	if !strings.Contains(out, "connectors: [\"CCS1\", \"J1772\"]") || !strings.Contains(errOut, "inlets CCS1, J1772: as given") || strings.Contains(errOut, "CCS2") {
+		t.Errorf("%s\n%s", out, errOut)
+	}
+}
