@@ -44,7 +44,7 @@ func newCarShowCommand() *cobra.Command {
 		Use:   "show NAME|FILE",
 		Short: "Print a car's range at speeds and temperatures, and how fast it charges",
 		Long: `Print a car's range at speeds and temperatures, and how fast it charges: as
-text with a chart, as JSON, or as a plot (-o car.svg, -o car.png).`,
+text with a chart, as JSON, or as a picture (-o car.svg).`,
 		Args:      cobra.ExactArgs(1),
 		ValidArgs: cars.Names(),
 		RunE:      func(c *cobra.Command, args []string) error { return o.run(c, args[0]) },

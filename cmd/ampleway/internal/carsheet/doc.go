@@ -1,5 +1,5 @@
 // Package carsheet writes the sheet of a car: as text with a chart, as JSON,
-// and as a plot. It computes nothing.
+// and as a picture. It computes nothing.
 package carsheet
 
 import (
@@ -15,7 +15,7 @@ import (
 type Writer func(w io.Writer, s *energy.Sheet, units trip.Units) error
 
 // Formats lists the forms in a fixed order.
-func Formats() []string { return []string{"text", "json", "svg", "png"} }
+func Formats() []string { return []string{"text", "json", "svg"} }
 
 // For returns the writer of a format.
 func For(format string) (Writer, error) {
@@ -24,8 +24,8 @@ func For(format string) (Writer, error) {
 		return Text, nil
 	case "json":
 		return JSON, nil
-	case "svg", "png":
-		return func(w io.Writer, s *energy.Sheet, units trip.Units) error { return plotTo(w, s, units, format) }, nil
+	case "svg":
+		return SVG, nil
 	}
 	return nil, fmt.Errorf("--format %q: expected one of %s", format, strings.Join(Formats(), ", "))
 }

@@ -47,10 +47,7 @@ func (c *Charge) SVG() template.HTML {
 }
 
 func (c *Charge) axes(d *drawing, x, y scale, cut float64) {
-	for _, v := range ticks(0, y.v1, cut) {
-		d.line("c-grid", x.p0, y.at(v), x.p1, y.at(v))
-		d.text("c-small", "end", x.p0-6, y.at(v)+4, number(v))
-	}
+	d.rules(x, y, cut)
 	d.text("c-small", "start", 2, 12, "kW")
 	for _, v := range ticks(0, x.v1, step(x.v1, int((x.p1-x.p0)/52))) {
 		d.line("c-axis", x.at(v), y.p0, x.at(v), y.p0+4)

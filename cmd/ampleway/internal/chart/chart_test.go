@@ -65,6 +65,26 @@ func TestDrawingsAreSoundWhateverTheNumbers(t *testing.T) {
 		m := Map{ID: "m", Title: label, WidthPx: 460, MostHeightPx: 460, MetresPerUnit: 1000, Unit: "km", Legs: []MapLeg{{Line: line, Width: 1, Thin: true, Label: label}},
 			Start: Place{Lon: line[0].X, Lat: line[0].Y}, End: Place{Lon: line[1].X, Lat: line[1].Y}}
 		sound(t, string(m.SVG()))
+		panels := Panels{ID: "s", Title: label, Panels: []Panel{{Title: label, Lines: []Line{{label, points("first")}, {label, points("second")}}}, {}}}
+		sound(t, panels.File())
+	})
+}
+
+// Labels stay apart and in the order of their lines, and none sinks below the
+// axis while there is room for all.
+func TestLabelsOfLinesStayApart(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		const top, bottom = 46.0, 294.0
+		var ends []end
+		for _, y := range rapid.SliceOfN(rapid.Float64Range(top, bottom), 1, 17).Draw(r, "y") {
+			ends = append(ends, end{y: y})
+		}
+		apart(ends, bottom)
+		for i, e := range ends {
+			if e.y > bottom || e.y < top-1e-9 || i > 0 && e.y < ends[i-1].y+labelTallPx-1e-9 {
+				t.Fatalf("label %d at %g after %v", i, e.y, ends[:i])
+			}
+		}
 	})
 }
 

@@ -29,10 +29,7 @@ func (m *Months) SVG() template.HTML {
 	cut := step(most, 4)
 	y := scale{0, math.Ceil(most/cut) * cut, monthsBottomPx, monthsTopPx}
 	x := scale{0, 12, 44, monthsWidthPx - 8}
-	for _, v := range ticks(0, y.v1, cut) {
-		d.line("c-grid", x.p0, y.at(v), x.p1, y.at(v))
-		d.text("c-small", "end", x.p0-6, y.at(v)+4, number(v))
-	}
+	d.rules(x, y, cut)
 	d.text("c-small", "start", 2, 14, "kWh")
 	m.key(d, x)
 	for i := range m.HomeKWh {

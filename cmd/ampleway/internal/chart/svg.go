@@ -9,7 +9,7 @@ import (
 	"strings"
 )
 
-// CSS styles every drawing. It expects the custom properties --ink, --soft,
+// CSS styles every drawing that a page holds. It expects the custom properties --ink, --soft,
 // --rule, --fill, --accent and --paper of the page around it.
 //
 //go:embed chart.css
@@ -70,6 +70,14 @@ func (d *drawing) path(class string, points []XY, closed bool) {
 		d.raw("Z")
 	}
 	d.raw("\"/>\n")
+}
+
+// rules draws the level lines of a vertical axis, cut apart, with their numbers.
+func (d *drawing) rules(x, y scale, cut float64) {
+	for _, v := range ticks(0, y.v1, cut) {
+		d.line("c-grid", x.p0, y.at(v), x.p1, y.at(v))
+		d.text("c-small", "end", x.p0-6, y.at(v)+4, number(v))
+	}
 }
 
 // numbered draws the mark of a stop.

@@ -1,0 +1,72 @@
+package carsheet
+
+import (
+	"cmp"
+	"fmt"
+	"io"
+	"slices"
+
+	"ampleway/cmd/ampleway/internal/chart"
+	"ampleway/energy"
+	"ampleway/route/trip"
+)
+
+// SVG draws charging power against state of charge above range against
+// temperature.
+func SVG(w io.Writer, s *energy.Sheet, units trip.Units) error {
+	p := chart.Panels{
+		ID: "car", Title: s.Car.Name,
+		Description: "Above, the DC power that the battery takes at each state of charge; below, the range from full to empty at steady speeds, by air temperature.",
+		Panels:      []chart.Panel{taperPanel(s), rangePanel(s, units)},
+	}
+	_, err := io.WriteString(w, p.File())
+	return err
+}
+
+func taperPanel(s *energy.Sheet) chart.Panel {
+	var l chart.Line
+	for _, t := range s.Car.Taper {
+		l.Points = append(l.Points, chart.XY{X: t.SoC * 100, Y: t.PowerKW})
+	}
+	return chart.Panel{
+		Title: fmt.Sprintf("%s: DC power the battery takes (10 to 80 %% in %s)", s.Car.Name, minutes(s.Time10to80S)),
+		XName: "state of charge, %", YName: "kW", Lines: []chart.Line{l},
+	}
+}
+
+func rangePanel(s *energy.Sheet, units trip.Units) chart.Panel {
+	p := chart.Panel{
+		Title: "Range from full to empty at a steady speed",
+		XName: "air temperature, " + temperatureUnit(units), YName: units.DistanceUnit(),
+	}
+	for i, v := range s.SpeedsMS {
+		l := chart.Line{Label: units.Speed(v)}
+		for j, c := range s.TempsC {
+			l.Points = append(l.Points, chart.XY{X: temperature(units, c), Y: distance(units, s.RangeM[i][j])})
+		}
+		slices.SortFunc(l.Points, func(a, b chart.XY) int { return cmp.Compare(a.X, b.X) })
+		p.Lines = append(p.Lines, l)
+	}
+	return p
+}
+
+func temperatureUnit(u trip.Units) string {
+	if u == trip.US {
+		return "°F"
+	}
+	return "°C"
+}
+
+func temperature(u trip.Units, tempC float64) float64 {
+	if u == trip.US {
+		return energy.FahrenheitFromC(tempC)
+	}
+	return tempC
+}
+
+func distance(u trip.Units, m float64) float64 {
+	if u == trip.US {
+		return m / 1609.344
+	}
+	return m / 1000
+}
