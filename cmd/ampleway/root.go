@@ -22,7 +22,7 @@ Exit codes: 0 done; 1 failed; 2 the command line or an input is wrong;
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
 	root.AddCommand(
 		newTripCommand(), newServeCommand(), newYearCommand(), newMarginsCommand(),
-		newStationsCommand(), newCarCommand(), newManCommand(), newVersionCommand(),
+		newStationsCommand(), newCarCommand(), newVersionCommand(),
 	)
 	refuseUnknown(root)
 	hideEmptyDefaults(root)
