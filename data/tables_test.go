@@ -65,6 +65,7 @@ func TestClimateIsAYear(t *testing.T) {
 		Note        string
 		Place       string
 		ElevationM  float64 `yaml:"elevation_m"`
+		Others      map[string]float64
 		LapseCPerKm float64 `yaml:"lapse_c_per_km"`
 		Months      []struct {
 			Month       int
@@ -79,6 +80,11 @@ func TestClimateIsAYear(t *testing.T) {
 	readYAML(t, data.Climate(), &v)
 	if p := placeNamed(t, v.Place); p.Properties.ElevationM != v.ElevationM {
 		t.Errorf("%s lies at %g m, the climate is for %g m", v.Place, p.Properties.ElevationM, v.ElevationM)
+	}
+	for name, elevationM := range v.Others {
+		if p := placeNamed(t, name); p.Properties.ElevationM != elevationM {
+			t.Errorf("%s lies at %g m, the climate says %g m", name, p.Properties.ElevationM, elevationM)
+		}
 	}
 	if len(v.Months) != 12 {
 		t.Fatalf("%d months", len(v.Months))

@@ -24,7 +24,7 @@ func ExampleHousehold_Compare() {
 		Fast:   home.Fast{PerKWh: 0.60},
 		Trips:  []home.Trip{{Date: time.Date(2025, time.August, 2, 0, 0, 0, 0, time.UTC), NightsAway: 7, Km: 900, HomeKWh: 60, FastKWh: 115, FastH: 1.8, FastCost: 73}},
 	}
-	c, err := h.Compare(level1, home.FuelCar{LitresPer100Km: 6.5, PerLitre: 1.75})
+	c, err := h.Compare([]home.Circuits{{Charge: []energy.ACCharge{level1}}}, home.FuelCar{LitresPer100Km: 6.5, PerLitre: 1.75})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -32,14 +32,14 @@ func ExampleHousehold_Compare() {
 	for _, way := range []struct {
 		name string
 		home.Month
-	}{{"level 2", c.Home.Total()}, {"level 1", c.Level1.Total()}, {"fast only", c.FastOnly.Total()}} {
+	}{{"level 2", c.Home.Total()}, {"level 1", c.Others[0].Total()}, {"fast only", c.FastOnly.Total()}} {
 		fmt.Printf("%-9s  %3.0f %% from home, %2.0f h at fast chargers, %3d nights beyond the cheap hours, EUR %.0f\n",
 			way.name, 100*way.HomeShare(), way.FastH, way.DearNights, way.Cost())
 	}
 	fmt.Printf("fuel car   EUR %.0f for %.0f km\n", c.FuelCost, c.Home.Total().Km)
 	// Output:
 	// level 2     97 % from home,  2 h at fast chargers,   0 nights beyond the cheap hours, EUR 648
-	// level 1     95 % from home,  3 h at fast chargers, 256 nights beyond the cheap hours, EUR 746
-	// fast only    0 % from home, 69 h at fast chargers,   0 nights beyond the cheap hours, EUR 2238
+	// level 1     97 % from home,  2 h at fast chargers, 258 nights beyond the cheap hours, EUR 730
+	// fast only    0 % from home, 70 h at fast chargers,   0 nights beyond the cheap hours, EUR 2249
 	// fuel car   EUR 2136 for 18780 km
 }

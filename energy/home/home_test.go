@@ -126,6 +126,81 @@ func TestTripByHand(t *testing.T) {
 	}
 }
 
+// Nights after a trip by hand: the car comes home with 6 of 60 kWh. On 2 kW a
+// night of 13 h adds 23.4 kWh and a day takes 7.2, so 29.4, 45.6 and then the
+// 48 of its target are in it in the first three mornings; on 7.2 kW the first
+// night is enough. The charging from 6 to 48 kWh is 42 kWh at 90 % of the power.
+func TestNightsAfterATripByHand(t *testing.T) {
+	for outletKW, nights := range map[float64]int{2: 3, 7.2: 1} {
+		h := &Household{
+			Year: 2025, Cars: []Car{evenCar(outletKW)},
+			Trips: []Trip{{Date: time.Date(2025, time.July, 10, 0, 0, 0, 0, time.UTC), NightsAway: 2, HomeKWh: 54}},
+		}
+		r := simulate(t, h)
+		// Short are two of the three mornings on 2 kW, and on no circuit any other.
+		if r.NightsToFull != nights || r.Total().ShortNights != nights-1 {
+			t.Errorf("%g kW: %d nights to full, %d nights short", outletKW, r.NightsToFull, r.Total().ShortNights)
+		}
+		hours, trip := h.HoursToFull()
+		within(t, "hours to full", hours, 42/(0.9*outletKW), 1e-9)
+		if !trip {
+			t.Error("the trip is not seen")
+		}
+		h.Trips = nil
+		if hours, trip = h.HoursToFull(); trip {
+			t.Error("a trip is seen")
+		}
+		within(t, "hours from the reserve", hours, 42/(0.9*outletKW), 1e-9)
+	}
+}
+
+// A journey planned to come home with just the reserve needs no fast charger
+// for what rounding lacks; one that left without a full battery charges what
+// it lacks and no more.
+func TestATripStopsForNoTrifle(t *testing.T) {
+	for outletKW, c := range map[float64]struct {
+		visits  int
+		fastKWh float64
+	}{7.2: {0, 0}, 1: {1, 0.3}} { // 1 kW: 40.8 in the evening before, 11.7 more by morning, 0.3 less than 48 + 4.8
+		h := &Household{
+			Year: 2025, Cars: []Car{evenCar(outletKW)},
+			Trips: []Trip{{Date: time.Date(2025, time.July, 10, 0, 0, 0, 0, time.UTC), NightsAway: 2, HomeKWh: 54 + 1e-7}},
+		}
+		if outletKW == 1 {
+			h.Trips[0].HomeKWh = 40.8 + 11.7 - 6 + 0.3
+		}
+		total := simulate2(t, h)
+		within(t, "fast kWh", total.FastKWh, c.fastKWh, 1e-6)
+		within(t, "visits", float64(total.FastVisits), float64(c.visits), 0)
+	}
+}
+
+// A household has at most one night a day, however many cars charge in it.
+func TestNightsAreTheHouseholds(t *testing.T) {
+	h := &Household{
+		Year: 2025, Cars: []Car{evenCar(7.2), evenCar(7.2), evenCar(1)},
+		Tariff: Tariff{Periods: []Period{rate(1, 2, 0.10)}, OtherPerKWh: 0.30},
+	}
+	if total := simulate2(t, h); total.ChargeNights != 365 || total.DearNights != 365 {
+		t.Errorf("%d nights, %d of them dear", total.ChargeNights, total.DearNights)
+	}
+}
+
+// A visit of unknown price costs nothing that is known, and is counted.
+func TestUnpricedVisits(t *testing.T) {
+	car := evenCar(0)
+	car.Charge = energy.ACCharge{}
+	h := &Household{
+		Year: 2025, Cars: []Car{car}, Fast: Fast{Unpriced: true},
+		Trips: []Trip{{Date: time.Date(2025, time.July, 10, 0, 0, 0, 0, time.UTC), FastKWh: 20, FastCost: 11, Unpriced: 2}},
+	}
+	total := simulate2(t, h)
+	if total.Unpriced != total.FastVisits+2 || total.FastVisits == 0 {
+		t.Errorf("%d unpriced of %d visits and two stops", total.Unpriced, total.FastVisits)
+	}
+	within(t, "cost", total.Cost(), 11, 1e-9)
+}
+
 // Without a circuit every kWh is fast-charged: from 10 to 80 % of 60 kWh is
 // 42 kWh a visit, 0.7 h at 60 kW and 0.15 h besides.
 func TestNoChargingAtHome(t *testing.T) {
@@ -162,11 +237,11 @@ func TestLevel1CoversAnOrdinaryDay(t *testing.T) {
 			car.KmByWeekday[i] = c.km
 		}
 		h := &Household{Year: 2025, Cars: []Car{car}, Tariff: Tariff{Periods: []Period{rate(23, 7, 0.12)}, OtherPerKWh: 0.30}, Fast: Fast{PerKWh: 0.6}}
-		all, err := h.Compare(level1, FuelCar{LitresPer100Km: 7, PerLitre: 1.80})
+		all, err := h.Compare([]Circuits{{Charge: []energy.ACCharge{level1}}}, FuelCar{LitresPer100Km: 7, PerLitre: 1.80})
 		if err != nil {
 			t.Fatal(err)
 		}
-		home, outlet, none := all.Home.Total(), all.Level1.Total(), all.FastOnly.Total()
+		home, outlet, none := all.Home.Total(), all.Others[0].Total(), all.FastOnly.Total()
 		t.Logf("%3.0f km a day: level 2 %.0f (%d dear nights), level 1 %.0f (%d dear nights, %d fast visits), fast only %.0f in %.0f h, fuel %.0f",
 			c.km, home.Cost(), home.DearNights, outlet.Cost(), outlet.DearNights, outlet.FastVisits, none.Cost(), none.FastH, all.FuelCost)
 		if home.FastVisits != 0 || home.DearNights != 0 {
@@ -317,7 +392,7 @@ func TestHouseholdErrors(t *testing.T) {
 	}
 	h := &Household{Year: 2025, Cars: []Car{evenCar(7)}}
 	for _, fuel := range []FuelCar{{LitresPer100Km: -1}, {LitresPer100Km: 5, PerLitre: math.NaN()}} {
-		if _, err := h.Compare(energy.ACCharge{}, fuel); err == nil {
+		if _, err := h.Compare(nil, fuel); err == nil {
 			t.Errorf("%+v: no error", fuel)
 		}
 	}

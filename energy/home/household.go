@@ -56,6 +56,7 @@ type Fast struct {
 	VisitH    float64 // time of a visit besides charging, h; 0: 0.15
 	ToSoC     float64 // charged to this on a visit; 0: 0.8
 	PerKWh    float64 // price of a kWh as metered, before losses
+	Unpriced  bool    // the price is not known; PerKWh is 0 then
 	LossShare float64 // metered energy that does not reach the battery; 0: 1 − energy.GridEfficiency
 }
 
@@ -69,7 +70,8 @@ type Trip struct {
 	HomeKWh    float64 // drawn from the battery and not put back on the way
 	FastKWh    float64 // charged into the battery on the way
 	FastH      float64 // hours at fast chargers, overheads included
-	FastCost   float64 // money for FastKWh
+	FastCost   float64 // money for FastKWh, as far as prices are known
+	Unpriced   int     // stops whose price is not known
 }
 
 func or(x, value float64) float64 {
@@ -84,6 +86,48 @@ func (c *Car) reserve() float64     { return or(c.ReserveSoC, 0.1) }
 func (c *Car) chargesAtHome() bool  { return c.Charge.OutletKW > 0 }
 func (f *Fast) toSoC() float64      { return or(f.ToSoC, 0.8) }
 func (f *Fast) efficiency() float64 { return 1 - or(f.LossShare, 1-energy.GridEfficiency) }
+
+// Visit is one visit to a fast charger on an ordinary day.
+type Visit struct {
+	MeteredKWh float64
+	TimeH      float64 // charging and all besides
+	Cost       float64 // 0 where the price is not known
+}
+
+// Visit is what it takes to put so many kWh into a battery at once.
+func (f *Fast) Visit(batteryKWh float64) Visit {
+	metered := batteryKWh / f.efficiency()
+	return Visit{MeteredKWh: metered, TimeH: batteryKWh/f.Power() + or(f.VisitH, 0.15), Cost: metered * f.PerKWh}
+}
+
+// Power is the mean power into the battery, kW.
+func (f *Fast) Power() float64 { return or(f.MeanKW, 60) }
+
+// trifleKWh is less than any reserve is meant to: a journey planned to come home
+// with just the reserve may miss it by rounding.
+const trifleKWh = 0.01
+
+// Drive draws needKWh from a battery of c that holds kWh and visits a fast
+// charger each time that the reserve would be broken: up to ToSoC, on the last
+// visit only as far as the drive needs where justEnough. Nobody stops for less
+// than trifleKWh. It returns what the battery holds afterwards and what each
+// visit put into it.
+func (f *Fast) Drive(c *Car, kWh, needKWh float64, justEnough bool) (left float64, charged []float64) {
+	floor, upTo := c.reserve()*c.UsableKWh, f.toSoC()*c.UsableKWh
+	for {
+		ride := min(needKWh, max(0, kWh-floor))
+		kWh -= ride
+		if needKWh -= ride; needKWh <= trifleKWh {
+			return kWh - needKWh, charged
+		}
+		to := upTo
+		if justEnough {
+			to = min(to, kWh+needKWh)
+		}
+		charged = append(charged, to-kWh)
+		kWh = to
+	}
+}
 
 // Validate says which figure of h is out of range.
 func (h *Household) Validate() error {

@@ -16,16 +16,18 @@ type Month struct {
 	FastMeteredKWh float64 // as metered there
 	FastH          float64 // hours at fast chargers
 	FastVisits     int     // on ordinary days; the stops of trips are not counted
+	Unpriced       int     // visits and stops at fast chargers whose price is not known
 	HomeCost       float64
-	FastCost       float64
-	ChargeNights   int // nights on which a car charged, counted for each car
-	DearNights     int // of those, nights that needed more than the cheapest hours
-	ShortNights    int // nights that ended below the car's target
+	FastCost       float64 // without what is unpriced
+	ChargeNights   int     // nights of the household on which any car charged
+	DearNights     int     // of those, nights on which any car needed more than its cheapest hours
+	ShortNights    int     // nights that left any car at home below its target
 }
 
 // Result is a simulated year.
 type Result struct {
 	Months       [12]Month
+	NightsToFull int     // most nights at home from the return of a trip until the car is at its target; 0: no car returns
 	StartKWh     float64 // in the batteries on 1 January
 	EndKWh       float64 // in the batteries at the end
 	ImbalanceKWh float64 // StartKWh + charged − driven − EndKWh: rounding only
@@ -44,6 +46,7 @@ func (r *Result) Total() Month {
 		t.FastMeteredKWh += m.FastMeteredKWh
 		t.FastH += m.FastH
 		t.FastVisits += m.FastVisits
+		t.Unpriced += m.Unpriced
 		t.HomeCost += m.HomeCost
 		t.FastCost += m.FastCost
 		t.ChargeNights += m.ChargeNights
@@ -57,7 +60,7 @@ func (r *Result) Total() Month {
 // nothing was charged.
 func (m Month) HomeShare() float64 { return m.HomeBatteryKWh / (m.HomeBatteryKWh + m.FastKWh) }
 
-// Cost is the money for all charging.
+// Cost is the money for all charging whose price is known.
 func (m Month) Cost() float64 { return m.HomeCost + m.FastCost }
 
 // Simulate walks through the year. The error is a *fault.Input.
@@ -86,21 +89,24 @@ func (h *Household) Simulate() (Result, error) {
 	for i := range s.kWh {
 		r.EndKWh += s.kWh[i]
 	}
+	r.NightsToFull = s.nightsToFull
 	r.ImbalanceKWh = r.StartKWh + total.HomeBatteryKWh + total.FastKWh - total.DrivenKWh - r.EndKWh
 	return r, nil
 }
 
 // state is where the simulation stands.
 type state struct {
-	h       *Household
-	kWh     []float64     // in each battery
-	trips   []map[int]int // for each car: day of year to trip
-	backOn  []int         // for each car: the day in whose evening it is home again
-	leaving []int         // the cars in order of departure in the morning
+	h            *Household
+	kWh          []float64     // in each battery
+	trips        []map[int]int // for each car: day of year to trip
+	backOn       []int         // for each car: the day in whose evening it is home again
+	filling      []bool        // for each car: it has not been at its target since its last trip
+	nightsToFull int           // as in Result, so far
+	leaving      []int         // the cars in order of departure in the morning
 }
 
 func (h *Household) start() *state {
-	s := &state{h: h, kWh: make([]float64, len(h.Cars)), trips: make([]map[int]int, len(h.Cars)), backOn: make([]int, len(h.Cars))}
+	s := &state{h: h, kWh: make([]float64, len(h.Cars)), trips: make([]map[int]int, len(h.Cars)), backOn: make([]int, len(h.Cars)), filling: make([]bool, len(h.Cars))}
 	for i := range h.Cars {
 		s.leaving = append(s.leaving, i)
 		s.backOn[i] = -1
@@ -120,14 +126,15 @@ func (s *state) drive(i, day int, date time.Time, m *Month) {
 	c := &s.h.Cars[i]
 	if k, ok := s.trips[i][day]; ok {
 		t := &s.h.Trips[k]
-		s.backOn[i] = day + t.NightsAway
+		s.backOn[i], s.filling[i] = day+t.NightsAway, true
 		m.Km += t.Km
 		m.FastKWh += t.FastKWh
 		m.FastMeteredKWh += t.FastKWh / s.h.Fast.efficiency()
 		m.FastH += t.FastH
 		m.FastCost += t.FastCost
+		m.Unpriced += t.Unpriced
 		m.DrivenKWh += t.FastKWh // what is put back on the way is driven on the way
-		s.draw(i, t.HomeKWh, m)
+		s.draw(i, t.HomeKWh, true, m)
 		return
 	}
 	if day <= s.backOn[i] {
@@ -135,29 +142,26 @@ func (s *state) drive(i, day int, date time.Time, m *Month) {
 	}
 	km := c.KmByWeekday[date.Weekday()]
 	m.Km += km
-	s.draw(i, km*c.KWhPer100Km[date.Month()-1]/100, m)
+	s.draw(i, km*c.KWhPer100Km[date.Month()-1]/100, false, m)
 }
 
 // draw takes energy from a battery and visits a fast charger each time the
-// reserve would be broken.
-func (s *state) draw(i int, needKWh float64, m *Month) {
-	c, fast := &s.h.Cars[i], &s.h.Fast
+// reserve would be broken; see Fast.Drive.
+func (s *state) draw(i int, needKWh float64, justEnough bool, m *Month) {
+	fast := &s.h.Fast
 	m.DrivenKWh += needKWh
-	floor, full := c.reserve()*c.UsableKWh, fast.toSoC()*c.UsableKWh
-	for needKWh > 0 {
-		ride := min(needKWh, max(0, s.kWh[i]-floor))
-		s.kWh[i] -= ride
-		needKWh -= ride
-		if needKWh <= 0 {
-			return
-		}
-		charged := full - s.kWh[i]
-		s.kWh[i] = full
-		m.FastKWh += charged
-		m.FastMeteredKWh += charged / fast.efficiency()
-		m.FastCost += charged / fast.efficiency() * fast.PerKWh
-		m.FastH += charged/or(fast.MeanKW, 60) + or(fast.VisitH, 0.15)
+	var charged []float64
+	s.kWh[i], charged = fast.Drive(&s.h.Cars[i], s.kWh[i], needKWh, justEnough)
+	for _, kWh := range charged {
+		visit := fast.Visit(kWh)
+		m.FastKWh += kWh
+		m.FastMeteredKWh += visit.MeteredKWh
+		m.FastCost += visit.Cost
+		m.FastH += visit.TimeH
 		m.FastVisits++
+		if fast.Unpriced {
+			m.Unpriced++
+		}
 	}
 }
 
@@ -173,14 +177,17 @@ func (s *state) chargeAtHome(day int, date time.Time, m *Month) {
 			c.buy(slots, &bought[i], max(0, needed-s.kWh[i])/c.Charge.Efficiency)
 		}
 	}
+	var all night
 	for _, i := range s.leaving {
 		if s.isHome(i, day) {
 			c, want := &s.h.Cars[i], s.wantKWh(i, day)
 			inBattery := s.kWh[i] + bought[i].outletKWh*c.Charge.Efficiency
 			c.buy(slots, &bought[i], max(0, want-inBattery)/c.Charge.Efficiency)
-			s.book(i, &bought[i], want, m)
+			all = all.with(s.book(i, &bought[i], want, m))
+			s.countFilling(i, day, want)
 		}
 	}
+	all.count(m)
 }
 
 // isHome says whether a car that can charge at home is there in the evening.
@@ -207,22 +214,46 @@ func (s *state) nextDayKWh(i, day int, date time.Time) float64 {
 	return c.KmByWeekday[next.Weekday()] * c.KWhPer100Km[next.Month()-1] / 100
 }
 
-func (s *state) book(i int, p *purchase, wantKWh float64, m *Month) {
-	const countedKWh = 1e-6
-	c := &s.h.Cars[i]
-	battery := p.outletKWh * c.Charge.Efficiency
+// countedKWh is the least that counts: less is rounding.
+const countedKWh = 1e-6
+
+// book puts what car i bought into its battery and into the month.
+func (s *state) book(i int, p *purchase, wantKWh float64, m *Month) night {
+	battery := p.outletKWh * s.h.Cars[i].Charge.Efficiency
 	s.kWh[i] += battery
 	m.HomeOutletKWh += p.outletKWh
 	m.HomeBatteryKWh += battery
 	m.HomeCost += p.cost
 	m.DearKWh += p.dearKWh
-	if p.outletKWh > countedKWh {
-		m.ChargeNights++
+	return night{charged: p.outletKWh > countedKWh, dear: p.dearKWh > countedKWh, short: s.short(i, wantKWh)}
+}
+
+func (s *state) short(i int, wantKWh float64) bool { return s.kWh[i] < wantKWh-countedKWh }
+
+// countFilling counts the nights since a trip brought car i home, until it is
+// at its target.
+func (s *state) countFilling(i, day int, wantKWh float64) {
+	if s.filling[i] {
+		s.nightsToFull = max(s.nightsToFull, day-s.backOn[i]+1)
+		s.filling[i] = s.short(i, wantKWh)
 	}
-	if p.dearKWh > countedKWh {
-		m.DearNights++
-	}
-	if s.kWh[i] < wantKWh-countedKWh {
-		m.ShortNights++
+}
+
+// night is what one night was for a car, or for the household: true for it
+// where it is for any of its cars.
+type night struct{ charged, dear, short bool }
+
+func (n night) with(o night) night {
+	return night{n.charged || o.charged, n.dear || o.dear, n.short || o.short}
+}
+
+func (n night) count(m *Month) {
+	for _, c := range []struct {
+		happened bool
+		nights   *int
+	}{{n.charged, &m.ChargeNights}, {n.dear, &m.DearNights}, {n.short, &m.ShortNights}} {
+		if c.happened {
+			*c.nights++
+		}
 	}
 }

@@ -11,20 +11,20 @@ import (
 
 // The households of the demo, all of them invented.
 func ExampleReadHouseholds() {
-	all, note, err := year.ReadHouseholds(bytes.NewReader(data.Households()), "households.yaml")
+	file, err := year.ReadHouseholds(bytes.NewReader(data.Households()), "households.yaml")
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
 	var names []string
-	for name := range all {
+	for name := range file.Households {
 		names = append(names, name)
 	}
 	slices.Sort(names)
 	for _, name := range names {
 		fmt.Println(name)
 	}
-	fmt.Println("says that it is invented:", note != "")
+	fmt.Println("says that it is invented:", file.Note != "")
 	// Output:
 	// outlet in the shed
 	// two cars on one feed

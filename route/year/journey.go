@@ -1,74 +1,254 @@
 package year
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"time"
 
-	"ampleway/data/fault"
+	"ampleway/data/money"
 	"ampleway/energy"
 	"ampleway/energy/home"
 	"ampleway/route/trip"
+	"ampleway/stations"
 )
 
-// Journey is a trip of the year, planned there and back.
+// Journey is a trip of the household, made once or several times a year.
 type Journey struct {
 	Trip
-	Name  string
-	Visit *trip.VisitPlan
+	Name string
+	Runs []Run // in order of date
+}
+
+// Level says whether it is a distance, driven on the level without a road.
+func (j *Journey) Level() bool { return j.DistanceKM > 0 }
+
+// Run is one journey there and back.
+type Run struct {
+	Date  time.Time       // the day it starts
+	Visit *trip.VisitPlan // nil for one by distance
 
 	Stops     int
 	KM        float64
-	FastKWh   float64 // into the battery at fast chargers
-	FastH     float64 // hours at them, detours and overheads included
-	Cost      float64
-	ArriveSoC float64 // back at home
+	DrivenKWh float64
+	FastKWh   float64   // into the battery at fast chargers
+	HostKWh   float64   // into the battery during the stay, on AC: not the household's
+	FastH     float64   // hours at fast chargers, detours and overheads included
+	Cost      money.Sum // in the tariff's currency
+	ArriveSoC float64   // back at home
 
 	trip home.Trip
+}
+
+// Total adds up the journeys, with the least of what they come home with.
+func (j *Journey) Total() Run {
+	t := Run{ArriveSoC: 1}
+	for _, r := range j.Runs {
+		t.Stops += r.Stops
+		t.KM += r.KM
+		t.DrivenKWh += r.DrivenKWh
+		t.FastKWh += r.FastKWh
+		t.HostKWh += r.HostKWh
+		t.FastH += r.FastH
+		t.Cost.AddSum(r.Cost)
+		t.ArriveSoC = min(t.ArriveSoC, r.ArriveSoC)
+	}
+	return t
 }
 
 // journeyHour is when a journey sets out.
 const journeyHour = 9
 
-// journey plans one trip of the household: with a full battery, in the mean
-// weather of its month, on its second Saturday.
-func (in *Inputs) journey(i int) (*Journey, error) {
-	own := in.Household.Trips[i]
-	where := fmt.Sprintf("trip %d", i+1)
-	if own.Car < 1 || own.Car > len(in.Cars) {
-		return nil, &fault.Input{Where: where, Field: "car", Found: fmt.Sprint(own.Car), Expected: fmt.Sprintf("1 to %d", len(in.Cars))}
-	}
-	if own.Month < 1 || own.Month > 12 {
-		return nil, &fault.Input{Where: where, Field: "month", Found: fmt.Sprint(own.Month), Expected: "1 to 12"}
-	}
-	if own.StayDays < 0 || own.StayDays > 60 {
-		return nil, &fault.Input{Where: where, Field: "stay_days", Found: fmt.Sprint(own.StayDays), Expected: "0 to 60"}
-	}
-	plug, err := trip.ParsePlug(orNone(own.Plug))
+// journeys plans all journeys of the household, each once for each month.
+func (in *Inputs) journeys() ([]Journey, error) {
+	dates, err := in.schedule()
 	if err != nil {
 		return nil, err
 	}
-	date := secondSaturday(in.Year, time.Month(own.Month))
+	var out []Journey
+	for i := range in.Household.Trips {
+		j := Journey{Trip: in.Household.Trips[i], Name: in.journeyName(i)}
+		byMonth := map[time.Month]Run{}
+		for _, date := range dates[i] {
+			run, known := byMonth[date.Month()]
+			if !known {
+				if run, err = in.run(i, date); err != nil {
+					return nil, fmt.Errorf("%s, %s in %s: %w", in.place().in("trip %d", i+1).where, j.Name, date.Month(), err)
+				}
+				byMonth[date.Month()] = run
+			}
+			run.Date, run.trip.Date = date, date
+			j.Runs = append(j.Runs, run)
+		}
+		out = append(out, j)
+	}
+	return out, nil
+}
+
+func (in *Inputs) journeyName(i int) string {
+	t := &in.Household.Trips[i]
+	if r := in.Routes[i]; r != nil {
+		return cmp.Or(t.Name, r.Name, t.Route)
+	}
+	return cmp.Or(t.Name, fmt.Sprintf("trip %d", i+1))
+}
+
+// car is the index of the car that makes a trip.
+func (t *Trip) car() int { return max(t.Car, 1) - 1 }
+
+// schedule lays the journeys on Saturdays on which their cars are at home: the
+// second of the month first, then those after it, then the first.
+func (in *Inputs) schedule() ([][]time.Time, error) {
+	taken := map[[2]int]bool{} // car, day of year
+	out := make([][]time.Time, len(in.Household.Trips))
+	for i, t := range in.Household.Trips {
+		times := max(t.Times, 1)
+		for k := range times {
+			month := time.Month(t.Month)
+			if month == 0 {
+				month = time.Month((2*k+1)*12/(2*times) + 1)
+			}
+			date, ok := in.free(&t, month, taken)
+			if !ok {
+				return nil, in.place().in("trip %d", i+1).fault("times", fmt.Sprintf("no Saturday left in %s for a journey of %d nights", month, t.StayDays), "fewer or shorter journeys of one car in a month")
+			}
+			out[i] = append(out[i], date)
+		}
+		slices.SortFunc(out[i], time.Time.Compare)
+	}
+	return out, nil
+}
+
+func (in *Inputs) free(t *Trip, month time.Month, taken map[[2]int]bool) (time.Time, bool) {
+	for _, n := range []int{2, 3, 4, 5, 1} {
+		date := saturday(in.Year, month, n)
+		if date.Month() != month {
+			continue
+		}
+		var days [][2]int
+		for day := range t.StayDays + 1 {
+			days = append(days, [2]int{t.car(), date.YearDay() + day})
+		}
+		if !slices.ContainsFunc(days, func(d [2]int) bool { return taken[d] }) {
+			for _, d := range days {
+				taken[d] = true
+			}
+			return date, true
+		}
+	}
+	return time.Time{}, false
+}
+
+// run is one journey of a trip: with a full battery, in the mean weather of
+// its month.
+func (in *Inputs) run(i int, date time.Time) (Run, error) {
+	t := &in.Household.Trips[i]
+	plug, err := trip.ParsePlug(orNone(t.Plug))
+	if err != nil {
+		return Run{}, err
+	}
+	var run Run
+	if in.Routes[i] == nil {
+		run, err = in.levelRun(t, date, plug)
+	} else {
+		run, err = in.roadRun(i, date, plug)
+	}
+	run.trip = home.Trip{
+		Car: t.car(), Date: date, NightsAway: t.StayDays, Km: run.KM, Unpriced: run.Cost.Unknown(),
+		HomeKWh: run.DrivenKWh - run.HostKWh - run.FastKWh, FastKWh: run.FastKWh, FastH: run.FastH,
+	}
+	for _, a := range run.Cost.Amounts() {
+		run.trip.FastCost = a.Float() // there is one, in the tariff's currency
+	}
+	return run, err
+}
+
+const hoursADay = 24
+
+// levelRun is a journey by distance. It charges at fast chargers as on ordinary
+// days (see home.Fast), on the last visit no more than it needs.
+func (in *Inputs) levelRun(t *Trip, date time.Time, plug trip.Plug) (Run, error) {
+	const metresPerKM, ways = 1000, 2
+	car := in.Cars[t.car()]
+	need, err := in.levelKWh(t.car(), int(date.Month())-1, t.DistanceKM*metresPerKM, t.RoadKMH)
+	if err != nil {
+		return Run{}, err
+	}
+	run := Run{KM: ways * t.DistanceKM, DrivenKWh: ways * need}
+	left := car.UsableKWh
+	for drive := range ways {
+		if drive > 0 {
+			if left, err = run.stay(left, car, t, plug); err != nil {
+				return Run{}, err
+			}
+		}
+		var charged []float64
+		left, charged = in.Fast.Drive(&home.Car{UsableKWh: car.UsableKWh}, left, need, true)
+		for _, kWh := range charged {
+			in.book(&run, kWh)
+		}
+	}
+	run.ArriveSoC = left / car.UsableKWh
+	return run, nil
+}
+
+// book counts one visit to a fast charger without a place.
+func (in *Inputs) book(r *Run, kWh float64) {
+	visit := in.Fast.Visit(kWh)
+	r.Stops++
+	r.FastKWh += kWh
+	r.FastH += visit.TimeH
+	if in.Fast.Unpriced {
+		r.Cost.AddUnknown()
+	} else {
+		r.Cost.Add(money.Of(visit.Cost, in.Tariff.Currency))
+	}
+}
+
+// stay charges from what is plugged in at the destination, and returns what the
+// battery then holds.
+func (r *Run) stay(left float64, car *energy.Car, t *Trip, plug trip.Plug) (float64, error) {
+	kW := plug.DCKW
+	if plug.AC {
+		charge, err := car.AC.On(plug.Circuit)
+		if err != nil {
+			return left, err
+		}
+		kW = charge.BatteryKW
+	}
+	kWh := min(car.UsableKWh-left, kW*hoursADay*float64(t.StayDays))
+	r.charged(kWh, plug)
+	return left + kWh, nil
+}
+
+// charged counts what a stay puts into the battery. What a fast charger costs
+// there is not known, what an outlet costs is the host's.
+func (r *Run) charged(kWh float64, plug trip.Plug) {
+	if plug.DCKW > 0 && kWh > 0 {
+		r.FastKWh += kWh
+		r.Cost.AddUnknown()
+		return
+	}
+	r.HostKWh += kWh
+}
+
+// roadRun plans a journey on its road.
+func (in *Inputs) roadRun(i int, date time.Time, plug trip.Plug) (Run, error) {
 	visit, err := in.visit(i, date, plug)
 	if err != nil {
-		return nil, err
+		return Run{}, err
 	}
 	plan, err := visit.Plan(nil)
 	if err != nil {
-		return nil, fmt.Errorf("%s, %s in month %d: %w", where, in.Routes[i].Name, own.Month, err)
+		return Run{}, err
 	}
-	return in.sum(i, date, plan), nil
-}
-
-func orNone(plug string) string {
-	if plug == "" {
-		return "none"
-	}
-	return plug
+	return in.sum(plan)
 }
 
 func (in *Inputs) visit(i int, date time.Time, plug trip.Plug) (*trip.Visit, error) {
-	own := in.Household.Trips[i]
-	w := in.Climate.Months[own.Month-1]
+	own := &in.Household.Trips[i]
+	car := in.Cars[own.car()]
+	w := in.Climate.Months[date.Month()-1]
 	cond := w.conditions()
 	ask := trip.NewRequest()
 	ask.DepartSoCPct = 100
@@ -76,55 +256,70 @@ func (in *Inputs) visit(i int, date time.Time, plug trip.Plug) (*trip.Visit, err
 	if w.WetShare > 0.5 {
 		ask.Surface = string(energy.Wet)
 	}
-	const hoursADay = 24
 	visit := &trip.Visit{Stays: []trip.Stay{{TimeS: float64(own.StayDays) * hoursADay * 3600, Plug: plug}}}
 	r := in.Routes[i]
-	out, goal, err := trip.Prepare(r, in.Index, in.Cars[own.Car-1], ask)
+	out, goal, err := trip.Prepare(r, in.Index, car, ask)
 	if err != nil {
 		return nil, err
 	}
-	back, _, err := trip.Prepare(r.Reverse(), in.Index, in.Cars[own.Car-1], ask)
+	back, _, err := trip.Prepare(r.Reverse(), in.Index, car, ask)
 	if err != nil {
 		return nil, err
 	}
-	goal.Depart = date.Add(journeyHour * time.Hour)
+	y, m, d := date.Date()
+	goal.Depart = time.Date(y, m, d, journeyHour, 0, 0, 0, zone(out.Corridor))
 	visit.Drives, visit.Goal = []*trip.Drive{out, back}, goal
 	return visit, nil
 }
 
-// sum adds up what a journey means for the year.
-func (in *Inputs) sum(i int, date time.Time, plan *trip.VisitPlan) *Journey {
-	own := in.Household.Trips[i]
-	j := &Journey{Trip: own, Name: in.Routes[i].Name, Visit: plan}
-	drawn := 0.0
-	for _, p := range plan.Plans {
-		j.KM += p.DistanceM / 1000
-		j.Stops += len(p.Stops)
-		j.FastKWh += p.ChargedKWh
-		drawn += p.DrivenKWh
-		for k := range p.Stops {
-			j.FastH += p.Stops[k].DwellS / 3600
+// zone is the time zone of the first station along the road that has one.
+func zone(c *trip.Corridor) *time.Location {
+	for _, p := range c.Passes {
+		if z := stations.Zone(p.Site.Zone); z != nil {
+			return z
 		}
-		for _, c := range p.Cost.Amounts() {
-			j.Cost += c.Float()
+	}
+	return time.UTC
+}
+
+// sum adds up what a journey means for the year.
+func (in *Inputs) sum(plan *trip.VisitPlan) (Run, error) {
+	run := Run{Visit: plan}
+	for _, p := range plan.Plans {
+		run.KM += p.DistanceM / 1000
+		run.Stops += len(p.Stops)
+		run.FastKWh += p.ChargedKWh
+		run.DrivenKWh += p.DrivenKWh
+		for k := range p.Stops {
+			run.FastH += p.Stops[k].DwellS / 3600
+		}
+		if err := in.pay(&run, p.Cost); err != nil {
+			return run, err
 		}
 	}
 	stay := plan.Stays[0]
-	if stay.Plug.DCKW > 0 {
-		j.FastKWh += stay.BatteryKWh
-	} else {
-		drawn -= stay.BatteryKWh // given by the host
-	}
-	j.ArriveSoC = plan.Plans[len(plan.Plans)-1].ArriveSoC
-	j.trip = home.Trip{
-		Car: own.Car - 1, Date: date, NightsAway: own.StayDays, Km: j.KM,
-		HomeKWh: drawn - j.FastKWh, FastKWh: j.FastKWh, FastH: j.FastH, FastCost: j.Cost,
-	}
-	return j
+	run.charged(stay.BatteryKWh, stay.Plug)
+	run.ArriveSoC = plan.Plans[len(plan.Plans)-1].ArriveSoC
+	return run, nil
 }
 
-func secondSaturday(year int, month time.Month) time.Time {
-	first := time.Date(year, month, 1, 0, 0, 0, 0, time.UTC)
-	days := (int(time.Saturday-first.Weekday())+7)%7 + 7
-	return first.AddDate(0, 0, days)
+// pay adds what a drive costs, in the tariff's currency.
+func (in *Inputs) pay(r *Run, cost money.Sum) error {
+	for _, a := range cost.Amounts() {
+		own, ok := in.Rates.Convert(a, in.Tariff.Currency)
+		if !ok {
+			return in.noRate(cost.Currencies())
+		}
+		r.Cost.Add(own)
+	}
+	for range cost.Unknown() {
+		r.Cost.AddUnknown()
+	}
+	return nil
+}
+
+// noRate is the error for stations with prices in other currencies than the
+// tariff's.
+func (in *Inputs) noRate(currencies []string) error {
+	return money.NoRate("the tariff and the stations", append([]string{in.Tariff.Currency}, currencies...), in.Tariff.Currency)
 }

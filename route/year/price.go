@@ -3,23 +3,37 @@ package year
 import (
 	"slices"
 
-	"ampleway/stations"
+	"ampleway/data/money"
 )
 
-// MedianFastPrice returns the median price of a kWh over the sites that have a
-// fast charger and a known price of energy in a currency; false where there is
-// none.
-func MedianFastPrice(set stations.Set, currency string) (perKWh float64, ok bool) {
+// UseMedianFastPrice takes the median price of a kWh over the stations that
+// have a fast charger and a known price of energy for that of ordinary days.
+// Where no station has a price it is not known, and known is false. The error
+// is a *fault.Input where prices are in other currencies without a rate.
+func (in *Inputs) UseMedianFastPrice() (known bool, err error) {
 	var prices []float64
+	var others []string
+	set := in.Index.Set()
 	for i := range set.Len() {
 		s := set.Site(i)
-		if s.DCStalls() > 0 && s.Price != nil && s.Price.Currency == currency && s.Price.PerKWh > 0 {
-			prices = append(prices, s.Price.PerKWh)
+		if s.DCStalls() == 0 || s.Price == nil || !(s.Price.PerKWh > 0) {
+			continue
+		}
+		if price, ok := in.Rates.Convert(money.Of(s.Price.PerKWh, s.Price.Currency), in.Tariff.Currency); ok {
+			prices = append(prices, price.Float())
+		} else if !slices.Contains(others, s.Price.Currency) {
+			others = append(others, s.Price.Currency)
 		}
 	}
-	if len(prices) == 0 {
-		return 0, false
+	switch {
+	case len(prices) > 0:
+		slices.Sort(prices)
+		in.Fast.PerKWh = (prices[(len(prices)-1)/2] + prices[len(prices)/2]) / 2
+		return true, nil
+	case len(others) > 0:
+		slices.Sort(others)
+		return false, in.noRate(others)
 	}
-	slices.Sort(prices)
-	return (prices[(len(prices)-1)/2] + prices[len(prices)/2]) / 2, true
+	in.Fast.Unpriced = true
+	return false, nil
 }

@@ -2,11 +2,10 @@ package year
 
 import (
 	"fmt"
-	"strconv"
-	"strings"
 	"time"
 
 	"ampleway/data/fault"
+	"ampleway/data/money"
 	"ampleway/energy"
 	"ampleway/energy/home"
 	"ampleway/route"
@@ -15,15 +14,19 @@ import (
 
 // Inputs are what a year is worked out from.
 type Inputs struct {
+	File      string // that the household is from, for messages
 	Name      string // of the household
 	Household Household
 	Tariff    Tariff
-	Climate   *Climate
+	Climate   *Climate // of the home, see Climate.At
+	Invented  bool     // the climate is the demo's
 	Year      int
 	Cars      []*energy.Car   // one for each of the household's
-	Routes    []*route.Route  // one for each of its journeys
+	Routes    []*route.Route  // one for each of its journeys; nil for one by distance
 	Index     *stations.Index // stations for the journeys
-	Fast      home.Fast       // what charging away from home is like on ordinary days; zero: see energy/home
+	Rates     money.Rates     // what the prices of stations are worth in the tariff's currency
+	Fast      home.Fast       // what charging away from home is like on ordinary days and on journeys by distance; zero: see energy/home
+	FastFrom  string          // where the price of Fast is from, in words; empty where it is not known
 }
 
 // Result is a year of a household.
@@ -31,25 +34,24 @@ type Result struct {
 	Inputs   *Inputs
 	Simulate home.Household
 	Journeys []Journey
+	Circuits []CircuitYear // as the household is, where it charges at home, and on other circuits
 	home.Comparison
 }
 
-// Level 1 as the comparison takes it: a 120 V outlet on a 15 A breaker, of
-// which 80 % may be drawn for hours on end (NEC 625.42).
-var level1 = energy.Circuit{VoltageV: 120, BreakerA: 15}
-
-// Work plans the journeys and simulates the year in four ways: as the
-// household is, on a level 1 outlet, without charging at home, and in a fuel
-// car. Errors are *fault.Input, or a *trip.NoPlan for a journey that cannot be
-// made.
+// Work plans the journeys and simulates the year as the household is, on other
+// circuits, without charging at home, and in a fuel car. Errors are
+// *fault.Input, or a *trip.NoPlan for a journey that cannot be made.
 func Work(in *Inputs) (*Result, error) {
+	if err := in.check(); err != nil {
+		return nil, err
+	}
 	r := &Result{Inputs: in}
 	r.Simulate = home.Household{Year: in.Year, Fast: in.Fast}
 	var err error
 	if r.Simulate.Tariff, err = in.Tariff.simulated(); err != nil {
 		return nil, err
 	}
-	if c := in.Household.Circuit; c != nil && c.Ways > 1 {
+	if c := in.Household.Circuit; c != nil {
 		r.Simulate.FeedKW = c.energy().PowerKW()
 	}
 	for i := range in.Household.Cars {
@@ -59,64 +61,77 @@ func Work(in *Inputs) (*Result, error) {
 		}
 		r.Simulate.Cars = append(r.Simulate.Cars, car)
 	}
-	for i := range in.Household.Trips {
-		j, err := in.journey(i)
-		if err != nil {
-			return nil, err
+	if r.Journeys, err = in.journeys(); err != nil {
+		return nil, err
+	}
+	for _, j := range r.Journeys {
+		for _, run := range j.Runs {
+			r.Simulate.Trips = append(r.Simulate.Trips, run.trip)
 		}
-		r.Journeys = append(r.Journeys, *j)
-		r.Simulate.Trips = append(r.Simulate.Trips, j.trip)
 	}
 	return r, r.compare()
 }
 
+// place is where the household's faults are.
+func (in *Inputs) place() place { return place{in.File, "household " + in.Name} }
+
+func (in *Inputs) check() error {
+	at := in.place()
+	if err := in.Household.check(at); err != nil {
+		return err
+	}
+	if err := in.Tariff.check(place{"", "tariff"}); err != nil {
+		return err
+	}
+	if f := in.Household.Fuel; f != nil && f.Currency != in.Tariff.Currency {
+		return at.in("fuel_car").fault("currency", f.Currency, in.Tariff.Currency+", the currency of the tariff")
+	}
+	return in.Climate.check(place{"", "climate"})
+}
+
 func (r *Result) compare() error {
-	charge, err := r.Inputs.Cars[0].AC.On(level1)
+	ways, others, err := r.otherCircuits()
 	if err != nil {
 		return err
 	}
 	fuel := home.FuelCar{}
 	if f := r.Inputs.Household.Fuel; f != nil {
-		fuel = home.FuelCar{LitresPer100Km: f.LitresPer100KM, PerLitre: f.PricePerLitre}
+		fuel = home.FuelCar{LitresPer100Km: f.LitresPer100(), PerLitre: f.PerLitre()}
 	}
-	r.Comparison, err = r.Simulate.Compare(charge, fuel)
-	return err
+	if r.Comparison, err = r.Simulate.Compare(others, fuel); err != nil {
+		return err
+	}
+	if c := r.Inputs.Household.Circuit; c != nil {
+		r.Circuits = append(r.Circuits, newCircuitYear("", c.energy(), &r.Simulate, r.Home))
+	}
+	for i, w := range ways {
+		r.Circuits = append(r.Circuits, newCircuitYear(w.name, w.circuit, r.Simulate.On(&others[i]), r.Others[i]))
+	}
+	return nil
 }
 
 func (c *Circuit) energy() energy.Circuit {
 	return energy.Circuit{VoltageV: c.VoltageV, BreakerA: c.BreakerA, Phases: c.Phases}
 }
 
-// weekdays in the order of time.Weekday, as daily_km names them.
-var weekdays = [7]string{"su", "mo", "tu", "we", "th", "fr", "sa"}
-
 // car puts one car of the household in the simulation's terms.
 func (in *Inputs) car(i int) (home.Car, error) {
 	own, car := &in.Household.Cars[i], in.Cars[i]
-	where := fmt.Sprintf("car %d", i+1)
+	at := in.place().in("car %d", i+1)
 	out := home.Car{Name: car.Name, UsableKWh: car.UsableKWh}
 	for day, km := range own.DailyKM {
-		at := -1
-		for n, name := range weekdays {
-			if strings.EqualFold(day, name) {
-				at = n
-			}
-		}
-		if at < 0 {
-			return out, &fault.Input{Where: where, Field: "daily_km", Found: day, Expected: "mo, tu, we, th, fr, sa or su"}
-		}
-		out.KmByWeekday[at] = km
+		out.KmByWeekday[weekday(day)] = km
 	}
 	var err error
-	if out.ArriveMin, err = clockMin(where+", home_from", own.HomeFrom); err != nil {
+	if out.ArriveMin, err = clockMin(at, "home_from", own.HomeFrom); err != nil {
 		return out, err
 	}
-	if out.DepartMin, err = clockMin(where+", home_until", own.HomeUntil); err != nil {
+	if out.DepartMin, err = clockMin(at, "home_until", own.HomeUntil); err != nil {
 		return out, err
 	}
 	if c := in.Household.Circuit; c != nil {
 		if out.Charge, err = car.AC.On(c.energy()); err != nil {
-			return out, err
+			return out, &fault.Input{File: at.file, Where: at.where, Err: err}
 		}
 	}
 	for m := range out.KWhPer100Km {
@@ -128,22 +143,27 @@ func (in *Inputs) car(i int) (home.Car, error) {
 }
 
 // consumption is that of a car's ordinary driving in a month, kWh/100 km: half
-// a mean day's distance in one go, from a cold cabin, the mean of the four
-// directions against the month's wind, wet roads for their share.
+// a mean day's distance in one go.
 func (in *Inputs) consumption(i, month int) (float64, error) {
 	own := &in.Household.Cars[i]
-	if !(own.RoadKMH >= 10 && own.RoadKMH <= 150) {
-		return 0, &fault.Input{Where: fmt.Sprintf("car %d", i+1), Field: "road_kmh", Found: fmt.Sprint(own.RoadKMH), Expected: "10 to 150 km/h"}
-	}
 	week := 0.0
 	for _, km := range own.DailyKM {
 		week += km
 	}
-	const leastM, daysInWeek, waysADay, sides = 1000.0, 7, 2, 4
+	const leastM, daysInWeek, waysADay = 1000.0, 7, 2
 	driveM := max(week*1000/daysInWeek/waysADay, leastM)
+	kWh, err := in.levelKWh(i, month, driveM, own.RoadKMH)
+	return kWh / driveM * 1e5, err
+}
+
+// levelKWh is what car i takes for a drive on the level at a steady speed in a
+// month, January being 0: from a cold cabin, the mean of the four directions
+// against the month's wind, wet roads for their share.
+func (in *Inputs) levelKWh(i, month int, driveM, kmh float64) (float64, error) {
+	const sides = 4
 	var square []energy.Step
 	for side := range sides {
-		square = append(square, energy.Step{LengthM: driveM / sides, SpeedMS: own.RoadKMH / 3.6, BearingDeg: float64(side) * 360 / sides, ElevationM: in.Climate.ElevationM})
+		square = append(square, energy.Step{LengthM: driveM / sides, SpeedMS: kmh / 3.6, BearingDeg: float64(side) * 360 / sides, ElevationM: in.Climate.ElevationM})
 	}
 	w := in.Climate.Months[month]
 	cond := w.conditions()
@@ -157,61 +177,63 @@ func (in *Inputs) consumption(i, month int) (float64, error) {
 		if err != nil {
 			return 0, err
 		}
-		total += part.share * p.EnergyKWh(driveM) / driveM * 1e5
+		total += part.share * p.EnergyKWh(driveM)
 	}
 	return total, nil
 }
 
-// conditions are the mean of day and night.
-func (m Month) conditions() energy.Conditions {
-	return energy.Conditions{TempC: (m.NightC + m.DayC) / 2, WindSpeedMS: energy.RoadWindMS(m.WindKMH / 3.6), WindFromDeg: m.WindFromDeg, SunWM2: m.SunWM2 / 2}
-}
-
 func (t *Tariff) simulated() (home.Tariff, error) {
-	out := home.Tariff{Currency: t.Currency, OtherPerKWh: t.PerKWh}
+	out := home.Tariff{Currency: t.Currency, OtherPerKWh: *t.PerKWh}
 	for i, p := range t.Periods {
-		where := fmt.Sprintf("tariff, period %d", i+1)
-		from, err := clockMin(where+", from", p.From)
+		at := place{"", fmt.Sprintf("tariff, period %d", i+1)}
+		from, err := clockMin(at, "from", p.From)
 		if err != nil {
 			return out, err
 		}
-		to, err := clockMin(where+", to", p.To)
+		to, err := clockMin(at, "to", p.To)
 		if err != nil {
 			return out, err
 		}
 		days, err := days(p.Days)
 		if err != nil {
-			return out, &fault.Input{Where: where, Field: "days", Found: p.Days, Expected: "days as opening_hours writes them, such as Mo-Fr or Sa,Su"}
+			return out, err
 		}
-		out.Periods = append(out.Periods, home.Period{Weekdays: days, Rate: energy.Rate{FromMin: from, ToMin: to, PerKWh: p.PerKWh}})
+		out.Periods = append(out.Periods, home.Period{Weekdays: days, Rate: energy.Rate{FromMin: from, ToMin: to, PerKWh: *p.PerKWh}})
 	}
 	return out, nil
 }
 
-func days(text string) ([]time.Weekday, error) {
-	if text == "" {
-		return nil, nil
+// A US gallon is 231 cubic inches of 25.4 mm each, a mile 1.609344 km: exact
+// (NIST Handbook 44, appendix C).
+const (
+	litresPerGallon = 3.785411784
+	kmPerMile       = 1.609344
+)
+
+// LitresPer100 is the fuel for 100 km.
+func (f *FuelCar) LitresPer100() float64 {
+	if f.MilesPerGallon > 0 {
+		return 100 * litresPerGallon / kmPerMile / f.MilesPerGallon
 	}
-	var set stations.Days
-	if err := set.UnmarshalText([]byte(text)); err != nil {
-		return nil, err
-	}
-	var out []time.Weekday
-	for bit := range 7 {
-		if set&(1<<bit) != 0 {
-			out = append(out, time.Weekday((bit+1)%7))
-		}
-	}
-	return out, nil
+	return f.LitresPer100KM
 }
 
-// clockMin reads "18:30" as minutes after midnight.
-func clockMin(where, text string) (int, error) {
-	h, m, ok := strings.Cut(text, ":")
-	hour, err1 := strconv.Atoi(h)
-	minute, err2 := strconv.Atoi(m)
-	if !ok || err1 != nil || err2 != nil || hour < 0 || hour > 24 || minute < 0 || minute > 59 || 60*hour+minute > 24*60 {
-		return 0, &fault.Input{Where: where, Found: text, Expected: "a time of day such as 18:30"}
+// PerLitre is the price of a litre.
+func (f *FuelCar) PerLitre() float64 {
+	if f.PricePerGallon > 0 {
+		return f.PricePerGallon / litresPerGallon
 	}
-	return 60*hour + minute, nil
+	return f.PricePerLitre
+}
+
+// MPG is the distance in miles on one US gallon.
+func (f *FuelCar) MPG() float64 { return 100 * litresPerGallon / kmPerMile / f.LitresPer100() }
+
+// PerGallon is the price of a US gallon.
+func (f *FuelCar) PerGallon() float64 { return f.PerLitre() * litresPerGallon }
+
+// saturday is the n-th of a month.
+func saturday(year int, month time.Month, n int) time.Time {
+	first := time.Date(year, month, 1, 0, 0, 0, 0, time.UTC)
+	return first.AddDate(0, 0, (int(time.Saturday-first.Weekday())+7)%7+7*(n-1))
 }

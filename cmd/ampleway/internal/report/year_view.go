@@ -7,12 +7,14 @@ import (
 	"html/template"
 	"io"
 	"math"
+	"slices"
 	"sync"
 	"time"
 	"unicode"
 	"unicode/utf8"
 
 	"ampleway/cmd/ampleway/internal/chart"
+	"ampleway/data/money"
 	"ampleway/energy/home"
 	"ampleway/route/trip"
 	"ampleway/route/year"
@@ -41,7 +43,10 @@ type yearView struct {
 	Share, Headline, Summary, Nights             string
 	Chart                                        template.HTML
 	Months                                       []yearRow
+	Unpriced                                     string // what “?” in a month means
 	Ways                                         []yearRow
+	Compared                                     []circuitRow
+	ComparedNote                                 string
 	Circuits, Journeys, Assumptions, Cautions    []string
 }
 
@@ -50,26 +55,113 @@ type yearRow struct {
 	Name, Distance, Driven, Home, Fast, Share, Hours, Stops, Cost string
 }
 
+// circuitRow is a line of the table that tells circuits apart.
+type circuitRow struct {
+	Name, KW, ShortNights, DearNights, DearKWh, HoursToFull, NightsToFull string
+}
+
 func newYearView(r *year.Result, o Options) *yearView {
 	total := r.Home.Total()
 	v := &yearView{
 		Name: r.Inputs.Name, Note: o.Note, Year: r.Inputs.Year, Currency: r.Inputs.Tariff.Currency,
 		Distance: o.Units.Distance(1000 * total.Km), DistanceUnit: o.Units.DistanceUnit(),
-		Share: homeShare(total), Cautions: YearCautions, Nights: nightsText(total),
-		Headline: fmt.Sprintf("%s of the year's energy comes from home; fast chargers take %s.", homeShare(total), count(int(math.Round(total.FastH)), "hour")),
-		Summary: fmt.Sprintf("%.0f kWh are driven, %.0f kWh drawn from the circuit at home and %.0f kWh billed by fast chargers, for %.0f %s in all.",
-			total.DrivenKWh, total.HomeOutletKWh, total.FastMeteredKWh, total.Cost(), r.Inputs.Tariff.Currency),
+		Share: homeShare(total), Cautions: YearCautions, Nights: nightsText(r), Headline: yearHeadline(r),
+		Summary: fmt.Sprintf("%.0f kWh are driven, %.0f kWh drawn from the circuit at home and %.0f kWh billed by fast chargers, for %s in all.",
+			total.DrivenKWh, total.HomeOutletKWh, total.FastMeteredKWh, yearCost(r, total)),
 		Chart: monthsChart(r), Circuits: circuitTexts(r, o.Units), Journeys: journeyTexts(r, o.Units),
+		ComparedNote: comparedNote(r),
 	}
 	for m, month := range r.Home.Months {
 		v.Months = append(v.Months, yearRow{
 			Name: time.Month(m + 1).String(), Distance: o.Units.Chainage(1000 * month.Km), Driven: whole(month.DrivenKWh),
-			Home: whole(month.HomeBatteryKWh), Fast: whole(month.FastKWh), Hours: fmt.Sprintf("%.1f", month.FastH), Cost: whole(month.Cost()),
+			Home: whole(month.HomeBatteryKWh), Fast: whole(month.FastKWh), Hours: fmt.Sprintf("%.1f", month.FastH), Cost: monthCost(month),
 		})
 	}
-	v.Ways = yearWays(r)
-	v.Assumptions = yearAssumptions(r)
+	if total.Unpriced > 0 {
+		v.Unpriced = "? stands for fast stops whose price is not known."
+	}
+	v.Ways = yearWays(r, o.Units)
+	for i := range r.Circuits {
+		v.Compared = append(v.Compared, newCircuitRow(&r.Circuits[i]))
+	}
+	v.Assumptions = yearAssumptions(r, o.Units)
 	return v
+}
+
+// yearHeadline is the first sentence about a year.
+func yearHeadline(r *year.Result) string {
+	total := r.Home.Total()
+	text := fmt.Sprintf("%s of the year's energy comes from home; fast chargers take %s", homeShare(total), count(int(math.Round(total.FastH)), "hour"))
+	if r.Inputs.Invented {
+		text += ", with the weather of the demo, an invented place"
+	}
+	return text + "."
+}
+
+// yearCost is what a year or a month costs, with the fast stops of unknown
+// price.
+func yearCost(r *year.Result, m home.Month) string {
+	var sum money.Sum
+	if anyPriced(m) {
+		sum.Add(money.Of(m.Cost(), r.Inputs.Tariff.Currency))
+	}
+	for range m.Unpriced {
+		sum.AddUnknown()
+	}
+	return sum.Text("stop")
+}
+
+// monthCost is the cost of a month in a table of one currency.
+func monthCost(m home.Month) string {
+	switch {
+	case m.Unpriced == 0:
+		return whole(m.Cost())
+	case anyPriced(m):
+		return whole(m.Cost()) + " + ?"
+	}
+	return "?"
+}
+
+func circuitName(c *year.CircuitYear) string {
+	if c.Name == "" {
+		return fmt.Sprintf("as it is: %.0f V, %.0f A", c.Circuit.VoltageV, c.Circuit.BreakerA)
+	}
+	return c.Name
+}
+
+func newCircuitRow(c *year.CircuitYear) circuitRow {
+	total := c.Total()
+	least, most := math.Inf(1), 0.0
+	for _, charge := range c.Charge {
+		least, most = math.Min(least, charge.BatteryKW), math.Max(most, charge.BatteryKW)
+	}
+	row := circuitRow{
+		Name: circuitName(c), KW: fmt.Sprintf("%.1f", most),
+		ShortNights: fmt.Sprint(total.ShortNights), DearNights: fmt.Sprint(total.DearNights), DearKWh: whole(total.DearKWh),
+		HoursToFull: fmt.Sprintf("%.0f", math.Ceil(c.HoursToFull-1e-6)),
+	}
+	if least < most-0.05 {
+		row.KW = fmt.Sprintf("%.1f–%.1f", least, most)
+	}
+	if c.NightsToFull > 0 {
+		row.NightsToFull = fmt.Sprint(c.NightsToFull)
+	}
+	return row
+}
+
+// comparedNote explains the table that tells circuits apart.
+func comparedNote(r *year.Result) string {
+	text := "Short nights end with a car that is not full by morning: below 80 %, or below 100 % before a journey. " +
+		"Dear is what is charged outside the cheapest hours of its night. "
+	if len(r.Circuits) > 0 && r.Circuits[0].AfterTrip {
+		text += "Hours to full are hours of charging from the emptiest return of a journey up to 80 %, nights the most that it takes with the driving of the days between."
+	} else {
+		text += "Hours to full are hours of charging from 10 up to 80 %."
+	}
+	if len(r.Inputs.Cars) > 1 {
+		text += " On outlets each car has one of its own; a level 2 circuit is shared."
+	}
+	return text
 }
 
 func homeShare(m home.Month) string {
@@ -82,17 +174,21 @@ func homeShare(m home.Month) string {
 
 func whole(x float64) string { return fmt.Sprintf("%.0f", x+0) }
 
-func nightsText(total home.Month) string {
+func nightsText(r *year.Result) string {
+	total := r.Home.Total()
 	if total.ChargeNights == 0 {
 		return "No night is spent charging at home."
 	}
-	enough := "the cheap hours are always enough"
-	if total.DearNights > 0 {
-		enough = "the cheap hours are not enough on " + count(total.DearNights, "night")
+	text := "There is charging at home on " + count(total.ChargeNights, "night") + " of the year"
+	if len(r.Inputs.Tariff.Periods) > 0 {
+		enough := "the cheap hours are always enough"
+		if total.DearNights > 0 {
+			enough = "the cheap hours are not enough on " + count(total.DearNights, "night")
+		}
+		text += "; " + enough
 	}
-	text := fmt.Sprintf("The cars charge on %s; %s", count(total.ChargeNights, "night"), enough)
 	if total.ShortNights > 0 {
-		text += fmt.Sprintf(", and %s below the usual level", mornings(total.ShortNights))
+		text += ", and after " + count(total.ShortNights, "night") + " a car is not full by morning"
 	}
 	return text + "."
 }
@@ -116,30 +212,86 @@ func circuitTexts(r *year.Result, u trip.Units) []string {
 
 func journeyTexts(r *year.Result, u trip.Units) []string {
 	var out []string
-	for _, j := range r.Journeys {
-		out = append(out, fmt.Sprintf("%s, %s: %s with %s, %.1f hours at them for %.0f kWh and %.0f %s; back home with %s.",
-			time.Month(j.Month), j.Name, u.Distance(1000*j.KM), count(j.Stops, "fast stop"), j.FastH, j.FastKWh, j.Cost, r.Inputs.Tariff.Currency, Arriving(j.ArriveSoC)))
+	for i := range r.Journeys {
+		j := &r.Journeys[i]
+		t := j.Total()
+		text := fmt.Sprintf("%s, %s: %s", journeyTimes(j), j.Name, u.Distance(1000*t.KM))
+		if len(j.Runs) > 1 {
+			text += " in all"
+		}
+		if j.Level() {
+			text += " on the level at " + u.Speed(j.RoadKMH/3.6)
+		}
+		if t.Stops > 0 {
+			text += fmt.Sprintf(" with %s, %.1f hours at %s for %.0f kWh and %s", count(t.Stops, "fast stop"), t.FastH, itOrThem(t.Stops), t.FastKWh, t.Cost.Text("stop"))
+		} else {
+			text += " without a fast stop"
+		}
+		if t.HostKWh >= 0.5 {
+			text += fmt.Sprintf(", and %.0f kWh from the plug at the destination, which are not counted in the cost", t.HostKWh)
+		}
+		text += "; back home with "
+		if len(j.Runs) > 1 {
+			text += "at least "
+		}
+		out = append(out, text+Arriving(t.ArriveSoC)+".")
 	}
 	return out
 }
 
-func yearWays(r *year.Result) []yearRow {
-	var out []yearRow
+func itOrThem(n int) string {
+	if n == 1 {
+		return "it"
+	}
+	return "them"
+}
+
+// journeyTimes is when a journey is made: “July”, “three times in July”,
+// “twelve times over the year”.
+func journeyTimes(j *year.Journey) string {
+	month := j.Runs[0].Date.Month().String()
+	switch n := len(j.Runs); {
+	case n == 1:
+		return month
+	case j.Month > 0:
+		return capitalFirst(count(n, "time")) + " in " + month
+	default:
+		return capitalFirst(count(n, "time")) + " over the year"
+	}
+}
+
+func yearWays(r *year.Result, u trip.Units) []yearRow {
 	journeyStops := 0
-	for _, j := range r.Journeys {
-		journeyStops += j.Stops
+	for i := range r.Journeys {
+		journeyStops += r.Journeys[i].Total().Stops
 	}
-	for _, way := range []struct {
-		name   string
-		result *home.Result
-	}{{"as it is", &r.Home}, {"on a level 1 outlet", &r.Level1}, {"no charging at home", &r.FastOnly}} {
-		m := way.result.Total()
-		out = append(out, yearRow{Name: way.name, Share: homeShare(m), Hours: whole(m.FastH), Stops: fmt.Sprint(m.FastVisits + journeyStops), Cost: whole(m.Cost())})
+	row := func(name string, result *home.Result) yearRow {
+		m := result.Total()
+		return yearRow{Name: name, Share: homeShare(m), Hours: whole(m.FastH), Stops: fmt.Sprint(m.FastVisits + journeyStops), Cost: yearCost(r, m)}
 	}
+	var out []yearRow
+	for i := range r.Circuits {
+		out = append(out, row(circuitName(&r.Circuits[i]), &r.Circuits[i].Result))
+	}
+	out = append(out, row("no charging at home", &r.FastOnly))
 	if f := r.Inputs.Household.Fuel; f != nil {
-		out = append(out, yearRow{Name: fmt.Sprintf("fuel car, %.1f l/100 km", f.LitresPer100KM), Cost: whole(r.FuelCost)})
+		out = append(out, yearRow{Name: "fuel car, " + fuelUse(f, u), Cost: money.Of(r.FuelCost, f.Currency).String()})
 	}
 	return out
+}
+
+func fuelUse(f *year.FuelCar, u trip.Units) string {
+	if u == trip.US {
+		return fmt.Sprintf("%.1f mpg", f.MPG())
+	}
+	return fmt.Sprintf("%.1f l/100 km", f.LitresPer100())
+}
+
+func fuelPrice(f *year.FuelCar, u trip.Units) string {
+	if u == trip.US {
+		return money.Of(f.PerGallon(), f.Currency).String() + " a US gallon"
+	}
+	return money.Of(f.PerLitre(), f.Currency).String() + " a litre"
 }
 
 func monthsChart(r *year.Result) template.HTML {
@@ -166,13 +318,16 @@ func YearText(w io.Writer, r *year.Result, o Options) error {
 		t.paragraph(v.Note)
 	}
 	t.line("")
-	t.yearTable(v)
+	t.yearTables(v)
 	t.list("At home", v.Circuits)
 	t.list("Journeys, there and back", v.Journeys)
 	t.line("%s", t.strong("Month by month"))
-	t.line("%-10s %7s %11s %9s %9s %8s %7s", "", v.DistanceUnit, "kWh driven", "at home", "fast", "fast h", v.Currency)
+	t.line("%-10s %7s %11s %9s %9s %8s %11s", "", v.DistanceUnit, "kWh driven", "at home", "fast", "fast h", v.Currency)
 	for _, m := range v.Months {
-		t.line("%-10s %7s %11s %9s %9s %8s %7s", m.Name, m.Distance, m.Driven, m.Home, m.Fast, m.Hours, m.Cost)
+		t.line("%-10s %7s %11s %9s %9s %8s %11s", m.Name, m.Distance, m.Driven, m.Home, m.Fast, m.Hours, m.Cost)
+	}
+	if v.Unpriced != "" {
+		t.paragraph(v.Unpriced)
 	}
 	t.line("")
 	t.list("What this rests on", v.Assumptions)
@@ -180,12 +335,23 @@ func YearText(w io.Writer, r *year.Result, o Options) error {
 	return t.w.Flush()
 }
 
-func (t *textWriter) yearTable(v *yearView) {
+func (t *textWriter) yearTables(v *yearView) {
 	t.line("%s", t.strong("The same year in other ways"))
-	t.line("%-26s %10s %8s %11s %8s", "", "from home", "fast h", "fast stops", v.Currency)
+	t.line("%-34s %9s %6s %10s  %s", "", "from home", "fast h", "fast stops", "cost")
 	for _, way := range v.Ways {
-		t.line("%-26s %10s %8s %11s %8s", way.Name, way.Share, way.Hours, way.Stops, way.Cost)
+		t.line("%-34s %9s %6s %10s  %s", way.Name, way.Share, way.Hours, way.Stops, way.Cost)
 	}
+	t.line("")
+	if len(v.Compared) == 0 {
+		return
+	}
+	t.line("%s", t.strong("What the circuit at home changes"))
+	t.line("%-34s %8s %6s %12s %16s", "", "", "short", "dear", "to full")
+	t.line("%-34s %8s %6s %6s %5s %8s %7s", "", "kW", "nights", "nights", "kWh", "hours", "nights")
+	for _, c := range v.Compared {
+		t.line("%-34s %8s %6s %6s %5s %8s %7s", c.Name, c.KW, c.ShortNights, c.DearNights, c.DearKWh, c.HoursToFull, c.NightsToFull)
+	}
+	t.paragraph(v.ComparedNote)
 	t.line("")
 }
 
@@ -194,25 +360,55 @@ func capitalFirst(s string) string {
 	return string(unicode.ToUpper(first)) + s[size:]
 }
 
-func mornings(n int) string {
-	if n == 1 {
-		return "one morning begins"
+func yearAssumptions(r *year.Result, u trip.Units) []string {
+	in := r.Inputs
+	weather := "Each month's mean weather at " + in.Climate.Place
+	if in.Invented {
+		weather += ", an invented place of the demo"
 	}
-	return count(n, "morning") + " begin"
+	if in.Climate.Still() {
+		weather += "; no wind is counted, as it names none"
+	}
+	out := []string{weather + "; journeys leave with a full battery on a Saturday at nine."}
+	if in.Household.Circuit != nil {
+		out = append(out, "The cars charge at night in the cheapest hours, to 80 % on ordinary nights and further before a journey.")
+	}
+	if c := in.Household.Circuit; c != nil && len(in.Cars) > max(c.Ways, 1) {
+		out = append(out, "The cars share one circuit and are plugged in in turn.")
+	}
+	out = append(out, fastAssumptions(r)...)
+	if text := in.Rates.Text(); text != "" {
+		out = append(out, "Money in other currencies is counted as stated: "+text+".")
+	}
+	if in.Tariff.PerDay > 0 {
+		out = append(out, fmt.Sprintf("The standing charge of %s a day is not counted: it is paid with or without a car.", money.Of(in.Tariff.PerDay, in.Tariff.Currency)))
+	}
+	if f := in.Household.Fuel; f != nil {
+		out = append(out, fmt.Sprintf("The fuel car drives the same distance at %s.", fuelPrice(f, u)))
+	}
+	return out
 }
 
-func yearAssumptions(r *year.Result) []string {
-	currency := r.Inputs.Tariff.Currency
-	out := []string{
-		fmt.Sprintf("Each month's mean weather at %s; journeys leave with a full battery on a second Saturday at nine.", r.Inputs.Climate.Place),
-		"The cars charge at night in the cheapest hours, to 80 % on ordinary nights and further before a journey.",
-		fmt.Sprintf("A kWh at a fast charger costs %.2f %s on ordinary days; on journeys each station's own price counts.", r.Inputs.Fast.PerKWh, currency),
+// fastAssumptions are those about fast chargers.
+func fastAssumptions(r *year.Result) []string {
+	in := r.Inputs
+	level := slices.ContainsFunc(r.Journeys, func(j year.Journey) bool { return j.Level() })
+	when := "on ordinary days"
+	if level {
+		when = "on ordinary days and on journeys by distance"
 	}
-	if r.Inputs.Tariff.PerDay > 0 {
-		out = append(out, fmt.Sprintf("The standing charge of %.2f %s a day is not counted: it is paid with or without a car.", r.Inputs.Tariff.PerDay, currency))
+	road := slices.ContainsFunc(r.Journeys, func(j year.Journey) bool { return !j.Level() })
+	price := "What a kWh costs at a fast charger " + when + " is not known; --fast-price states it."
+	if !in.Fast.Unpriced {
+		price = fmt.Sprintf("A kWh at a fast charger costs %s %s (%s)", money.Of(in.Fast.PerKWh, in.Tariff.Currency), when, in.FastFrom)
+		if road {
+			price += "; on roads each station's own price counts"
+		}
+		price += "."
 	}
-	if f := r.Inputs.Household.Fuel; f != nil {
-		out = append(out, fmt.Sprintf("The fuel car drives the same distance at %.2f %s a litre.", f.PricePerLitre, f.Currency))
+	out := []string{price, fmt.Sprintf("Fast charging %s goes at %.0f kW on average, with %.0f minutes besides for each stop.", when, in.Fast.Power(), 60*in.Fast.Visit(0).TimeH)}
+	if level {
+		out = append(out, "A journey by distance has no road: it is driven on the level at a steady speed, with a fast charger wherever one is needed.")
 	}
 	return out
 }
