@@ -14,12 +14,6 @@ const (
 // pressureExponent is g/(R L) of ISO 2533, equation 12.
 var pressureExponent = gravityMS2 / (gasConstant * lapseKPerM)
 
-// StandardTempC returns the temperature in °C of the ISO 2533 standard
-// atmosphere at an elevation in m (geopotential), −2,000 to 11,000 m.
-func StandardTempC(elevationM float64) float64 {
-	return standardTempC - lapseKPerM*elevationM
-}
-
 // PressureHPa returns the air pressure in hPa at an elevation in m, given the
 // pressure reduced to sea level as weather reports have it, by the ISO 2533
 // formula below 11,000 m.

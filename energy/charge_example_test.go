@@ -64,14 +64,3 @@ func ExampleOnBoard_On() {
 	// level 2, 40 A breaker: 32 A, 7.68 kW at the outlet, 6.91 kW into the battery, limited by the circuit
 	// level 2, 60 A breaker: 46 A, 11.00 kW at the outlet, 9.90 kW into the battery, limited by the car
 }
-
-func ExamplePilotA() {
-	for _, duty := range []float64{25, 50, 90} {
-		a, _ := energy.PilotA(duty)
-		fmt.Printf("%.0f %%: %.0f A\n", duty, a)
-	}
-	// Output:
-	// 25 %: 15 A
-	// 50 %: 30 A
-	// 90 %: 65 A
-}

@@ -25,24 +25,9 @@ type Circuit struct {
 // device of at least 125 % of the load.
 const continuousShare = 0.8
 
-// standardBreakersA are the ratings of NFPA 70 (NEC) 240.6(A) up to 125 A, from
-// memory.
-var standardBreakersA = []float64{15, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 110, 125}
-
 // ContinuousA returns the current in A that a breaker of the given rating may
 // carry while a vehicle charges: 80 % of it.
 func ContinuousA(breakerA float64) float64 { return continuousShare * breakerA }
-
-// BreakerA returns the smallest standard breaker rating in A that may carry
-// the given charging current, and false where none up to 125 A does.
-func BreakerA(chargingA float64) (float64, bool) {
-	for _, rating := range standardBreakersA {
-		if ContinuousA(rating) >= chargingA {
-			return rating, true
-		}
-	}
-	return 0, false
-}
 
 // Validate says what is wrong with the figures of c.
 func (c Circuit) Validate() error {
@@ -130,40 +115,6 @@ func (o OnBoard) On(c Circuit) (ACCharge, error) {
 	}
 	outlet := a * perA
 	return ACCharge{OutletKW: outlet, BatteryKW: outlet * eff, CurrentA: a, Efficiency: eff, Limit: limit}, nil
-}
-
-// PilotA returns the current in A that a control pilot of the given duty
-// cycle in percent allows (IEC 61851-1, table of duty cycle interpretation):
-// 6 A from 8 to 10 %, 0.6 A a percent to 85 %, 2.5 A a percent above 64 % to
-// 96 %, 80 A to 97 %. A duty of 3 to 7 % stands for digital communication and
-// allows nothing by itself; it and every other value return an error.
-func PilotA(dutyPct float64) (float64, error) {
-	switch d := dutyPct; {
-	case d >= 8 && d < 10:
-		return 6, nil
-	case d >= 10 && d <= 85:
-		return 0.6 * d, nil
-	case d > 85 && d <= 96:
-		return 2.5 * (d - 64), nil
-	case d > 96 && d <= 97:
-		return 80, nil
-	case d >= 3 && d <= 7:
-		return 0, &fault.Input{Field: "control pilot duty", Found: figure(d) + " %", Expected: "8 to 97 %: 3 to 7 % means digital communication, which names the current itself"}
-	}
-	return 0, &fault.Input{Field: "control pilot duty", Found: figure(dutyPct) + " %", Expected: "8 to 97 %; charging is not allowed"}
-}
-
-// PilotDutyPct returns the duty cycle in percent that offers the given
-// current, the inverse of PilotA on 6 to 80 A. Between 51 and 52.5 A, where the
-// table jumps, the duty offers up to 1.5 A less than asked.
-func PilotDutyPct(currentA float64) (float64, error) {
-	switch {
-	case currentA >= 6 && currentA <= 51:
-		return currentA / 0.6, nil
-	case currentA > 51 && currentA <= 80:
-		return currentA/2.5 + 64, nil
-	}
-	return 0, &fault.Input{Field: "control pilot current", Found: figure(currentA) + " A", Expected: "6 to 80 A"}
 }
 
 func figure(x float64) string {

@@ -17,67 +17,6 @@ func TestBreakerTable(t *testing.T) {
 		circuit := Circuit{VoltageV: 240, BreakerA: c.breakerA}
 		within(t, "continuous current", ContinuousA(c.breakerA), c.chargingA, 1e-12)
 		within(t, "power", circuit.PowerKW(), c.kw, 1e-9)
-		if a, ok := BreakerA(c.chargingA); !ok || a != c.breakerA {
-			t.Errorf("breaker for %g A: %g A, want %g A", c.chargingA, a, c.breakerA)
-		}
-	}
-	// The ratings of NFPA 70 (NEC) 240.6(A) up to 125 A: each is the least for 80 %
-	// of it, and the next one for anything more.
-	ratings := []float64{15, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 110, 125}
-	for i, rating := range ratings {
-		if a, ok := BreakerA(0.8 * rating); !ok || a != rating {
-			t.Errorf("breaker for %g A: %g A, want %g A", 0.8*rating, a, rating)
-		}
-		a, ok := BreakerA(0.8*rating + 0.01)
-		if last := i+1 == len(ratings); ok == last || ok && a != ratings[i+1] {
-			t.Errorf("breaker for %g A: %g A, %v", 0.8*rating+0.01, a, ok)
-		}
-	}
-	if a, ok := BreakerA(33); !ok || a != 45 {
-		t.Errorf("breaker for 33 A: %g A, want 45 A", a)
-	}
-	if _, ok := BreakerA(101); ok {
-		t.Error("a breaker for 101 A")
-	}
-}
-
-// IEC 61851-1, duty cycle to current.
-func TestControlPilotTable(t *testing.T) {
-	for duty, amps := range map[float64]float64{10: 6, 25: 15, 50: 30, 80: 48, 85: 51, 86: 55, 90: 65, 96: 80, 8: 6, 9.9: 6, 97: 80} {
-		a, err := PilotA(duty)
-		if err != nil {
-			t.Errorf("%g %%: %v", duty, err)
-		}
-		within(t, "current", a, amps, 1e-9)
-	}
-	for _, duty := range []float64{-1, 0, 2, 5, 7.5, 97.5, 100, math.NaN(), math.Inf(1)} {
-		if a, err := PilotA(duty); err == nil {
-			t.Errorf("%g %% allows %g A", duty, a)
-		}
-	}
-	if _, err := PilotA(5); !strings.Contains(err.Error(), "digital") {
-		t.Errorf("5 %%: %v", err)
-	}
-}
-
-func TestControlPilotRoundTrip(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		want := rapid.Float64Range(6, 80).Draw(t, "A")
-		duty, err := PilotDutyPct(want)
-		if err != nil {
-			t.Fatal(err)
-		}
-		got, err := PilotA(duty)
-		// Between 51 A (85 %) and 52.5 A (85 % on the upper line) the table
-		// has no duty of its own: the next line starts 1.5 A higher.
-		if err != nil || math.Abs(got-want) > 1e-9 && !(want > 51 && want < 52.5) {
-			t.Fatalf("%g A: %g %%, back %g A (%v)", want, duty, got, err)
-		}
-	})
-	for _, a := range []float64{5.9, 80.1, math.NaN()} {
-		if duty, err := PilotDutyPct(a); err == nil {
-			t.Errorf("%g A has duty %g %%", a, duty)
-		}
 	}
 }
 

@@ -145,18 +145,6 @@ func (e *Entry) Known() []string {
 	return out
 }
 
-// Lacks lists in words what a car needs and the entry does not have.
-func (e *Entry) Lacks() []string {
-	out := []string{"usable capacity in kWh", "charging power against state of charge"}
-	if !e.HasRoadLoad() {
-		out = append(out, "mass", "coast-down coefficients")
-	}
-	if e.RangeKm == 0 {
-		out = append(out, "rated range")
-	}
-	return out
-}
-
 // Find returns the entries whose year, make, model and drive hold every word
 // of text, whatever the case: best first. An entry whose model is just the
 // words comes before one that has more, otherwise the order is that of the

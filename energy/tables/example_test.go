@@ -7,7 +7,7 @@ import (
 	"ampleway/energy/tables"
 )
 
-// A car found in a table, and what the table leaves open. The row is invented.
+// A car found in a table. The row is invented.
 func ExampleTable_Find() {
 	table, err := tables.Read(strings.NewReader(`make,model,year,range,combE,cityE,highwayE,fuelType1
 Invented,Runabout,2031,200,28,25,31,Electricity
@@ -19,10 +19,8 @@ Invented,Runabout,2031,200,28,25,31,Electricity
 	for _, e := range table.Find("runabout") {
 		fmt.Println(e.Name())
 		fmt.Println("known:", strings.Join(e.Known(), "; "))
-		fmt.Println("lacks:", strings.Join(e.Lacks(), "; "))
 	}
 	// Output:
 	// 2031 Invented Runabout
 	// known: rated range 322 km; rated 17.4 kWh/100 km at the outlet
-	// lacks: usable capacity in kWh; charging power against state of charge; mass; coast-down coefficients
 }

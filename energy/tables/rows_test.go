@@ -57,9 +57,6 @@ func TestTestCarByHand(t *testing.T) {
 	if !slices.Equal(e.Known(), known) {
 		t.Errorf("known: %q", e.Known())
 	}
-	if want := []string{"usable capacity in kWh", "charging power against state of charge", "rated range"}; !slices.Equal(e.Lacks(), want) {
-		t.Errorf("lacks: %q", e.Lacks())
-	}
 	load := e.RoadLoad()
 	near(t, "A in N", load.AN, 30.5*4.4482216, 1e-5)
 	near(t, "B in N per m/s", load.BNPerMS, 0.1*4.4482216/0.44704, 1e-6)
@@ -117,9 +114,6 @@ func TestFuelEconomyByHand(t *testing.T) {
 	}
 	if !slices.Equal(e.Known(), known) {
 		t.Errorf("known: %q", e.Known())
-	}
-	if want := []string{"usable capacity in kWh", "charging power against state of charge", "mass", "coast-down coefficients"}; !slices.Equal(e.Lacks(), want) {
-		t.Errorf("lacks: %q", e.Lacks())
 	}
 	for figure, want := range map[string]float64{"45": 3370.5 / 45 / 1.609344, "44.9": 0, "0": 0} {
 		e := read(t, columns+"I,M,2031,250,28,25,31,Electricity,,"+figure+","+figure+"\n").Entries[0]

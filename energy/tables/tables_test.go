@@ -161,8 +161,8 @@ func TestFindRealEntries(t *testing.T) {
 			if at < 0 {
 				t.Errorf("%s, line %d: not found by its own name %q", name, e.Line, e.Name())
 			}
-			if len(e.Known()) == 0 || len(e.Lacks()) < 2 {
-				t.Errorf("%s: known %v, lacks %v", e.Name(), e.Known(), e.Lacks())
+			if len(e.Known()) == 0 {
+				t.Errorf("%s: nothing is known of it", e.Name())
 			}
 			if load := e.RoadLoad(); load != nil && !(load.AN > 0 && load.TestMassKg > 1000) {
 				t.Errorf("%s: road load %+v", e.Name(), load)

@@ -47,9 +47,6 @@ type List struct {
 	byName map[string][]int32 // folded names, alternate names included
 }
 
-// Len returns the number of places.
-func (l *List) Len() int { return len(l.places) }
-
 // Find returns the place that a text means: "longitude,latitude" in degrees,
 // or a name in the list. Errors are *fault.Input with Found the text: no such
 // name (with names that begin alike), an ambiguous one (with the places), or a

@@ -113,7 +113,7 @@ func TestBestListsTheBestSets(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := drawTrip(t, 7)
 		best, no := stops.Solve(p)
-		all, err := stops.Best(p, 6)
+		all, err := new(stops.Planner).Best(p, 6)
 		if (err == nil) != (no == nil) {
 			t.Fatalf("the list: %v, the best alone: %v", err, no)
 		}
@@ -188,7 +188,7 @@ func TestParetoHoldsEveryWeightedBest(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := instance(rapid.Uint64().Draw(t, "seed"), rapid.IntRange(2, 12).Draw(t, "n"), features{prices: true, detours: true})
 		_, no := stops.Solve(p)
-		points, err := stops.Pareto(p, stops.ParetoOptions{WithinMoney: 0.005})
+		points, err := new(stops.Planner).Pareto(p, stops.ParetoOptions{WithinMoney: 0.005})
 		if (err == nil) != (no == nil) {
 			t.Fatalf("the trade-off: %v, one plan: %v", err, no)
 		}

@@ -359,7 +359,7 @@ func TestParetoByHand(t *testing.T) {
 	twoAtOnePlace(p)
 	p.Chargers[0].Price.PerKWh = 0.5
 	p.Chargers[1].OverheadS, p.Chargers[1].Price.PerKWh = 1200, 0.25
-	points, err := stops.Pareto(p, stops.ParetoOptions{})
+	points, err := new(stops.Planner).Pareto(p, stops.ParetoOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -375,18 +375,18 @@ func TestParetoByHand(t *testing.T) {
 		t.Errorf("best at %v and %v an hour", quick.MoneyPerHour, cheap.MoneyPerHour)
 	}
 	for _, within := range []float64{-0.01, math.NaN(), math.Inf(1)} {
-		if _, err := stops.Pareto(p, stops.ParetoOptions{WithinMoney: within}); err == nil {
+		if _, err := new(stops.Planner).Pareto(p, stops.ParetoOptions{WithinMoney: within}); err == nil {
 			t.Errorf("within %v: no error", within)
 		}
 	}
 	// Both at one price: nothing to trade.
 	p.Chargers[1].Price.PerKWh = 0.5
-	if points, err = stops.Pareto(p, stops.ParetoOptions{}); err != nil || len(points) != 1 {
+	if points, err = new(stops.Planner).Pareto(p, stops.ParetoOptions{}); err != nil || len(points) != 1 {
 		t.Errorf("%+v, %v", points, err)
 	}
 	// Nothing to charge: one plan without a stop.
 	p.DepartSoC = 1
-	if points, err = stops.Pareto(p, stops.ParetoOptions{}); err != nil || len(points) != 1 || len(points[0].Plan.Stops) != 0 {
+	if points, err = new(stops.Planner).Pareto(p, stops.ParetoOptions{}); err != nil || len(points) != 1 || len(points[0].Plan.Stops) != 0 {
 		t.Errorf("%+v, %v", points, err)
 	}
 }

@@ -189,7 +189,7 @@ func checkClock(p *stops.Problem, step float64, feasible *int) error {
 	if plan.Value > b.best+within(p) {
 		return fmt.Errorf("value %.3f, brute force %.3f: %+v", plan.Value, b.best, plan.Stops)
 	}
-	all, err := stops.Best(p, 3)
+	all, err := new(stops.Planner).Best(p, 3)
 	for i := range all {
 		if err := stops.Verify(p, &all[i].Plan); err != nil {
 			return fmt.Errorf("alternative %d: %w", i+1, err)

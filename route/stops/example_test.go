@@ -60,11 +60,8 @@ func ExampleInfeasible() {
 	if errors.As(err, &no) {
 		fmt.Println(no)
 	}
-	reserve, _, _ := stops.HighestReserve(p)
-	fmt.Printf("possible with a reserve of %.1f %%\n", 100*reserve)
 	// Output:
 	// stops: no plan reaches the destination: 8.00 kWh short from charger 0 to the destination
-	// possible with a reserve of 16.7 %
 }
 
 func ExampleSweep_LeaveRule() {

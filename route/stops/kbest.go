@@ -14,9 +14,6 @@ type Alternative struct {
 
 // Best returns the k best plans that stop at different sets of chargers, the
 // best first; fewer where there are no more.
-func Best(p *Problem, k int) ([]Alternative, error) { return new(Planner).Best(p, k) }
-
-// Best is the function Best with the memory of a Planner.
 //
 // It extends sequences of stops from the origin, the most promising first.
 // What a sequence can still lead to is known exactly from the sweep, so each

@@ -131,42 +131,6 @@ func TestReuseChangesNothing(t *testing.T) {
 	})
 }
 
-func TestLimitsOfFeasibility(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		p := drawTrip(t, 8)
-		reserve, ok, err := stops.HighestReserve(p)
-		if err != nil {
-			t.Fatal(err)
-		}
-		with := func(r float64) bool {
-			q := *p
-			q.ReserveSoC = r
-			q.Chargers = append([]stops.Charger(nil), p.Chargers...)
-			for i := range q.Chargers {
-				q.Chargers[i].ReserveSoC = max(r, q.Chargers[i].ReserveSoC)
-			}
-			_, err := stops.Solve(&q)
-			return err == nil
-		}
-		if ok && !with(max(0, reserve-1e-7)) || ok && reserve < 1 && with(reserve+1e-7) || !ok && with(0) {
-			t.Fatalf("highest reserve %v (%v) is not the limit", reserve, ok)
-		}
-		depart, ok, err := stops.LeastDepartSoC(p)
-		if err != nil {
-			t.Fatal(err)
-		}
-		from := func(soc float64) bool {
-			q := *p
-			q.DepartSoC = soc
-			_, err := stops.Solve(&q)
-			return err == nil
-		}
-		if ok && !from(min(1, depart+1e-7)) || ok && depart > 1e-7 && from(depart-1e-7) || !ok && from(1) {
-			t.Fatalf("least departure %v (%v) is not the limit", depart, ok)
-		}
-	})
-}
-
 func TestPlansAllocateNothing(t *testing.T) {
 	p := corridor(100, 1000, false)
 	var pl stops.Planner

@@ -38,9 +38,6 @@ const (
 // (to within WithinMoney, where tapers make them a continuum). What a weighted
 // sum cannot reach is not listed: a plan that is beaten at every value of time
 // by one of its neighbours, though neither is better in both.
-func Pareto(p *Problem, o ParetoOptions) ([]Tradeoff, error) { return new(Planner).Pareto(p, o) }
-
-// Pareto is the function Pareto with the memory of a Planner.
 func (pl *Planner) Pareto(p *Problem, o ParetoOptions) ([]Tradeoff, error) {
 	if err := p.Validate(); err != nil {
 		return nil, err

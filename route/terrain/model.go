@@ -66,9 +66,6 @@ func (m *Model) add(path string) {
 	}
 }
 
-// Tiles returns the number of tiles of the model.
-func (m *Model) Tiles() int { return len(m.files) }
-
 // ElevationM returns the elevation of a place in metres above sea level, NaN
 // where it is void or outside all tiles. The error, a *fault.Input, is that of
 // a tile that cannot be read.

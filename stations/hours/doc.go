@@ -3,7 +3,6 @@
 //
 //	s, err := hours.Parse("Mo-Fr 07:00-22:00; Sa,Su,PH 09:00-20:00")
 //	state := s.At(time.Now().In(zone))
-//	when, next, ok := s.NextChange(time.Now().In(zone))
 //
 // What cannot be read is never open: Parse then returns an error together with
 // a Schedule that is Unknown at every time.
@@ -35,6 +34,5 @@
 //
 // # Holidays
 //
-// PH and SH need a Calendar. Without one every day counts as an ordinary day,
-// and Warnings says so.
+// PH and SH need a Calendar. Without one every day counts as an ordinary day.
 package hours

@@ -13,9 +13,13 @@ func Example() {
 		fmt.Println(err)
 	}
 	friday := time.Date(2026, 6, 5, 23, 0, 0, 0, time.UTC)
-	when, state, _ := s.NextChange(friday)
-	fmt.Println(s.At(friday), "until", when.Format("Mon 15:04"), "then", state)
-	// Output: closed until Sat 09:00 then open
+	for _, i := range s.Intervals(friday, friday.Add(24*time.Hour)) {
+		fmt.Println(i.State, "from", i.From.Format("Mon 15:04"))
+	}
+	// Output:
+	// closed from Fri 23:00
+	// open from Sat 09:00
+	// closed from Sat 20:00
 }
 
 func ExampleParse_unreadable() {

@@ -24,7 +24,7 @@ type parser struct {
 // Parse reads an expression. With an error it returns a schedule that is
 // Unknown at every time, so that a caller may go on with it.
 func Parse(text string) (*Schedule, error) {
-	s := &Schedule{text: text}
+	s := &Schedule{}
 	if len(text) > maxBytes {
 		return s, &fault.Input{Field: "opening_hours", Found: text[:32], Expected: fmt.Sprintf("at most %d bytes", maxBytes)}
 	}

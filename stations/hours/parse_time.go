@@ -51,7 +51,6 @@ func (p *parser) timeRange(r *rule) error {
 		return p.fail("a time from 00:00 to 23:59")
 	}
 	if p.take("+") {
-		r.sun = r.sun || from.sun()
 		r.spans = append(r.spans, span{from.earliest, openEnd(from.latest), true})
 		return nil
 	}
@@ -68,7 +67,6 @@ func (p *parser) timeRange(r *rule) error {
 		return p.fail("a time up to 48:00")
 	}
 	if from.sun() || to.sun() {
-		r.sun = true
 		if to.latest <= from.earliest || to.sun() && to.earliest < from.latest {
 			to.latest += dayMinutes
 		}

@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -20,6 +21,9 @@ import (
 )
 
 const referenceZone = "Europe/Berlin"
+
+// sunTime finds a time of day that the sun sets; it is not computed here.
+var sunTime = regexp.MustCompile(`sunrise|sunset|dawn|dusk`)
 
 // question is an expression and the instants at which it is asked, in seconds
 // since 1970.
@@ -80,7 +84,7 @@ func TestReference(t *testing.T) {
 	for i, q := range questions {
 		s, err := hours.Parse(q.Expr)
 		s = s.With(calendar)
-		followsSun := slices.ContainsFunc(s.Warnings(), func(w string) bool { return strings.Contains(w, "sun:") })
+		followsSun := sunTime.MatchString(q.Expr)
 		switch {
 		case answers[i].Error != "":
 			refused++

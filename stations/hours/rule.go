@@ -20,7 +20,6 @@ type rule struct {
 	days  [][]daySelector // all groups, any selector of a group
 	spans []span          // nil means the whole day
 	state State
-	sun   bool // a time follows the sun
 }
 
 // stepRange matches from, from+step, ... up to to.

@@ -83,24 +83,9 @@ func TestUnreadable(t *testing.T) {
 		if c.where != "" && bad.Where != c.where || !strings.Contains(bad.Expected, c.expected) {
 			t.Errorf("%q: %v", c.expr, err)
 		}
-		if s.At(time.Now()) != hours.Unknown || len(s.Warnings()) == 0 {
-			t.Errorf("%q: not unknown with a warning", c.expr)
-		}
-		if _, _, ok := s.NextChange(time.Now()); ok {
-			t.Errorf("%q: changes", c.expr)
-		}
-	}
-}
-
-func TestWarnings(t *testing.T) {
-	for expr, want := range map[string]string{"Mo-Fr 08:00-18:00; PH off": "public holidays", "SH off; 08:00-10:00": "school holidays", "sunrise-sunset": "sun", "Mo-Fr 08:00-18:00": ""} {
-		s, err := hours.Parse(expr)
-		if err != nil {
-			t.Fatal(err)
-		}
-		got := strings.Join(s.Warnings(), "\n")
-		if !strings.Contains(got, want) || (want == "") != (got == "") {
-			t.Errorf("%q: warnings %q, want %q", expr, got, want)
+		now := time.Now()
+		if week := s.Intervals(now, now.AddDate(0, 0, 7)); len(week) != 1 || week[0].State != hours.Unknown {
+			t.Errorf("%q: not unknown: %v", c.expr, week)
 		}
 	}
 }
@@ -120,18 +105,17 @@ func TestClockChange(t *testing.T) {
 		{time.Date(2026, 10, 24, 12, 0, 0, 0, zone), 4 * time.Hour},
 		{time.Date(2026, 6, 1, 12, 0, 0, 0, zone), 3 * time.Hour},
 	} {
-		opens, state, ok := s.NextChange(c.day)
-		if !ok || state != hours.Open {
-			t.Fatalf("no opening after %v", c.day)
+		day := s.Intervals(c.day, c.day.Add(24*time.Hour))
+		if len(day) != 3 || day[1].State != hours.Open {
+			t.Fatalf("no opening after %v: %v", c.day, day)
 		}
-		closes, _, _ := s.NextChange(opens)
-		if got := closes.Sub(opens); got != c.want {
+		if got := day[1].To.Sub(day[1].From); got != c.want {
 			t.Errorf("after %v: open for %v, want %v", c.day, got, c.want)
 		}
 	}
 }
 
-// Intervals, NextChange and At are three views of one thing.
+// Intervals and At are two views of one thing.
 func TestViewsAgree(t *testing.T) {
 	zone := berlin(t)
 	exprs := []string{"24/7", "Mo-Fr 08:00-18:00; Sa 22:00-03:00", "Apr-Sep 08:00-20:00; PH off", "10:00+", "Su[1] 10:00-14:00 || unknown", "Dec 24-Jan 2 off; Mo-Su 01:30-02:30", "off"}
@@ -150,9 +134,11 @@ func TestViewsAgree(t *testing.T) {
 			if got := s.At(in.From); got != in.State {
 				t.Fatalf("%v: At %v, Intervals %v", in.From, got, in.State)
 			}
-			when, state, ok := s.NextChange(in.From)
-			if i+1 < len(list) && (!ok || !when.Equal(in.To) || state != list[i+1].State || !list[i+1].From.Equal(in.To)) {
-				t.Fatalf("after %v: NextChange %v %v %v, Intervals %v %v", in.From, when, state, ok, in.To, list[i+1].State)
+			if got := s.At(in.To.Add(-time.Nanosecond)); got != in.State {
+				t.Fatalf("before %v: At %v, Intervals %v", in.To, got, in.State)
+			}
+			if i+1 < len(list) && (in.State == list[i+1].State || !list[i+1].From.Equal(in.To)) {
+				t.Fatalf("%v and %v", in, list[i+1])
 			}
 		}
 	})
