@@ -12,7 +12,7 @@ import (
 func drawTrip(t *rapid.T, most int) *stops.Problem {
 	f := features{
 		prices: rapid.Bool().Draw(t, "prices"), hills: rapid.Bool().Draw(t, "hills"),
-		reserves: rapid.Bool().Draw(t, "reserves"), detours: rapid.Bool().Draw(t, "detours"),
+		reserves: rapid.Bool().Draw(t, "reserves"), detours: rapid.Bool().Draw(t, "detours"), burdens: rapid.Bool().Draw(t, "burdens"),
 	}
 	return instance(rapid.Uint64().Draw(t, "seed"), rapid.IntRange(2, most).Draw(t, "n"), f)
 }

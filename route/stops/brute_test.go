@@ -15,16 +15,17 @@ type brute struct {
 	perS    float64
 	perCash float64
 	perStop float64
+	perLoad float64 // of BurdenS
 	best    float64
 }
 
 func newBrute(p *stops.Problem) *brute {
-	b := &brute{p: p, perS: 1, best: math.Inf(1)}
+	b := &brute{p: p, perS: 1, perLoad: 1, best: math.Inf(1)}
 	switch p.Objective.Goal {
 	case stops.LeastMoney:
-		b.perS, b.perCash = 0, 1
+		b.perS, b.perCash, b.perLoad = 0, 1, p.Objective.MoneyPerHour/3600
 	case stops.TimeAndMoney:
-		b.perS, b.perCash = p.Objective.MoneyPerHour/3600, 1
+		b.perS, b.perCash, b.perLoad = p.Objective.MoneyPerHour/3600, 1, p.Objective.MoneyPerHour/3600
 	case stops.FewestStops:
 		b.perStop = 1e7
 	}
@@ -219,5 +220,5 @@ func (b *brute) stop(i int, a, x float64) float64 {
 	}
 	q := c.Price
 	cash := q.PerSession + q.PerKWh*(x-a)*b.p.CapacityKWh + q.PerMinute*charge/60 + q.IdlePerMinute*math.Max(0, stay-q.IdleAfterS)/60
-	return b.perS*(c.OverheadS+stay) + b.perCash*cash + b.perStop
+	return b.perS*(c.OverheadS+stay) + b.perCash*cash + b.perStop + b.perLoad*c.BurdenS
 }

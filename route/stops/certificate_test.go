@@ -93,7 +93,7 @@ func gridProgram(p *stops.Problem, steps int, kind bool) float64 {
 			if g <= top {
 				best = min(best, clock[g]+leave[g])
 			}
-			toGo[j][g] = c.OverheadS + min(best-clock[g], leave[g])
+			toGo[j][g] = c.OverheadS + c.BurdenS + min(best-clock[g], leave[g])
 		}
 	}
 	return inf

@@ -39,6 +39,7 @@ type Charger struct {
 	Out Leg // from the stall back to the same point of the road
 
 	OverheadS  float64     // leaving the road, parking, plugging in, paying, expected queue, s, ≥ 0
+	BurdenS    float64     // what a stop here counts besides its time: in the value, never on the clock, s, ≥ 0
 	Power      *taper.Func // this car's power at this charger, for a battery of the problem's capacity
 	CeilingSoC float64     // highest SoC to charge to; 0 means 1
 	ReserveSoC float64     // least SoC on arrival

@@ -122,7 +122,7 @@ func (b *clockBrute) stay(i int, c *stops.Charger, a, clock, join, value float64
 			return
 		}
 		cash := price.PerSession + price.PerKWh*(x-a)*b.p.CapacityKWh + price.PerMinute*charge/60 + price.IdlePerMinute*math.Max(0, stay-price.IdleAfterS)/60
-		v := value + b.perS*(begins+stay-clock) + b.perCash*cash + b.perStop
+		v := value + b.perS*(begins+stay-clock) + b.perCash*cash + b.perStop + b.perLoad*c.BurdenS
 		b.from(i, x, begins+stay, v, stopsSoFar+1, rested || rest)
 	}
 }
@@ -138,7 +138,7 @@ func TestClockNeverWorseThanBruteForce(t *testing.T) {
 		rapid.Check(t, func(t *rapid.T) {
 			n := rapid.IntRange(1, 3).Draw(t, "n")
 			seed := rapid.Uint64().Draw(t, "seed")
-			p := instance(seed, n, features{prices: rapid.Bool().Draw(t, "prices"), detours: true, stays: rapid.Bool().Draw(t, "stays")})
+			p := instance(seed, n, features{prices: rapid.Bool().Draw(t, "prices"), detours: true, stays: rapid.Bool().Draw(t, "stays"), burdens: rapid.Bool().Draw(t, "burdens")})
 			timed(p, seed)
 			if err := checkClock(p, step, &feasible); err != nil {
 				t.Fatalf("seed %d, n %d: %v", seed, n, err)

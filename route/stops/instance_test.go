@@ -27,7 +27,7 @@ func curve(pairs ...float64) taper.Curve {
 
 // features says what random instances contain.
 type features struct {
-	prices, hills, reserves, detours, speeds, stays, idle, musts bool
+	prices, hills, reserves, detours, speeds, stays, idle, musts, burdens bool
 }
 
 // instance draws one trip. The same seed gives the same trip.
@@ -113,6 +113,12 @@ func instance(seed uint64, n int, f features) *stops.Problem {
 			c.Use = stops.MustPass
 		}
 		p.Chargers = append(p.Chargers, c)
+	}
+	if f.burdens {
+		burden := rand.New(rand.NewPCG(seed, 11))
+		for i := range p.Chargers {
+			p.Chargers[i].BurdenS = 900 * burden.Float64()
+		}
 	}
 	if f.prices {
 		p.Objective = stops.Objective{Goal: stops.Goal(r.IntN(4)), MoneyPerHour: between(1, 40)}

@@ -398,7 +398,7 @@ func (q *search) leave(at int, l *label, c *Charger, a *arc, do choice) {
 	if !ok {
 		return
 	}
-	value := l.value + q.w.perS*(clock-l.clock) + q.w.perMoney*money + q.w.perStop
+	value := l.value + q.w.perS*(clock-l.clock) + q.w.perMoney*money + q.w.stop(c)
 	next := *l
 	next.rested = l.rested || do.rest
 	q.drive(at, &next, a, do, clock, value, do.leaveSoC)

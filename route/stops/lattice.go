@@ -122,7 +122,7 @@ func (q *search) play(choices []choice, windows [][]float64) float64 {
 				if !ok || !q.restInTime(c, &do, k.clock) {
 					return
 				}
-				value := k.value + q.w.perS*(clock-k.clock) + q.w.perMoney*money + q.w.perStop
+				value := k.value + q.w.perS*(clock-k.clock) + q.w.perMoney*money + q.w.stop(c)
 				stages[i+1] = q.reachNext(stages[i+1], knot{x, clock, value, x, at}, choices[i].node, choices, i+1)
 			}
 			for _, x := range windows[i] {

@@ -104,6 +104,7 @@ func TestMorePowerDividesChargingTime(t *testing.T) {
 			}
 			q.Chargers[i].Power = scaled[f]
 			q.Chargers[i].OverheadS /= k
+			q.Chargers[i].BurdenS /= k
 			q.Chargers[i].In.TimeS /= k
 			q.Chargers[i].Out.TimeS /= k
 		}

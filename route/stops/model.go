@@ -121,7 +121,7 @@ func (m *model) loadCharger(i int) {
 	}
 	d.atRoad = d.least()
 	price := c.cheapest()
-	d.base = m.weights.perS*c.OverheadS + m.weights.perMoney*price.PerSession + m.weights.perStop
+	d.base = m.weights.perS*c.OverheadS + m.weights.perMoney*price.PerSession + m.weights.stop(c)
 	d.class = m.classFor(rate{c.Power, m.weights.perS + m.weights.perMoney*price.PerMinute/60})
 	d.perSoC = m.weights.perMoney * price.PerKWh * m.problem.CapacityKWh
 	k := &m.classes[d.class]

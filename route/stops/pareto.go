@@ -175,6 +175,6 @@ func undominated(in []Tradeoff) []Tradeoff {
 // revalue states a plan's value by the objective of a problem.
 func (plan *Plan) revalue(p *Problem) {
 	w := p.Objective.weights()
-	plan.Value = w.perS*plan.TimeS + w.perMoney*plan.Money + w.perStop*float64(len(plan.Stops))
+	plan.Value = w.perS*plan.TimeS + w.perMoney*plan.Money + w.stops(p, plan)
 	plan.Bound = math.Inf(-1)
 }

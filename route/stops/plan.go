@@ -32,7 +32,8 @@ type Plan struct {
 
 	// Value is the objective: s for LeastTime; s plus 10⁷ a stop for
 	// FewestStops; money for LeastMoney; money plus the worth of the time for
-	// TimeAndMoney.
+	// TimeAndMoney. The BurdenS of every stop is in it: as time, or at the worth
+	// of an hour.
 	Value float64
 	// Bound is proven: no plan has a lower Value. It equals Value, up to
 	// rounding, wherever the exact method applies (see the package comment), and

@@ -105,7 +105,7 @@ func (o *polish) evaluate() float64 {
 		if !ok {
 			return math.Inf(1)
 		}
-		value += o.w.perS*(leaves-clock) + o.w.perMoney*money + o.w.perStop
+		value += o.w.perS*(leaves-clock) + o.w.perMoney*money + o.w.stop(charger)
 		clock, soc = leaves, c.leaveSoC
 	}
 	return value

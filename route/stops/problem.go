@@ -18,7 +18,7 @@ const (
 // Objective is a goal with its one parameter.
 type Objective struct {
 	Goal         Goal
-	MoneyPerHour float64 // the value of an hour, for TimeAndMoney, ≥ 0
+	MoneyPerHour float64 // the value of an hour, for TimeAndMoney and for the BurdenS of LeastMoney, ≥ 0
 }
 
 const (
@@ -34,7 +34,19 @@ const (
 
 // weights turn time, money and stops into the one number that is minimised.
 type weights struct {
-	perS, perMoney, perStop float64
+	perS, perMoney, perStop, perBurdenS float64
+}
+
+// stop is what stopping at a charger adds besides its time and its price.
+func (w weights) stop(c *Charger) float64 { return w.perStop + w.perBurdenS*c.BurdenS }
+
+// stops is weights.stop over all stops of a plan.
+func (w weights) stops(p *Problem, plan *Plan) float64 {
+	sum := 0.0
+	for i := range plan.Stops {
+		sum += w.stop(&p.Chargers[plan.Stops[i].Charger])
+	}
+	return sum
 }
 
 // weights: the value is in seconds for LeastTime and FewestStops (10⁷ s a
@@ -42,14 +54,14 @@ type weights struct {
 func (o Objective) weights() weights {
 	switch o.Goal {
 	case LeastMoney:
-		return weights{tieMoneyPerS, 1, tieMoneyPerS * tieStopS}
+		return weights{tieMoneyPerS, 1, tieMoneyPerS * tieStopS, o.MoneyPerHour/3600 + tieMoneyPerS}
 	case TimeAndMoney:
 		perS := o.MoneyPerHour / 3600
-		return weights{perS + tieMoneyPerS, 1, tieMoneyPerS * tieStopS}
+		return weights{perS + tieMoneyPerS, 1, tieMoneyPerS * tieStopS, perS + tieMoneyPerS}
 	case FewestStops:
-		return weights{1, 0, stopWeightS}
+		return weights{1, 0, stopWeightS, 1}
 	}
-	return weights{1, 0, tieStopS}
+	return weights{1, 0, tieStopS, 1}
 }
 
 // Rest is a pause that every plan must contain: LeastS seconds at a stretch.
@@ -177,6 +189,7 @@ func (c *checker) charger(g *Charger, i int, capacityKWh float64) {
 	sub.leg(&g.In, "In")
 	sub.leg(&g.Out, "Out")
 	sub.notNegative("OverheadS", g.OverheadS)
+	sub.notNegative("BurdenS", g.BurdenS)
 	sub.share("CeilingSoC", g.CeilingSoC)
 	sub.share("ReserveSoC", g.ReserveSoC)
 	sub.notNegative("LeastStayS", g.LeastStayS)

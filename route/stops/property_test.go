@@ -59,7 +59,7 @@ func TestNeverWorseThanBruteForce(t *testing.T) {
 			f := features{
 				prices: rapid.Bool().Draw(t, "prices"), hills: rapid.Bool().Draw(t, "hills"),
 				reserves: rapid.Bool().Draw(t, "reserves"), detours: rapid.Bool().Draw(t, "detours"),
-				musts: rapid.IntRange(0, 3).Draw(t, "musts") == 0,
+				musts: rapid.IntRange(0, 3).Draw(t, "musts") == 0, burdens: rapid.Bool().Draw(t, "burdens"),
 			}
 			if rapid.IntRange(0, 3).Draw(t, "speeds") == 0 {
 				f.speeds, n = true, min(n, 4)
@@ -87,7 +87,7 @@ func TestCoupledNeverWorseThanBruteForce(t *testing.T) {
 			n := rapid.IntRange(1, 5).Draw(t, "n")
 			f := features{
 				prices: rapid.Bool().Draw(t, "prices"), hills: rapid.Bool().Draw(t, "hills"),
-				stays: rapid.Bool().Draw(t, "stays"), idle: rapid.Bool().Draw(t, "idle"), detours: true,
+				stays: rapid.Bool().Draw(t, "stays"), idle: rapid.Bool().Draw(t, "idle"), detours: true, burdens: rapid.Bool().Draw(t, "burdens"),
 			}
 			seed := rapid.Uint64().Draw(t, "seed")
 			p := instance(seed, n, f)

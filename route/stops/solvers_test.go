@@ -34,7 +34,7 @@ func stepped(c taper.Curve, steps int) taper.Curve {
 
 // steppedInstance is an invented trip whose charging functions are stepped.
 func steppedInstance(seed uint64, n, steps int) *stops.Problem {
-	p := instance(seed, n, features{reserves: seed%2 == 0, detours: true, hills: seed%3 == 0})
+	p := instance(seed, n, features{reserves: seed%2 == 0, detours: true, hills: seed%3 == 0, burdens: seed%2 == 1})
 	for i := range p.Chargers {
 		kW := []float64{50, 100, 150, 300}[(int(seed)+i*7)%4]
 		own := curves[(int(seed)+i*i)%2*4] // the falling ones; every seventh charger another
@@ -117,7 +117,7 @@ func (m *mip) prune() {
 				d.high = m.ceiling(i)
 			}
 			if j < m.n {
-				d.timeS += m.p.Chargers[j].OverheadS
+				d.timeS += m.p.Chargers[j].OverheadS + m.p.Chargers[j].BurdenS
 				if d.limit >= m.ceiling(j) { // nothing is left to charge above the ceiling
 					d.high = math.Min(d.high, m.ceiling(j)+d.cost)
 				}

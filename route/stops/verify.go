@@ -195,16 +195,22 @@ func (v *verifier) destination() {
 
 func (v *verifier) value() {
 	plan, o := v.plan, v.p.Objective
-	want := plan.TimeS
+	burdenS := 0.0
+	for i := range plan.Stops {
+		if c := plan.Stops[i].Charger; c >= 0 && c < len(v.p.Chargers) {
+			burdenS += v.p.Chargers[c].BurdenS
+		}
+	}
+	want := plan.TimeS + burdenS
 	switch o.Goal {
 	case LeastMoney:
-		want = plan.Money
+		want = plan.Money + burdenS*o.MoneyPerHour/3600
 	case TimeAndMoney:
-		want = plan.Money + plan.TimeS*o.MoneyPerHour/3600
+		want = plan.Money + (plan.TimeS+burdenS)*o.MoneyPerHour/3600
 	case FewestStops:
 		want += stopWeightS * float64(len(plan.Stops))
 	}
-	slack := 2*timeSlack + tieMoneyPerS*(plan.TimeS+tieStopS*float64(len(plan.Stops))) // ties are broken by time, then stops
+	slack := 2*timeSlack + tieMoneyPerS*(plan.TimeS+burdenS+tieStopS*float64(len(plan.Stops))) // ties are broken by time, then stops
 	v.check(math.Abs(plan.Value-want) <= slack, Destination, "Value is stated as %v, but is %v", plan.Value, want)
 }
 
