@@ -20,6 +20,7 @@ func requestFlags(f *pflag.FlagSet, r *trip.Request) {
 	f.Float64Var(&r.HourWorth, "hour-worth", r.HourWorth, "what an hour is worth, in the stations' currency, for --best balance")
 	f.Float64Var(&r.UnknownPricePerKWh, "unknown-price", r.UnknownPricePerKWh, "price of a kWh where none is known, when cost counts")
 	f.IntVar(&r.MostStops, "most-stops", r.MostStops, "at most so many stops; 0: no limit")
+	f.Float64Var(&r.StopWorthMin, "stop-worth", r.StopWorthMin, "one stop fewer may take so many minutes longer; few bays or assumed power count more; 0: only the clock counts")
 	f.Float64Var(&r.ConfidencePct, "confidence", r.ConfidencePct, "plan so that every reserve holds with this probability although consumption strays, %; 0: by the estimate alone")
 	f.StringVar(&r.Fallback, "fallback", r.Fallback, "another station for each stop: shown, or required: reach every stop with enough left for it")
 	f.Float64Var(&r.FallbackFloorPct, "fallback-floor", r.FallbackFloorPct, "least state of charge on reaching that other station, % (default 5, or the reserve if less)")

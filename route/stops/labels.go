@@ -418,7 +418,7 @@ func (p *Problem) stop(c *Charger, clock, soc float64, do *choice) (leaves, mone
 	if c.MostStayS > 0 && stayS > c.MostStayS+1e-6 {
 		return 0, 0, false
 	}
-	return begins + stayS, price.due((do.leaveSoC-soc)*p.CapacityKWh, chargeS, stayS), true
+	return begins + stayS, price.Due((do.leaveSoC-soc)*p.CapacityKWh, chargeS, stayS), true
 }
 
 func (c *Charger) closedAt(clock float64) bool {

@@ -81,7 +81,7 @@ func (pl *Planner) Pareto(p *Problem, o ParetoOptions) ([]Tradeoff, error) {
 	}
 	out = undominated(out)
 	for i := range out {
-		out[i].Plan.revalue(p)
+		out[i].Plan.Revalue(p)
 	}
 	return out, nil
 }
@@ -172,9 +172,13 @@ func undominated(in []Tradeoff) []Tradeoff {
 	return out
 }
 
-// revalue states a plan's value by the objective of a problem.
-func (plan *Plan) revalue(p *Problem) {
-	w := p.Objective.weights()
-	plan.Value = w.perS*plan.TimeS + w.perMoney*plan.Money + w.stops(p, plan)
+// Revalue states a plan's value by the objective of a problem, with nothing
+// proven about it.
+func (plan *Plan) Revalue(p *Problem) {
+	burdenS := 0.0
+	for i := range plan.Stops {
+		burdenS += p.Chargers[plan.Stops[i].Charger].BurdenS
+	}
+	plan.Value = p.Objective.Value(plan.TimeS, plan.Money, burdenS, len(plan.Stops))
 	plan.Bound = math.Inf(-1)
 }

@@ -37,17 +37,15 @@ type weights struct {
 	perS, perMoney, perStop, perBurdenS float64
 }
 
+// Value is the objective of a trip with the given time, money, sum of BurdenS and
+// number of stops; see [Plan].
+func (o Objective) Value(timeS, money, burdenS float64, stops int) float64 {
+	w := o.weights()
+	return w.perS*timeS + w.perMoney*money + w.perBurdenS*burdenS + w.perStop*float64(stops)
+}
+
 // stop is what stopping at a charger adds besides its time and its price.
 func (w weights) stop(c *Charger) float64 { return w.perStop + w.perBurdenS*c.BurdenS }
-
-// stops is weights.stop over all stops of a plan.
-func (w weights) stops(p *Problem, plan *Plan) float64 {
-	sum := 0.0
-	for i := range plan.Stops {
-		sum += w.stop(&p.Chargers[plan.Stops[i].Charger])
-	}
-	return sum
-}
 
 // weights: the value is in seconds for LeastTime and FewestStops (10⁷ s a
 // stop), in money for the other two.

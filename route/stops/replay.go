@@ -43,7 +43,7 @@ func leaving(soc, leaveSoC float64) float64 {
 func (m *model) total(plan *Plan, clock float64) {
 	plan.ArriveS = clock + plan.RoadsideS
 	plan.TimeS = plan.ArriveS - m.problem.DepartS
-	plan.revalue(m.problem)
+	plan.Revalue(m.problem)
 	plan.Bound = plan.Value
 }
 
@@ -58,11 +58,11 @@ func fillStop(p *Problem, s *Stop, joinS, stayS float64) {
 	s.StayS = math.Max(s.ChargeS, math.Max(c.LeastStayS, stayS))
 	s.ChargeKWh = (s.LeaveSoC - s.ArriveSoC) * p.CapacityKWh
 	s.LeaveS = s.ArriveS + s.WaitS + s.OverheadS + s.StayS
-	s.Money = price.due(s.ChargeKWh, s.ChargeS, s.StayS)
+	s.Money = price.Due(s.ChargeKWh, s.ChargeS, s.StayS)
 }
 
-// due is the price of one stay.
-func (q *Price) due(kWh, chargeS, stayS float64) float64 {
+// Due is the price of one stay of stayS seconds, of which chargeS with power.
+func (q *Price) Due(kWh, chargeS, stayS float64) float64 {
 	idleS := math.Max(0, stayS-q.IdleAfterS)
 	return q.PerSession + q.PerKWh*kWh + (q.PerMinute*chargeS+q.IdlePerMinute*idleS)/60
 }

@@ -161,7 +161,7 @@ func (v *verifier) period(s *Stop, c *Charger, i int) Price {
 		if closed || joins < v.clock-timeSlack || joins < from-timeSlack || joins >= to+timeSlack {
 			continue
 		}
-		if math.Abs(s.Money-price.due(s.ChargeKWh, s.ChargeS, s.StayS)) > timeSlack {
+		if math.Abs(s.Money-price.Due(s.ChargeKWh, s.ChargeS, s.StayS)) > timeSlack {
 			continue
 		}
 		for l := k + 1; l < len(c.Periods); l++ {

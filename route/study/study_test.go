@@ -114,6 +114,7 @@ func (d *drives) of(t testing.TB, r *study.Row) (*trip.Drive, trip.Goal) {
 		}
 		d.made[key] = drive
 	}
+	goal.Unpolished = true
 	goal.MustNot = append(goal.MustNot, splitIDs(r.Outage)...)
 	return drive, goal
 }

@@ -38,7 +38,7 @@ func (p *Plan) Assure(planner *stops.Planner, o AssureOptions) error {
 	}
 	o = o.withDefaults()
 	closed := p.shut()
-	sweep, err := planner.Sweep(p.Drive.untimed(p.Goal, closed))
+	sweep, err := p.sweep(planner)
 	if err != nil {
 		return err
 	}
@@ -51,6 +51,15 @@ func (p *Plan) Assure(planner *stops.Planner, o AssureOptions) error {
 		return err
 	}
 	return p.choose(planner, closed)
+}
+
+// sweep is what the leave rules of a plan are read from.
+func (p *Plan) sweep(planner *stops.Planner) (*stops.Sweep, error) {
+	g := p.Goal
+	if p.course != nil {
+		g = *p.course
+	}
+	return planner.Sweep(p.Drive.untimed(g, p.shut()))
 }
 
 // steadySlackS is how much later than planned, or than without a stop, a

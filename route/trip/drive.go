@@ -83,6 +83,7 @@ type Drive struct {
 type Charger struct {
 	Pass
 	Offer     stations.Offer
+	Bays      int        // bays that give this car half of the offer's power or more
 	In, Out   energy.Leg // from the road to the plug, and back
 	PackTempC float64    // battery temperature its power is taken at
 	Charge    *taper.Func
@@ -154,6 +155,17 @@ func (d *Drive) judge(site *stations.Site) (stations.Offer, stations.Verdict) {
 	return offer, verdict
 }
 
+// bays counts the bays of a site that a driver who comes for an offer would take.
+func (d *Drive) bays(site *stations.Site, offer stations.Offer) int {
+	n := 0
+	for _, o := range site.Offers(d.Options.Filter.Accepts, d.Options.Filter.Adapters...) {
+		if o.DC == offer.DC && o.PowerKW >= offer.PowerKW/2 {
+			n += o.Stalls
+		}
+	}
+	return n
+}
+
 func smoothingM(o DriveOptions) float64 {
 	if o.SmoothingM == 0 {
 		return route.DefaultSmoothingM
@@ -181,7 +193,7 @@ func (a *airs) charger(pass Pass, offer stations.Offer) (Charger, error) {
 	if err != nil {
 		return Charger{}, err
 	}
-	c := Charger{Pass: pass, Offer: offer, PackTempC: packTempC, Charge: charge}
+	c := Charger{Pass: pass, Offer: offer, Bays: a.drive.bays(pass.Site, offer), PackTempC: packTempC, Charge: charge}
 	off, err := air.off(pass)
 	if err != nil {
 		return Charger{}, err

@@ -17,6 +17,12 @@ const (
 	DefaultFallbackFloorSoC = 0.05
 )
 
+// DefaultStopWorthMin is what one stop fewer is worth to a person: leaving the
+// road, getting children out and in. Five minutes, common practice.
+const DefaultStopWorthMin = 5.0
+
+const mostStopWorthS = 24 * 3600.0
+
 // MostConfidence is the highest Confidence: beyond it the spread is not known.
 const MostConfidence = 0.999
 
@@ -28,6 +34,7 @@ type Goal struct {
 	CeilingSoC         float64         // charge no further than this; 0: 1
 	Objective          stops.Objective // what counts; the zero value is least time
 	MostStops          int             // 0: no limit
+	StopWorthS         float64         // a stop counts so much more than its time, s, and one that may mean waiting more still (see burdenS); 0: only the clock counts
 	Depart             time.Time       // zero: the clock does not count
 	ArriveBy           time.Time       // the wanted arrival; where Depart is zero, Plan finds the latest that does it
 	TempByHour         HourlyTemp      // the air by the clock, instead of the drive's; needs a time of day
@@ -37,6 +44,7 @@ type Goal struct {
 	DefaultPricePerKWh float64         // price of a kWh where none is known, for objectives that count money
 	Confidence         float64         // probability, 0..1, that every reserve holds although consumption strays; 0: by the estimate alone
 	Excess             float64         // plan as if every drive took this share more than estimated; Plan sets it from Confidence
+	Unpolished         bool            // the best plan at Excess, as it is: see Drive.polish
 	Fallback           bool            // reach every stop with enough for another station
 	untimed            bool            // no clock: see Drive.untimed
 	terse              bool            // where there is no plan, the reason is not wanted
@@ -66,6 +74,9 @@ func (g Goal) Validate() error {
 	}
 	if !(g.Confidence >= 0 && g.Confidence <= MostConfidence+1e-9) {
 		return &fault.Input{Field: "confidence", Found: fmt.Sprintf("%g %%", 100*g.Confidence), Expected: fmt.Sprintf("0 to %g %%", 100*MostConfidence)}
+	}
+	if !(g.StopWorthS >= 0 && g.StopWorthS <= mostStopWorthS) {
+		return &fault.Input{Field: "stop_worth_min", Found: fmt.Sprintf("%g minutes", g.StopWorthS/60), Expected: fmt.Sprintf("0 to %g minutes", mostStopWorthS/60)}
 	}
 	return nil
 }

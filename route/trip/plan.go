@@ -42,6 +42,8 @@ type Plan struct {
 	Choices   []Choice
 
 	Exact stops.Plan
+
+	course *Goal // what its leave rules are the best for, where that is not Goal itself: see Drive.polish
 }
 
 // Stop is one visit to a station.

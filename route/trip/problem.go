@@ -44,6 +44,7 @@ func (d *Drive) plannerCharger(c *Charger, g Goal, floorKWh float64) stops.Charg
 		In:         plannerLeg(strayedOff(c.In, g.Excess), floorKWh),
 		Out:        plannerLeg(strayedOff(c.Out, g.Excess), floorKWh),
 		OverheadS:  d.Options.overheadS(),
+		BurdenS:    g.burdenS(c),
 		Power:      c.Charge,
 		CeilingSoC: g.CeilingSoC,
 		ReserveSoC: g.ReserveSoC,

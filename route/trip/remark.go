@@ -29,6 +29,9 @@ func (p *Plan) Assumptions(u Units) []string {
 	if n := p.Goal.Night; n != nil && n.Result.Reached {
 		out = append(out, n.Text(), energy.ElectricianDecides)
 	}
+	if text := p.Goal.burdenText(); text != "" {
+		out = append(out, text)
+	}
 	return append(append(out, p.goalAssumption()), p.assuredAssumptions()...)
 }
 
@@ -194,8 +197,8 @@ func (p *Plan) stopWarnings(i int) []string {
 	if s.Charger.Offer.Assumed {
 		add("its power of %.0f kW is assumed, the data do not give it.", s.Charger.Offer.PowerKW)
 	}
-	if s.Charger.Offer.Stalls == 1 {
-		add("only one stall fits your car; if it is taken you wait.")
+	if s.Charger.Bays == 1 {
+		add("only one bay fits your car; if it is taken you wait.")
 	}
 	if site.Access == stations.AccessCustomers {
 		add("for customers of the place; ask first.")

@@ -29,6 +29,7 @@ type Request struct {
 	DestReservePct     float64 `json:"destination_reserve_pct" yaml:"destination_reserve_pct"`
 	CeilingPct         float64 `json:"highest_soc_pct" yaml:"highest_soc_pct"`
 	MostStops          int     `json:"most_stops,omitempty" yaml:"most_stops"` // 0: no limit
+	StopWorthMin       float64 `json:"stop_worth_min" yaml:"stop_worth_min"`   // one stop fewer may take so much longer; 0: only the clock counts
 	Best               string  `json:"best" yaml:"best"`                       // time, cost, balance or fewest-stops
 	HourWorth          float64 `json:"hour_worth,omitempty" yaml:"hour_worth"` // money, for balance
 	UnknownPricePerKWh float64 `json:"unknown_price_per_kwh,omitempty" yaml:"unknown_price_per_kwh"`
@@ -80,7 +81,7 @@ type Request struct {
 func NewRequest() Request {
 	return Request{
 		DepartSoCPct: 100 * DefaultDepartSoC, ReservePct: 100 * DefaultReserveSoC, DestReservePct: 100 * DefaultReserveSoC,
-		CeilingPct: 100, Best: "time", HomeSoCPct: 30, HomeFrom: "18:00", TempC: 20, Surface: string(energy.Dry), HalfWidthKM: DefaultHalfWidthM / 1000,
+		CeilingPct: 100, StopWorthMin: DefaultStopWorthMin, Best: "time", HomeSoCPct: 30, HomeFrom: "18:00", TempC: 20, Surface: string(energy.Dry), HalfWidthKM: DefaultHalfWidthM / 1000,
 	}
 }
 
@@ -184,7 +185,7 @@ func (r *Request) Goal() (Goal, error) {
 	}
 	g := Goal{
 		DepartSoC: r.DepartSoCPct / 100, ReserveSoC: r.ReservePct / 100, ArriveReserveSoC: r.DestReservePct / 100,
-		CeilingSoC: r.CeilingPct / 100, MostStops: r.MostStops, Must: r.Must,
+		CeilingSoC: r.CeilingPct / 100, MostStops: r.MostStops, StopWorthS: 60 * r.StopWorthMin, Must: r.Must,
 		Objective:          stops.Objective{Goal: goal, MoneyPerHour: r.HourWorth},
 		DefaultPricePerKWh: r.UnknownPricePerKWh,
 		Confidence:         r.ConfidencePct / 100, Fallback: r.Fallback == fallbackRequired, FallbackFloorSoC: r.FallbackFloorPct / 100,

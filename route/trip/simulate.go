@@ -20,6 +20,7 @@ type Risk struct {
 	BelowReserve Share // of trips that fall below a reserve anywhere
 	Empty        Share // of trips that run the battery empty
 	MeanS        float64
+	MeanValue    float64 // of what the goal counts: s, or money; see stops.Plan
 	LateS        float64 // nine of ten trips take no longer than this
 	InTime       *Share  // of trips that are there by the wanted time; nil where none was given
 }
@@ -36,19 +37,27 @@ func newShare(k, n int) Share {
 
 // simulate drives the plan o.Trips times.
 func (p *Plan) simulate(sweep *stops.Sweep, o AssureOptions) *Risk {
+	risk, _ := p.visited(sweep, o)
+	return risk
+}
+
+// visited is simulate with the number of trips that come to each charger.
+func (p *Plan) visited(sweep *stops.Sweep, o AssureOptions) (*Risk, []int) {
 	s := newSimulator(p, sweep)
-	rng := rand.New(rand.NewPCG(o.Seed, 0))
+	source := rand.NewPCG(o.Seed, 0)
+	rng := rand.New(source)
 	wantedS, wanted := p.wantedS()
-	t := tally{times: make([]float64, 0, o.Trips)}
-	for range o.Trips {
-		t.add(s.drive(rng), wantedS)
+	t := tally{objective: p.Goal.Objective, times: make([]float64, 0, o.Trips)}
+	for i := range o.Trips {
+		source.Seed(o.Seed, uint64(i))
+		t.add(s.drive(rng, i, o.Trips), wantedS)
 	}
 	risk := t.risk(p.Drive.Car.Spread, o.Seed)
 	if wanted {
 		share := newShare(t.inTime, o.Trips)
 		risk.InTime = &share
 	}
-	return risk
+	return risk, s.visits
 }
 
 // simulator drives one plan again and again.
@@ -59,7 +68,8 @@ type simulator struct {
 	capacity float64
 	floorKWh float64
 	road     []piece // to each charger from the one before, the last to the destination
-	first    int     // where the plan goes from the start
+	visits   []int
+	first    int // where the plan goes from the start
 }
 
 type piece struct {
@@ -71,7 +81,7 @@ func newSimulator(p *Plan, sweep *stops.Sweep) *simulator {
 	d := p.Drive
 	s := &simulator{
 		plan: p, sweep: sweep, spread: newSpread(d.Car.Spread),
-		capacity: d.Profile.CapacityKWh(), first: stops.Destination,
+		capacity: d.Profile.CapacityKWh(), visits: make([]int, len(d.Chargers)), first: stops.Destination,
 	}
 	s.floorKWh = p.Goal.floorSoC() * s.capacity
 	if len(p.Exact.Stops) > 0 {
@@ -93,6 +103,8 @@ func newSimulator(p *Plan, sweep *stops.Sweep) *simulator {
 type outcome struct {
 	timeS        float64
 	kWh          float64
+	money        float64 // as the planner counts it; only where it counts
+	burdenS      float64
 	below, empty bool
 	stops        int
 }
@@ -100,8 +112,12 @@ type outcome struct {
 // slackKWh keeps rounding from counting as a broken reserve.
 const slackKWh = 1e-6
 
-func (s *simulator) drive(rng *rand.Rand) outcome {
-	trip := rng.NormFloat64()
+// drive is trip i of n. The draws of a trip depend on its number alone, so that
+// plans are compared on the same days and leg by leg the same drives; the factor
+// of the whole trip is drawn from the i-th of n equally likely parts of its
+// distribution.
+func (s *simulator) drive(rng *rand.Rand, i, n int) outcome {
+	trip := math.Sqrt2 * math.Erfinv(2*(float64(i)+rng.Float64())/float64(n)-1)
 	return s.follow(func() float64 { return s.spread.factor(trip, rng.NormFloat64()) }, s.sweep.Decide)
 }
 
@@ -122,18 +138,35 @@ func (s *simulator) followFrom(departSoC float64, factor func() float64, decide 
 			return o
 		}
 		o.below = o.below || o.kWh < g.ReserveSoC*s.capacity-slackKWh
+		s.visits[next]++
 		soc := o.kWh / s.capacity
 		decision, ok := decide(next, soc)
 		if !ok {
 			o.below, o.empty = true, true
 			return o
 		}
-		charge := d.Chargers[next].Charge
-		o.timeS += d.Options.overheadS() + charge.TimeS(soc, decision.LeaveSoC)
+		c := &d.Chargers[next]
+		chargeS := c.Charge.TimeS(soc, decision.LeaveSoC)
+		o.burdenS += g.burdenS(c)
+		if g.countsMoney() {
+			price := s.price(c, o.timeS)
+			o.money += price.Due((decision.LeaveSoC-soc)*s.capacity, chargeS, chargeS)
+		}
+		o.timeS += d.Options.overheadS() + chargeS
 		o.kWh = decision.LeaveSoC * s.capacity
 		o.stops++
 		at, next = next, decision.Next
 	}
+}
+
+// price is that of a stop so long after departure.
+func (s *simulator) price(c *Charger, afterS float64) stops.Price {
+	g := &s.plan.Goal
+	at := s.plan.Drive.passes(c, *g)
+	if !g.Depart.IsZero() {
+		at = g.Depart.Add(seconds(afterS))
+	}
+	return s.plan.Drive.plannerPriceAt(c, *g, at)
 }
 
 // leg drives from one place to the next.
@@ -163,7 +196,9 @@ func (s *simulator) piece(o *outcome, l energy.Leg) {
 
 // tally counts simulated trips.
 type tally struct {
+	objective                   stops.Objective
 	trips, below, empty, inTime int
+	value                       float64 // summed
 	times                       []float64
 }
 
@@ -177,6 +212,7 @@ func (t *tally) add(o outcome, wantedS float64) {
 		return
 	}
 	t.times = append(t.times, o.timeS)
+	t.value += t.objective.Value(o.timeS, o.money, o.burdenS, o.stops)
 	if o.timeS <= wantedS {
 		t.inTime++
 	}
@@ -189,6 +225,7 @@ func (t *tally) risk(spread energy.Spread, seed uint64) *Risk {
 			r.MeanS += timeS
 		}
 		r.MeanS /= n
+		r.MeanValue = t.value / n
 		r.LateS = quantile(t.times, 0.9)
 	}
 	return r
@@ -205,7 +242,7 @@ func (p *Plan) Simulate(planner *stops.Planner, o AssureOptions) (*Risk, error) 
 	if planner == nil {
 		planner = &stops.Planner{}
 	}
-	sweep, err := planner.Sweep(p.Drive.untimed(p.Goal, p.shut()))
+	sweep, err := p.sweep(planner)
 	if err != nil {
 		return nil, err
 	}

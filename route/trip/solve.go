@@ -28,7 +28,7 @@ func (d *Drive) Plan(planner *stops.Planner, g Goal) (*Plan, error) {
 	case len(g.TempByHour) > 0:
 		return d.planByHour(planner, g)
 	case g.Confidence > 0:
-		return d.planSurely(planner, g)
+		return d.planSurelyBest(planner, g)
 	}
 	return d.plan(planner, g)
 }

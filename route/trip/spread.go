@@ -125,15 +125,42 @@ func strayedOff(l energy.Leg, excess float64) energy.Leg {
 // it depends on the number of legs, and that on the factor: both are raised
 // until they agree.
 func (d *Drive) planSurely(planner *stops.Planner, g Goal) (*Plan, error) {
-	s := newSpread(d.Car.Spread)
-	for legs := 1; ; {
-		g.Excess = s.excess(g.Confidence, legs)
+	return d.planForLegs(planner, g, 1, d.excesses(g))
+}
+
+// planForLegs is planSurely from a number of legs on.
+func (d *Drive) planForLegs(planner *stops.Planner, g Goal, legs int, excess func(legs int) float64) (*Plan, error) {
+	for {
+		g.Excess = excess(legs)
 		p, err := d.plan(planner, g)
 		if err != nil || len(p.Legs) <= legs || g.Excess == 0 {
 			return p, err
 		}
 		legs = len(p.Legs)
 	}
+}
+
+// excesses is the excess for a number of legs, each worked out once.
+func (d *Drive) excesses(g Goal) func(legs int) float64 {
+	s, known := newSpread(d.Car.Spread), map[int]float64{}
+	return func(legs int) float64 {
+		h, ok := known[legs]
+		if !ok {
+			h = s.excess(g.Confidence, legs)
+			known[legs] = h
+		}
+		return h
+	}
+}
+
+// planSurelyBest is planSurely, polished where no arrival is wanted and the plan
+// itself is: see polish.
+func (d *Drive) planSurelyBest(planner *stops.Planner, g Goal) (*Plan, error) {
+	p, err := d.planSurely(planner, g)
+	if err != nil || g.terse || !g.ArriveBy.IsZero() || g.Unpolished {
+		return p, err
+	}
+	return d.polish(planner, p)
 }
 
 // asEstimated is the plan that comes of sure: the same departures, but what
@@ -255,20 +282,10 @@ func (f *follower) charge(leaveSoC float64, rest bool) {
 
 // finish fills the totals. Nothing is proven about plans that charge less.
 func (f *follower) finish() {
-	e, o := f.exact, f.problem.Objective
+	e := f.exact
 	e.ArriveSoC, e.ArriveS = f.soc, f.clockS
 	e.TimeS = e.ArriveS - f.problem.DepartS
-	e.Bound = math.Inf(-1)
-	switch o.Goal {
-	case stops.LeastMoney:
-		e.Value = e.Money
-	case stops.TimeAndMoney:
-		e.Value = e.Money + e.TimeS*o.MoneyPerHour/3600
-	case stops.FewestStops:
-		e.Value = e.TimeS + 1e7*float64(len(e.Stops))
-	default:
-		e.Value = e.TimeS
-	}
+	e.Revalue(f.problem)
 }
 
 // leastConfidence is a probability below which no promise is made.

@@ -219,7 +219,7 @@ func (p *VisitPlan) simulate(o AssureOptions) error {
 		powers[i] = charger.Power
 	}
 	rng := rand.New(rand.NewPCG(o.Seed, 0))
-	t := tally{}
+	t := tally{objective: p.visit.Goal.Objective}
 	for range o.Trips {
 		whole := outcome{}
 		soc := p.visit.Goal.DepartSoC

@@ -25,7 +25,7 @@ func TestAStopForAHarderDay(t *testing.T) {
 		if n := strings.Count(text, says); n == 0 {
 			t.Errorf("%s does not say so", form)
 		}
-		if strings.Contains(text, "charge about 0 min") || strings.Contains(text, "0 min of charging") {
+		if strings.Contains(text, " charge about 0 min") || strings.Contains(text, " 0 min of charging") {
 			t.Errorf("%s tells of a charge", form)
 		}
 	}

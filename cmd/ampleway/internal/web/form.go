@@ -87,6 +87,7 @@ func groups() []group {
 			{key: "best", label: "What counts", kind: "select", choices: aims},
 			{key: "hour_worth", label: "An hour is worth", min: 0, max: 1e6, blankZero: true, help: "in the stations' currency; for time and money"},
 			{key: "speed_cap_kmh", label: "No faster than", unit: "km/h", min: 20, max: 300, blankZero: true, us: &usField{"speed_cap_mph", "mph", 13, 186, 1}},
+			{key: "stop_worth_min", label: "One stop fewer is worth", unit: "min", min: 0, max: 1440, help: "0: only the clock counts"},
 			{key: "most_stops", label: "At most so many stops", min: 0, max: 100, blankZero: true},
 			{key: "highest_soc_pct", label: "Charge no further than", unit: "%", min: 10, max: 100},
 		}},

@@ -1,0 +1,186 @@
+package trip
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"ampleway/route/stops"
+)
+
+// A plan held at a confidence is the best for a day that takes a share of excess
+// more on every drive, and is then driven on all days. The best of those days on
+// average is not always it. So plans that are the best under one more condition
+// are tried: without a station that the driver comes to, with one of the next
+// best sets of stops, with a stop fewer, for another objective. All are driven on the
+// same simulated days; of those that break a reserve no more often, the one whose
+// objective is least on average is taken, and its conditions with it into the
+// next round.
+
+const (
+	mostRounds = 3
+	mostTried  = 60   // courses, over all rounds
+	nextSets   = 6    // sets of stops tried in a round
+	leastVisit = 0.02 // of the simulated trips come to a station that is worth trying without
+	hopeless   = 0.01 // share of the value by which a plan is worse by the estimate
+	leastGain  = 1e-9 // share of the value
+)
+
+// contender is a plan and what it comes to on the simulated days.
+type contender struct {
+	plan   *Plan
+	course Goal // what it is the best for
+	value  float64
+	risk   float64
+	visits []int // simulated trips that come to each charger
+}
+
+// polish looks for a plan that is better on average than p, and as sure.
+func (d *Drive) polish(planner *stops.Planner, p *Plan) (*Plan, error) {
+	if p.Goal.Excess == 0 || len(p.Stops) == 0 {
+		return p, nil
+	}
+	s := polishing{drive: d, planner: planner, asked: p.Goal, excess: d.excesses(p.Goal), seen: map[string]bool{}}
+	best, err := s.contender(p)
+	if err != nil {
+		return nil, err
+	}
+	s.most = math.Max(best.risk, 1-p.Goal.Confidence)
+	for range mostRounds {
+		leader := best
+		courses, err := s.courses(leader)
+		if err != nil {
+			return nil, err
+		}
+		for _, course := range courses {
+			c, err := s.try(leader, course)
+			if err != nil {
+				return nil, err
+			}
+			if c != nil && c.risk <= s.most && c.value < best.value-leastGain*math.Abs(best.value) {
+				best = c
+			}
+		}
+		if best == leader {
+			break
+		}
+	}
+	return best.plan, nil
+}
+
+// polishing is one search for a better plan.
+type polishing struct {
+	drive   *Drive
+	planner *stops.Planner
+	asked   Goal
+	excess  func(legs int) float64
+	most    float64 // risk
+	seen    map[string]bool
+}
+
+// try plans for a course; nil where there is no plan, where the course was tried
+// before, or where the plan is by the estimate so much worse than the leader
+// that no draw makes up for it.
+func (s *polishing) try(leader *contender, course Goal) (*contender, error) {
+	key := course.conditions()
+	if s.seen[key] || len(s.seen) >= mostTried {
+		return nil, nil
+	}
+	s.seen[key] = true
+	legs := len(leader.plan.Legs)
+	p, err := s.drive.planForLegs(s.planner, course, legs, s.excess)
+	if err == nil && len(p.Legs) < legs {
+		p, err = s.drive.planForLegs(s.planner, course, len(p.Legs), s.excess)
+	}
+	if errors.Is(err, stops.ErrNoPlan) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	if value := s.take(p); value > leader.plan.Exact.Value+hopeless*math.Abs(value) {
+		return nil, nil
+	}
+	return s.contender(p)
+}
+
+// take makes a plan one for the goal asked for, and returns its value.
+func (s *polishing) take(p *Plan) float64 {
+	course, estimate := p.Goal, s.asked
+	estimate.Excess = 0
+	p.course, p.Goal = &course, s.asked
+	p.Goal.Excess = course.Excess
+	p.Exact.Revalue(s.drive.Problem(estimate))
+	return p.Exact.Value
+}
+
+// contender drives a plan on the simulated days.
+func (s *polishing) contender(p *Plan) (*contender, error) {
+	if p.course == nil {
+		s.take(p)
+	}
+	sweep, err := p.sweep(s.planner)
+	if err != nil {
+		return nil, err
+	}
+	risk, visits := p.visited(sweep, AssureOptions{}.withDefaults())
+	return &contender{p, *p.course, risk.MeanValue, risk.BelowReserve.Value, visits}, nil
+}
+
+// courses are the courses next to that of a contender.
+func (s *polishing) courses(c *contender) ([]Goal, error) {
+	var out []Goal
+	g := c.course
+	g.Excess, g.terse = 0, true
+	add := func(change func(*Goal)) {
+		next := g
+		next.Must, next.MustNot = slices.Clone(g.Must), slices.Clone(g.MustNot)
+		change(&next)
+		out = append(out, next)
+	}
+	for i, n := range c.visits {
+		if id := s.drive.Chargers[i].Site.ID; float64(n) >= leastVisit*DefaultTrips && !slices.Contains(g.Must, id) {
+			add(func(next *Goal) { next.MustNot = append(next.MustNot, id) })
+		}
+	}
+	if n := len(c.plan.Stops); n > 1 && (g.MostStops == 0 || g.MostStops > n-1) {
+		add(func(next *Goal) { next.MostStops = n - 1 })
+	}
+	for _, objective := range c.otherObjectives() {
+		add(func(next *Goal) { next.Objective = objective })
+	}
+	others, err := s.planner.Best(s.drive.untimed(c.course, c.plan.shut()), nextSets)
+	if errors.Is(err, stops.ErrNoPlan) {
+		return out, nil
+	}
+	for i := range others {
+		add(func(next *Goal) {
+			for _, stop := range others[i].Plan.Stops {
+				if id := s.drive.Chargers[stop.Charger].Site.ID; !slices.Contains(next.Must, id) {
+					next.Must = append(next.Must, id)
+				}
+			}
+		})
+	}
+	return out, err
+}
+
+// otherObjectives are those that now and then lead to a plan that is better by
+// the contender's own: where the clock changes prices, or a worse day the order
+// of plans.
+func (c *contender) otherObjectives() []stops.Objective {
+	out := []stops.Objective{{}, {Goal: stops.FewestStops}}
+	if money := c.plan.Exact.Money; money > 0 {
+		for _, share := range []float64{0.25, 1, 4} {
+			out = append(out, stops.Objective{Goal: stops.TimeAndMoney, MoneyPerHour: share * money})
+		}
+	}
+	return slices.DeleteFunc(out, func(o stops.Objective) bool { return o == c.course.Objective })
+}
+
+// conditions tells courses apart.
+func (g Goal) conditions() string {
+	must, mustNot := slices.Sorted(slices.Values(g.Must)), slices.Sorted(slices.Values(g.MustNot))
+	return fmt.Sprintf("%q %q %d %v", must, mustNot, g.MostStops, g.Objective)
+}
