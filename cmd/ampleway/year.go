@@ -115,6 +115,9 @@ func (o *yearOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
+	for _, n := range in.Notes {
+		fmt.Fprintln(c.ErrOrStderr(), "ampleway: "+n)
+	}
 	defer tell(c.ErrOrStderr(), "working out the year")()
 	result, err := year.Work(in)
 	var why *trip.NoPlan

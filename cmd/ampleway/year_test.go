@@ -189,7 +189,7 @@ func TestYearTellsCircuitsApart(t *testing.T) {
 	}
 	_, file = ownYear(t, "voltage_v: 240, breaker_a: 40", "voltage_v: 230, breaker_a: 20, phases: 3")
 	d = readYear(t, "--households", file)
-	if len(d.Compared) != 3 || d.Compared[1].Name != "an ordinary outlet of 230 V, 10 A" {
+	if len(d.Compared) != 3 || d.Compared[0].Name != "as it is: 3 × 230 V, 20 A" || d.Compared[1].Name != "ordinary outlet: 230 V, 10 A" {
 		t.Errorf("%+v", d.Compared)
 	}
 	_, file = ownYear(t, "    circuit: {voltage_v: 240, breaker_a: 40}\n", "")
@@ -232,6 +232,19 @@ func TestYearExample(t *testing.T) {
 	free := readYear(t, "--households", file, "--fast-price", "0")
 	if free.Home.Unpriced != 0 || *free.FastOnly.Cost != 0 {
 		t.Errorf("a price of 0 is not free: %+v", free.FastOnly)
+	}
+}
+
+// What is odd about the household's own stations is told beside the year.
+func TestYearTellsOfItsStations(t *testing.T) {
+	folder, file := ownYear(t)
+	f, err := os.OpenFile(filepath.Join(folder, "sites.csv"), os.O_APPEND|os.O_WRONLY, 0)
+	must(t, err)
+	fmt.Fprintln(f, "x,Nowhere,-20,95,CCS2,150,4,USD,0.49")
+	must(t, f.Close())
+	code, _, errOut := ampleway(t, "", "year", "--households", file)
+	if code != exitOK || !strings.Contains(errOut, "sites.csv") {
+		t.Errorf("exit %d, %q", code, errOut)
 	}
 }
 

@@ -38,10 +38,10 @@ type way struct {
 // draw (common practice, from memory), and a circuit of 230 V of its own for
 // 32 A.
 var (
-	level1    = way{"level 1: an outlet of 120 V, 15 A", energy.Circuit{VoltageV: 120, BreakerA: 15}, false}
-	level2    = way{"level 2: a circuit of 240 V, 40 A", energy.Circuit{VoltageV: 240, BreakerA: 40}, true}
-	outlet230 = way{"an ordinary outlet of 230 V, 10 A", energy.Circuit{VoltageV: 230, BreakerA: 16, CableA: 10}, false}
-	wall230   = way{"level 2: a circuit of 230 V, 32 A", energy.Circuit{VoltageV: 230, BreakerA: 40}, true}
+	level1    = way{"level 1 outlet: 120 V, 15 A", energy.Circuit{VoltageV: 120, BreakerA: 15}, false}
+	level2    = way{"level 2 circuit: 240 V, 40 A", energy.Circuit{VoltageV: 240, BreakerA: 40}, true}
+	outlet230 = way{"ordinary outlet: 230 V, 10 A", energy.Circuit{VoltageV: 230, BreakerA: 16, CableA: 10}, false}
+	wall230   = way{"level 2 circuit: 230 V, 32 A", energy.Circuit{VoltageV: 230, BreakerA: 40}, true}
 )
 
 // waysBeside are the circuits that are usual where a household's circuit is

@@ -24,6 +24,7 @@ type Inputs struct {
 	Cars      []*energy.Car   // one for each of the household's
 	Routes    []*route.Route  // one for each of its journeys; nil for one by distance
 	Index     *stations.Index // stations for the journeys
+	Notes     []string        // what was left out of their files and taken for granted
 	Rates     money.Rates     // what the prices of stations are worth in the tariff's currency
 	Fast      home.Fast       // what charging away from home is like on ordinary days and on journeys by distance; zero: see energy/home
 	FastFrom  string          // where the price of Fast is from, in words; empty where it is not known

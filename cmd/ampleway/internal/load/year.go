@@ -152,7 +152,7 @@ func (y Year) stations(in *year.Inputs, _ *year.File) (err error) {
 		}
 		files = []string{demoFile}
 	}
-	in.Index, _, err = Stations(files, open.Options{})
+	in.Index, in.Notes, err = Stations(files, open.Options{})
 	return err
 }
 

@@ -106,6 +106,7 @@ type YearCircuit struct {
 // YearCautions belong under every year that a person reads.
 var YearCautions = []string{
 	energy.ElectricianDecides,
+	"An ordinary outlet carries a car's current for hours only on a circuit of its own that an electrician has inspected, without extension lead or plug adapter. Stop if plug or outlet gets warm.",
 	"A year is an estimate from means: your own weather, driving and prices differ.",
 	trip.Cautions[1],
 }

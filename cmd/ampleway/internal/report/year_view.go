@@ -123,10 +123,14 @@ func monthCost(m home.Month) string {
 }
 
 func circuitName(c *year.CircuitYear) string {
-	if c.Name == "" {
-		return fmt.Sprintf("as it is: %.0f V, %.0f A", c.Circuit.VoltageV, c.Circuit.BreakerA)
+	if c.Name != "" {
+		return c.Name
 	}
-	return c.Name
+	phases := ""
+	if c.Circuit.Phases > 1 {
+		phases = fmt.Sprintf("%d × ", c.Circuit.Phases)
+	}
+	return fmt.Sprintf("as it is: %s%.0f V, %.0f A", phases, c.Circuit.VoltageV, c.Circuit.BreakerA)
 }
 
 func newCircuitRow(c *year.CircuitYear) circuitRow {
@@ -202,9 +206,13 @@ func circuitTexts(r *year.Result, u trip.Units) []string {
 	for i, car := range r.Simulate.Cars {
 		month := car.KWhPer100Km
 		const january, july = 0, 6
+		phases := ""
+		if c.Phases > 1 {
+			phases = " on three phases"
+		}
 		perKM := (month[january] + month[july]) / 2 / 100
-		out = append(out, fmt.Sprintf("%s: %.0f V and a %.0f A breaker; %.0f A flow (limited by the %s), %.1f kW into the battery, about %s of driving for each hour. %s in January, %s in July.",
-			capitalFirst(r.Inputs.Cars[i].Name), c.VoltageV, c.BreakerA, car.Charge.CurrentA, car.Charge.Limit, car.Charge.BatteryKW,
+		out = append(out, fmt.Sprintf("%s: %.0f V%s and a %.0f A breaker; %.0f A flow (limited by the %s), %.1f kW into the battery, about %s of driving for each hour. Its ordinary driving comes to %s in January and %s in July.",
+			capitalFirst(r.Inputs.Cars[i].Name), c.VoltageV, phases, c.BreakerA, car.Charge.CurrentA, car.Charge.Limit, car.Charge.BatteryKW,
 			u.Distance(1000*car.Charge.BatteryKW/perKM), u.Consumption(month[january]/1e5), u.Consumption(month[july]/1e5)))
 	}
 	return out
@@ -337,19 +345,19 @@ func YearText(w io.Writer, r *year.Result, o Options) error {
 
 func (t *textWriter) yearTables(v *yearView) {
 	t.line("%s", t.strong("The same year in other ways"))
-	t.line("%-34s %9s %6s %10s  %s", "", "from home", "fast h", "fast stops", "cost")
+	t.line("%-30s %9s %7s %11s  %s", "", "from home", "fast h", "fast stops", "cost")
 	for _, way := range v.Ways {
-		t.line("%-34s %9s %6s %10s  %s", way.Name, way.Share, way.Hours, way.Stops, way.Cost)
+		t.line("%-30s %9s %7s %11s  %s", way.Name, way.Share, way.Hours, way.Stops, way.Cost)
 	}
 	t.line("")
 	if len(v.Compared) == 0 {
 		return
 	}
 	t.line("%s", t.strong("What the circuit at home changes"))
-	t.line("%-34s %8s %6s %12s %16s", "", "", "short", "dear", "to full")
-	t.line("%-34s %8s %6s %6s %5s %8s %7s", "", "kW", "nights", "nights", "kWh", "hours", "nights")
+	t.line("%-30s %8s %6s %12s %16s", "", "", "short", "dear", "to full")
+	t.line("%-30s %8s %6s %6s %5s %8s %7s", "", "kW", "nights", "nights", "kWh", "hours", "nights")
 	for _, c := range v.Compared {
-		t.line("%-34s %8s %6s %6s %5s %8s %7s", c.Name, c.KW, c.ShortNights, c.DearNights, c.DearKWh, c.HoursToFull, c.NightsToFull)
+		t.line("%-30s %8s %6s %6s %5s %8s %7s", c.Name, c.KW, c.ShortNights, c.DearNights, c.DearKWh, c.HoursToFull, c.NightsToFull)
 	}
 	t.paragraph(v.ComparedNote)
 	t.line("")
