@@ -3,10 +3,12 @@ package open
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"time"
 
 	"github.com/klauspost/compress/zlib"
@@ -73,19 +75,12 @@ func (p *pbf) blob(in *bufio.Reader) (kind string, data []byte, err error) {
 	if err != nil {
 		return "", nil, err
 	}
-	var length uint64
-	if err := fields(header, func(num protowire.Number, v value) error {
-		switch num {
-		case 1:
-			kind = string(v.bytes)
-		case 3:
-			length = v.n
-		}
-		return nil
-	}); err != nil {
+	blobHeader, err := parse(header)
+	if err != nil {
 		return "", nil, err
 	}
-	raw, err := p.read(in, int64(min(length, 1<<62)), maxBlob)
+	kind = string(blobHeader[1].bytes)
+	raw, err := p.read(in, int64(min(blobHeader[3].n, 1<<62)), maxBlob)
 	if err != nil {
 		return "", nil, err
 	}
@@ -107,29 +102,19 @@ func (p *pbf) read(in io.Reader, n, most int64) ([]byte, error) {
 	return p.packed, nil
 }
 
-func (p *pbf) unpack(raw []byte) (data []byte, err error) {
-	var zipped []byte
-	var other protowire.Number
-	if err := fields(raw, func(num protowire.Number, v value) error {
-		switch num {
-		case 1:
-			data = v.bytes
-		case 3:
-			zipped = v.bytes
-		case 4, 5, 6, 7:
-			other = num
-		}
-		return nil
-	}); err != nil {
+func (p *pbf) unpack(raw []byte) ([]byte, error) {
+	blob, err := parse(raw)
+	if err != nil {
 		return nil, err
 	}
+	plain, zipped := blob[1].bytes, blob[3].bytes
 	switch {
 	case zipped != nil:
 		return p.unzip(zipped)
-	case data == nil && other != 0:
+	case plain == nil && slices.ContainsFunc(blob[4:8], func(v value) bool { return v.bytes != nil }):
 		return nil, fmt.Errorf("%w: compressed otherwise than with zlib (write it again with osmium cat)", errPBF)
 	}
-	return data, nil
+	return plain, nil
 }
 
 func (p *pbf) unzip(zipped []byte) ([]byte, error) {
@@ -186,6 +171,21 @@ func fields(msg []byte, visit func(protowire.Number, value) error) error {
 	return nil
 }
 
+// message holds the values of a message by field number; of a field that
+// repeats, the last.
+type message [21]value
+
+func parse(msg []byte) (message, error) {
+	var m message
+	err := fields(msg, func(num protowire.Number, v value) error {
+		if int(num) < len(m) {
+			m[num] = v
+		}
+		return nil
+	})
+	return m, err
+}
+
 // varints walks over packed numbers.
 type varints []byte
 
@@ -226,39 +226,28 @@ func (g grid) time(n int64) time.Time {
 
 // block reads a PrimitiveBlock.
 func (p *pbf) block(data []byte, c *collector) error {
-	g := grid{granularity: 100, dateGranularity: 1000}
-	var groups [][]byte
-	p.text, p.stations = p.text[:0], false
-	err := fields(data, func(num protowire.Number, v value) error {
-		switch num {
-		case 1:
-			return fields(v.bytes, func(_ protowire.Number, v value) error {
-				p.text = append(p.text, v.bytes)
-				p.stations = p.stations || string(v.bytes) == "charging_station"
-				return nil
-			})
-		case 2:
-			groups = append(groups, v.bytes)
-		case 17:
-			g.granularity = int64(int32(v.n))
-		case 18:
-			g.dateGranularity = int64(int32(v.n))
-		case 19:
-			g.latOffset = int64(v.n)
-		case 20:
-			g.lonOffset = int64(v.n)
-		}
-		return nil
-	})
+	block, err := parse(data)
 	if err != nil {
 		return err
 	}
-	for _, group := range groups {
-		if err := fields(group, func(num protowire.Number, v value) error { return p.element(num, v.bytes, g, c) }); err != nil {
-			return err
-		}
+	g := grid{
+		granularity: cmp.Or(int64(int32(block[17].n)), 100), dateGranularity: cmp.Or(int64(int32(block[18].n)), 1000),
+		latOffset: int64(block[19].n), lonOffset: int64(block[20].n),
 	}
-	return nil
+	p.text, p.stations = p.text[:0], false
+	if err := fields(block[1].bytes, func(_ protowire.Number, v value) error {
+		p.text = append(p.text, v.bytes)
+		p.stations = p.stations || string(v.bytes) == "charging_station"
+		return nil
+	}); err != nil {
+		return err
+	}
+	return fields(data, func(num protowire.Number, group value) error {
+		if num != 2 {
+			return nil
+		}
+		return fields(group.bytes, func(num protowire.Number, v value) error { return p.element(num, v.bytes, g, c) })
+	})
 }
 
 func (p *pbf) element(num protowire.Number, msg []byte, g grid, c *collector) error {
@@ -282,103 +271,76 @@ func (p *pbf) string(i uint64) (string, error) {
 	return string(p.text[i]), nil
 }
 
-// tags reads two lists of numbers of texts, or none in a block without
-// stations.
-func (p *pbf) tags(keys, values varints) (osmTags, error) {
+// tag reads the text of key number k and that of the next value.
+func (p *pbf) tag(k uint64, values *varints) (osmTag, error) {
+	v, ok := values.next()
+	if !ok {
+		return osmTag{}, fmt.Errorf("%w: a key without a value", errPBF)
+	}
+	key, err := p.string(k)
+	if err != nil {
+		return osmTag{}, err
+	}
+	val, err := p.string(v)
+	return osmTag{key, val}, err
+}
+
+// tags reads keys, up to a zero or their end, and their values: two lists of
+// numbers of texts, or one in turns. In a block without stations it reads none.
+func (p *pbf) tags(keys, values *varints) (osmTags, error) {
 	var out osmTags
 	if !p.stations {
 		return nil, nil
 	}
 	for {
 		k, ok := keys.next()
-		if !ok {
+		if !ok || k == 0 {
 			return out.ordered(), nil
 		}
-		v, ok := values.next()
-		if !ok {
-			return nil, fmt.Errorf("%w: a key without a value", errPBF)
-		}
-		key, err := p.string(k)
+		tag, err := p.tag(k, values)
 		if err != nil {
 			return nil, err
 		}
-		val, err := p.string(v)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, osmTag{key, val})
+		out = append(out, tag)
 	}
 }
 
 func (p *pbf) node(msg []byte, g grid, c *collector) error {
-	var id, lat, lon, stamp int64
-	var keys, values varints
-	err := fields(msg, func(num protowire.Number, v value) (err error) {
-		switch num {
-		case 1:
-			id = protowire.DecodeZigZag(v.n)
-		case 2:
-			keys = v.bytes
-		case 3:
-			values = v.bytes
-		case 4:
-			stamp, err = infoStamp(v.bytes)
-		case 8:
-			lat = protowire.DecodeZigZag(v.n)
-		case 9:
-			lon = protowire.DecodeZigZag(v.n)
-		}
-		return err
-	})
+	node, err := parse(msg)
 	if err != nil {
 		return err
 	}
-	tags, err := p.tags(keys, values)
+	tags, stamp, err := p.described(&node)
 	if err != nil {
 		return err
 	}
 	c.report.Records++
-	east, north := g.degrees(lon, lat)
-	return c.osm.point(id, east, north, tags, g.time(stamp))
+	east, north := g.degrees(protowire.DecodeZigZag(node[9].n), protowire.DecodeZigZag(node[8].n))
+	return c.osm.point(protowire.DecodeZigZag(node[1].n), east, north, tags, g.time(stamp))
 }
 
-// infoStamp reads the timestamp of an Info message.
-func infoStamp(msg []byte) (stamp int64, err error) {
-	err = fields(msg, func(num protowire.Number, v value) error {
-		if num == 2 {
-			stamp = int64(v.n)
-		}
-		return nil
-	})
-	return stamp, err
+// described reads the tags and the timestamp of a Node, Way or Relation.
+func (p *pbf) described(m *message) (tags osmTags, stamp int64, err error) {
+	keys, values := varints(m[2].bytes), varints(m[3].bytes)
+	if tags, err = p.tags(&keys, &values); err != nil {
+		return nil, 0, err
+	}
+	info, err := parse(m[4].bytes)
+	return tags, int64(info[2].n), err
 }
 
 // dense reads a DenseNodes message: differences from node to node.
 func (p *pbf) dense(msg []byte, g grid, c *collector) error {
-	var ids, lats, lons, texts, stamps varints
-	err := fields(msg, func(num protowire.Number, v value) error {
-		switch num {
-		case 1:
-			ids = v.bytes
-		case 5:
-			return fields(v.bytes, func(num protowire.Number, v value) error {
-				if num == 2 {
-					stamps = v.bytes
-				}
-				return nil
-			})
-		case 8:
-			lats = v.bytes
-		case 9:
-			lons = v.bytes
-		case 10:
-			texts = v.bytes
-		}
-		return nil
-	})
+	nodes, err := parse(msg)
 	if err != nil {
 		return err
 	}
+	info, err := parse(nodes[5].bytes)
+	if err != nil {
+		return err
+	}
+	ids, lats, lons := varints(nodes[1].bytes), varints(nodes[8].bytes), varints(nodes[9].bytes)
+	texts, stamps := varints(nodes[10].bytes), varints(info[2].bytes)
 	var id, lat, lon, stamp int64
 	for {
 		dID, ok := ids.signed()
@@ -392,12 +354,9 @@ func (p *pbf) dense(msg []byte, g grid, c *collector) error {
 		}
 		dStamp, _ := stamps.signed()
 		id, lat, lon, stamp = id+dID, lat+dLat, lon+dLon, stamp+dStamp
-		var tags osmTags
-		if p.stations {
-			var err error
-			if tags, err = p.denseTags(&texts); err != nil {
-				return err
-			}
+		tags, err := p.tags(&texts, &texts)
+		if err != nil {
+			return err
 		}
 		c.report.Records++
 		east, north := g.degrees(lon, lat)
@@ -412,67 +371,24 @@ func (p *pbf) dense(msg []byte, g grid, c *collector) error {
 	}
 }
 
-// denseTags reads one node's pairs of texts, which end with a zero.
-func (p *pbf) denseTags(texts *varints) (osmTags, error) {
-	var out osmTags
-	for {
-		k, ok := texts.next()
-		if !ok || k == 0 {
-			return out.ordered(), nil
-		}
-		v, ok := texts.next()
-		if !ok {
-			return nil, fmt.Errorf("%w: a key without a value", errPBF)
-		}
-		key, err := p.string(k)
-		if err != nil {
-			return nil, err
-		}
-		val, err := p.string(v)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, osmTag{key, val})
-	}
-}
-
 // shape reads a Way or Relation message.
 func (p *pbf) shape(kind string, msg []byte, g grid, c *collector) error {
-	var id, stamp int64
-	var keys, values, refs, members, kinds varints
-	err := fields(msg, func(num protowire.Number, v value) (err error) {
-		switch num {
-		case 1:
-			id = int64(v.n)
-		case 2:
-			keys = v.bytes
-		case 3:
-			values = v.bytes
-		case 4:
-			stamp, err = infoStamp(v.bytes)
-		case 8:
-			refs = v.bytes // of a way; roles of a relation
-		case 9:
-			members = v.bytes
-		case 10:
-			kinds = v.bytes
-		}
-		return err
-	})
+	m, err := parse(msg)
 	if err != nil {
 		return err
 	}
-	tags, err := p.tags(keys, values)
+	tags, stamp, err := p.described(&m)
 	if err != nil {
 		return err
 	}
 	c.report.Records++
-	s := newShape(kind, id, tags, g.time(stamp))
+	s := newShape(kind, int64(m[1].n), tags, g.time(stamp))
 	if kind == "way" {
-		s.nodes = running(refs)
+		s.nodes = running(m[8].bytes)
 		return c.osm.shape(s)
 	}
-	for _, ref := range running(members) {
+	kinds := varints(m[10].bytes)
+	for _, ref := range running(m[9].bytes) {
 		switch k, ok := kinds.next(); {
 		case !ok:
 			return fmt.Errorf("%w: a member without a kind", errPBF)
