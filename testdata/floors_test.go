@@ -22,8 +22,9 @@ type floor struct {
 }
 
 var floors = []floor{
-	{"data/fault", nil, "the error for bad input is below everything"},
+	{"data/fault", []string{"data/wording"}, "the error for bad input is below everything"},
 	{"data/money", []string{"data/fault"}, "money knows its currency and the rates a user states"},
+	{"data/wording", nil, "counts and names are written in one way everywhere"},
 	{"data/settings", []string{"data/fault"}, "files written by hand are decoded in one place"},
 	{"data", nil, "the demo is bytes; whoever reads them parses them"},
 	{"route/earth", nil, "one place knows the planet, and it knows nothing else"},
@@ -33,12 +34,12 @@ var floors = []floor{
 	{"route/terrain", []string{"route", "route/earth", "data/fault"}, "heights know roads, not cars"},
 	{"route/router", []string{"route", "route/read", "route/earth", "route/place", "data/fault"}, "a router gives a road"},
 	{"route/place", []string{"route/earth", "data/fault"}, "a place is a name and a position"},
-	{"route/trip", []string{"route", "route/", "stations", "stations/", "energy", "energy/", "data/fault", "data/money"}, "the one room where roads, cars, weather and stations meet; it does not print, serve or batch"},
+	{"route/trip", []string{"route", "route/", "stations", "stations/", "energy", "energy/", "data/fault", "data/money", "data/wording"}, "the one room where roads, cars, weather and stations meet; it does not print, serve or batch"},
 	{"route/study", []string{"route", "route/", "stations", "stations/", "energy", "energy/", "data", "data/"}, "a study is many trips; it does not know the command line"},
 	{"route/year", []string{"route", "route/", "stations", "stations/", "energy", "energy/", "data/fault", "data/money", "data/settings"}, "a year is a household's nights and its trips; it does not know the command line"},
 	{"route", []string{"route/earth", "data/fault"}, "a road knows neither cars nor stations"},
-	{"stations", []string{"stations", "stations/", "route/earth", "data/fault", "data/money", "data/settings"}, "stations know neither roads nor cars"},
-	{"energy", []string{"energy", "energy/", "data/fault", "data/settings", "data/cars", "data/cycles"}, "a car knows neither roads nor stations"},
+	{"stations", []string{"stations", "stations/", "route/earth", "data/fault", "data/money", "data/settings", "data/wording"}, "stations know neither roads nor cars"},
+	{"energy", []string{"energy", "energy/", "data/fault", "data/settings", "data/wording", "data/cars", "data/cycles"}, "a car knows neither roads nor stations"},
 }
 
 // The house holds: a package imports only packages below it.

@@ -12,6 +12,7 @@ import (
 	"strconv"
 	"strings"
 
+	"ampleway/data/wording"
 	"ampleway/route/study"
 	"ampleway/route/study/sheet"
 
@@ -38,7 +39,8 @@ its JSON Schema, and the comment of package route/study explains every key.
 
 With -o the results go to a folder: cases.parquet (a row a case), build.geojson,
 report.html, summary.txt, summary.json, manifest.json. Ctrl-C leaves whole
-results of what was done; --resume goes on from there.
+results of what was done; --resume goes on from there. One run at a time writes
+to a folder; a second one is refused.
 
 Past one machine the study is cut into parts, one command each, and put
 together again. The same command under three schedulers:
@@ -106,11 +108,11 @@ func (o *marginsOptions) run(c *cobra.Command, args []string) error {
 func verdict(c *cobra.Command, m *study.Manifest) error {
 	switch {
 	case !m.Complete && c.Context().Err() != nil:
-		return fmt.Errorf("interrupted; %d jobs are still to be done: the same command with --resume goes on", m.JobsLeft)
+		return fmt.Errorf("interrupted; %s still to be done: the same command with --resume goes on", wording.CountIs(m.JobsLeft, "job"))
 	case !m.Complete:
-		return fmt.Errorf("%d jobs are still to be done: the same command with --resume goes on", m.JobsLeft)
+		return fmt.Errorf("%s still to be done: the same command with --resume goes on", wording.CountIs(m.JobsLeft, "job"))
 	case len(m.Faults) > 0:
-		return fmt.Errorf("done, but %d things could not be used; they are listed above and in the manifest", m.FaultCount())
+		return fmt.Errorf("done, but %s could not be used; the list is above and in the manifest", wording.Count(m.FaultCount(), "thing"))
 	}
 	return nil
 }
@@ -191,14 +193,11 @@ func newMarginsJoinCommand() *cobra.Command {
 	return c
 }
 
-// pageFile is the page in a folder of results.
-const pageFile = "report.html"
-
 func writePage(folder string, s *study.Summary) error {
 	if folder == "" {
 		return nil
 	}
-	return writeTo(filepath.Join(folder, pageFile), nil, func(w io.Writer) error { return sheet.Write(w, s) })
+	return writeTo(filepath.Join(folder, study.PageFile), nil, func(w io.Writer) error { return sheet.Write(w, s) })
 }
 
 func newMarginsCompareCommand() *cobra.Command {

@@ -32,7 +32,8 @@ func TestMarginsDemo(t *testing.T) {
 	if code != exitOK {
 		t.Fatalf("exit code %d: %s", code, errOut)
 	}
-	for _, want := range []string{"378 cases on 3 corridors", "1  north", "First failure: small-hatch", "kWh are missing", "One more station helps time most"} {
+	for _, want := range []string{"378 cases on 3 corridors", "1  north", "First failure: small-hatch", "kWh are missing", "One more station, of 150 kW, helps time most at km 320, between Cape Weir Keepers House (km 231) and Long Barrens Hut (km 342)",
+		"percentage points of charge on average, over 18 combinations of car, day and departure", "Worst station to lose: Cape Weir at km 229 (ORR078)"} {
 		if !strings.Contains(out, want) {
 			t.Errorf("no %q in:\n%s", want, out)
 		}
@@ -115,7 +116,7 @@ func TestMarginsExitCodes(t *testing.T) {
 		code int
 		says string
 	}{
-		{"a corridor that is not there", context.Background(), []string{write("corridors: [demo:upland, no.gpx]\n")}, exitFailed, "1 things could not be used"},
+		{"a corridor that is not there", context.Background(), []string{write("corridors: [demo:upland, no.gpx]\n")}, exitFailed, "1 thing could not be used"},
 		{"no study", context.Background(), []string{filepath.Join(folder, "none.yaml")}, exitUsage, "none.yaml"},
 		{"a part beyond the last", context.Background(), []string{"--part", "3/3"}, exitUsage, "--part"},
 		{"resume without a folder", context.Background(), []string{"--resume"}, exitUsage, "--resume"},
@@ -211,5 +212,47 @@ func TestMarginsJob(t *testing.T) {
 	}
 	if err := command.ParseFlags(c.Command[3:]); err != nil {
 		t.Error(err)
+	}
+}
+
+// What an analyst runs one after the other: a study with a road that no station
+// file covers, the same without a station and with outages, a comparison, a
+// second run on a folder in use, ranges that are none.
+func TestMarginsToldTruly(t *testing.T) {
+	folder := t.TempDir()
+	write := func(name, text string) string {
+		path := filepath.Join(folder, name)
+		if err := os.WriteFile(path, []byte("format: ampleway-study-1\nstations: [demo]\ncorridors: [demo:upland]\ncars: [small-hatch]\n"+text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	at := func(name string) string { return filepath.Join(folder, name) }
+	a := write("a.yaml", "between: [{name: elsewhere, from: [10, 50], to: [16, 50]}]\nreserves_pct: [10, 20]\n")
+	b := write("b.yaml", "outages: {none: true, random: {down: 1, sets: 300}}\nreserves_pct: [20, 30]\n")
+	for _, c := range []struct {
+		args []string
+		code int
+		says []string
+	}{
+		{[]string{a, "-o", at("a")}, exitOK, []string{"2 cases on 1 corridor; ", "No data for 1 corridor (2 cases)", "no data"}},
+		{[]string{b, "-o", at("b")}, exitOK, []string{"28 cases on 1 corridor, 26 of them with stations out of order", "13 different outages: "}},
+		{[]string{"compare", at("a"), at("b")}, exitOK, []string{"upland: 1 case is only in the first: reserve_pct 10", "upland: 27 cases are only in the second: outage ORR", "only in the first: corridor elsewhere", "differs between them: study"}},
+		{[]string{write("zero.yaml", "reserve_range_pct: {from: 0, to: 30, step: 0}\n")}, exitUsage, []string{"zero.yaml, reserve_range_pct: found from 0 to 30 in steps of 0: expected a step above 0"}},
+		{[]string{write("many.yaml", "reserve_range_pct: {from: 0, to: 100, step: 1e-7}\n")}, exitUsage, []string{"reserve_range_pct", "1e+09 values", "at most 100000 values"}},
+	} {
+		code, out, errOut := margins(t, context.Background(), append(c.args, "--format", "text")...)
+		if code != c.code {
+			t.Fatalf("%v: exit code %d: %s", c.args, code, errOut)
+		}
+		for _, want := range c.says {
+			if !strings.Contains(out+errOut, want) {
+				t.Errorf("%v: no %q in:\n%s", c.args, want, out+errOut)
+			}
+		}
+	}
+	page, err := os.ReadFile(filepath.Join(at("a"), study.PageFile))
+	if err != nil || !strings.Contains(string(page), "no data") || !strings.Contains(string(page), "A percentage point is one hundredth") {
+		t.Errorf("the page says nothing of it: %v", err)
 	}
 }

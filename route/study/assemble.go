@@ -3,6 +3,7 @@ package study
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -102,8 +103,13 @@ func (a *assembly) finish(o *Options) (*Summary, error) {
 	return a.close(o)
 }
 
-// close ends the tables and writes all that is about the whole.
+// close ends the tables and writes all that is about the whole. What an earlier
+// run said about its own cases goes first, and nothing stays that says something
+// about cases that could not be written.
 func (a *assembly) close(o *Options) (*Summary, error) {
+	if err := a.retract(o.Folder); err != nil {
+		return nil, err
+	}
 	if err := a.tables.finish(); err != nil {
 		return nil, err
 	}
@@ -122,7 +128,23 @@ func (a *assembly) close(o *Options) (*Summary, error) {
 			return nil, err
 		}
 	}
-	return a.summary, a.write(o)
+	if err := a.write(o); err != nil {
+		return nil, errors.Join(err, a.retract(o.Folder))
+	}
+	return a.summary, nil
+}
+
+// retract removes the files that claim results.
+func (a *assembly) retract(folder string) error {
+	if folder == "" {
+		return nil
+	}
+	for _, name := range []string{ManifestFile, SummaryFile, TextFile, BuildFile, PageFile} {
+		if err := os.Remove(filepath.Join(folder, name)); err != nil && !os.IsNotExist(err) {
+			return err
+		}
+	}
+	return nil
 }
 
 // write writes the summary's files and, last, the manifest.

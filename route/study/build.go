@@ -17,13 +17,17 @@ type Gain struct {
 	PowerKW   float64
 	Possible  int     // cases that cannot be planned without it
 	Minutes   float64 // saved in cases that can be planned either way
-	Reserve   float64 // percentage points that the highest reserve rises, over cars, days and departures; impossible counts as 0
+	Trips     int     // those cases
+	Reserve   float64 // percentage points of charge that the highest reserve rises; a trip that cannot be made counts as a reserve of 0
+	Reserves  int     // highest reserves summed: one for each car, day and departure
 }
 
 func (g *Gain) add(h Gain) {
 	g.Possible += h.Possible
 	g.Minutes += h.Minutes
+	g.Trips += h.Trips
 	g.Reserve += h.Reserve
+	g.Reserves += h.Reserves
 }
 
 // more orders gains by the cases made possible, then the minutes.
@@ -151,10 +155,12 @@ func (s standing) gain(after standing) Gain {
 			g.Possible++
 		default:
 			g.Minutes += before - after.minutes[i]
+			g.Trips++
 		}
 	}
 	for i, before := range s.highest {
 		g.Reserve += 100 * (after.highest[i] - before)
+		g.Reserves++
 	}
 	return g
 }

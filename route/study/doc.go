@@ -43,6 +43,15 @@
 // destination it is the reserve or the request's destination_reserve_pct,
 // whichever is more.
 //
+// # Outages
+//
+// Random outages are drawn, for each corridor, among the sites that the car can
+// use there. Equal sets are one case, and the case without an outage is there
+// once: where few sites serve a corridor there are fewer cases than asked for.
+// A draw depends on the seed, the names of corridor and site, and the number of
+// the set alone, so that all days meet the same outages, and a study with a
+// station more or less still shares most of them.
+//
 // # Numbers of cases
 //
 // Corridors are numbered as they are listed, globs in order of their names. The
@@ -55,7 +64,9 @@
 // A run writes a folder: cases.parquet (and cases.csv on request) with a row a
 // case, build.geojson, summary.txt, summary.json and, last of all, manifest.json
 // with the hashes of all inputs; the command adds report.html (package sheet). Every file appears only when it
-// is whole. The same study on the same kind of processor gives the same bytes,
+// is whole. One run at a time writes to a folder. A corridor that has no station
+// at all beside it, and cases that need one, has no data: it is in no share and
+// in no ranking but as the last. The same study on the same kind of processor gives the same bytes,
 // whatever the number of workers, the interruptions or the parts.
 //
 // # Past one machine

@@ -23,14 +23,16 @@ type JoinOptions struct {
 // Join puts the results of all parts of a study together, as one run would have
 // written them. It refuses parts that are missing, there twice, unfinished or
 // of another study, and files that are not what their manifest says.
-func Join(folders []string, o JoinOptions) (*Summary, error) {
+func Join(folders []string, o JoinOptions) (summary *Summary, err error) {
 	parts, err := readParts(folders)
 	if err != nil {
 		return nil, err
 	}
-	if err := os.MkdirAll(o.Folder, 0o755); err != nil {
+	lock, err := lockFolder(o.Folder)
+	if err != nil {
 		return nil, err
 	}
+	defer func() { err = errors.Join(err, lock.release()) }()
 	temp, err := os.MkdirTemp(o.Folder, workshopPrefix+"join-")
 	if err != nil {
 		return nil, err

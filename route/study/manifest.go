@@ -17,6 +17,7 @@ const (
 	SummaryFile  = "summary.json"
 	TextFile     = "summary.txt"
 	BuildFile    = "build.geojson"
+	PageFile     = "report.html" // written by the command, from package sheet
 )
 
 // ManifestFormat names the form of the manifest.
@@ -26,7 +27,7 @@ const ManifestFormat = "ampleway-margins-1"
 const SummaryFormat = "ampleway-margins-summary-1"
 
 // ComparisonFormat is the name and version of a comparison.
-const ComparisonFormat = "ampleway-margins-comparison-1"
+const ComparisonFormat = "ampleway-margins-comparison-2"
 
 // Manifest says what a folder of results was made from and what is in it. It
 // is written last: where there is one, the other files are whole.

@@ -216,15 +216,95 @@ skip_worst_outage: true
 // What is held in memory at once has a named limit.
 func TestTooManyCases(t *testing.T) {
 	const head = "format: ampleway-study-1\nstations: [demo]\ncorridors: [demo:north]\n"
-	many := strings.Repeat("20,", 600)
+	var many strings.Builder
+	for i := range 600 {
+		fmt.Fprintf(&many, "%g,", 20+float64(i)/100)
+	}
 	for text, field := range map[string]string{
 		"reserve_range_pct: {from: 0, to: 50, step: 0.001}\noutages: {random: {down: 1, sets: 1000}}\n": "reserves_pct",
-		fmt.Sprintf("temps_c: [%s]\nspeed_caps_kmh: [%s]\n", many[:len(many)-1], many[:len(many)-1]):    "temps_c",
+		fmt.Sprintf("temps_c: [%s]\nspeed_caps_kmh: [%s]\n", many.String(), many.String()):              "temps_c",
+		"reserve_range_pct: {from: 0, to: 100, step: 0.0000001}\n":                                      "reserve_range_pct",
 	} {
 		var bad *fault.Input
 		if _, err := study.Parse([]byte(head+text), "test", ""); !errors.As(err, &bad) || !errors.Is(err, study.ErrTooMany) || !strings.Contains(bad.Field, field) {
 			t.Errorf("%v, want a fault of %s", err, field)
 		}
+	}
+}
+
+// A range or an axis that has no values, no end or values that are no numbers is
+// named with its axis.
+func TestRangesThatAreNone(t *testing.T) {
+	const head = "format: ampleway-study-1\nstations: [demo]\ncorridors: [demo:north]\n"
+	for text, field := range map[string]string{
+		"reserve_range_pct: {from: 0, to: 30, step: 0}\n":                                "reserve_range_pct",
+		"reserve_range_pct: {from: 0, to: 30, step: -1}\n":                               "reserve_range_pct",
+		"reserve_range_pct: {from: 30, to: 0, step: 1}\n":                                "reserve_range_pct",
+		"reserve_range_pct: {from: 0, to: .inf, step: 1}\n":                              "reserve_range_pct",
+		"reserve_range_pct: {from: .nan, to: 30, step: 1}\n":                             "reserve_range_pct",
+		"reserve_range_pct: {from: 0, to: 30, step: .nan}\n":                             "reserve_range_pct",
+		"reserve_range_pct: {from: 0, to: 30, step: .inf}\n":                             "reserve_range_pct",
+		"reserve_range_pct: {from: 0, to: 30}\n":                                         "reserve_range_pct",
+		"cases: [{temps_c: [0]}, {reserve_range_pct: {from: 0, to: 100, step: 1e-7}}]\n": "reserve_range_pct",
+		"temps_c: [.inf]\n":                                   "temps_c",
+		"speed_caps_kmh: [.nan]\n":                            "speed_caps_kmh",
+		"speed_caps_kmh: [5]\n":                               "speed_caps_kmh",
+		"winds: [{kmh: .inf}]\n":                              "winds",
+		"departs_soc_pct: [101]\n":                            "departs_soc_pct",
+		"build: {every_km: .inf, power_kw: [150]}\n":          "build.every_km",
+		"outages: {random: {down: 1, sets: 1000001}}\n":       "outages.random",
+		"between: [{name: x, from: [0, .nan], to: [1, 2]}]\n": "",
+	} {
+		var bad *fault.Input
+		_, err := study.Parse([]byte(head+text), "test", "")
+		if !errors.As(err, &bad) || bad.Field != field || bad.File != "test" || bad.Found == "" || bad.Expected == "" {
+			t.Errorf("%s: %v, want a fault of %s", text, err, field)
+			continue
+		}
+		if strings.HasPrefix(text, "cases") && bad.Where != "cases, entry 2" {
+			t.Errorf("%s: %v", text, err)
+		}
+	}
+}
+
+// A second run on a folder is refused while the first is at work, and names it;
+// a killed one holds nothing.
+func TestOneRunAFolder(t *testing.T) {
+	folder := t.TempDir()
+	path, out := filepath.Join(folder, "study.yaml"), filepath.Join(folder, "out")
+	if err := os.WriteFile(path, []byte(strings.Replace(manyJobs, "step: 2", "step: 0.2", 1)), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	first := exec.Command(os.Args[0])
+	first.Env = append(os.Environ(), "AMPLEWAY_STUDY_CHILD="+path, "AMPLEWAY_STUDY_FOLDER="+out)
+	if err := first.Start(); err != nil {
+		t.Fatal(err)
+	}
+	lock := filepath.Join(out, study.LockFile)
+	for held := []byte(nil); len(held) == 0; held, _ = os.ReadFile(lock) {
+		time.Sleep(time.Millisecond)
+	}
+	small := parse(t, "format: ampleway-study-1\ncorridors: [demo:upland]\nstations: [demo]\n")
+	_, err := study.Run(context.Background(), small, study.Options{Folder: out})
+	var bad *fault.Input
+	if !errors.As(err, &bad) || bad.File != out || !strings.Contains(bad.Found, fmt.Sprintf("process %d on ", first.Process.Pid)) {
+		t.Errorf("a second run: %v", err)
+	}
+	if err := first.Process.Kill(); err != nil {
+		t.Fatal(err)
+	}
+	if err := first.Wait(); err == nil {
+		t.Fatal("the first run was done before it was killed")
+	}
+	if _, err := os.Stat(lock); err != nil {
+		t.Errorf("the killed run left no lock to be stale: %v", err)
+	}
+	if _, err := study.Run(context.Background(), small, study.Options{Folder: out}); err != nil {
+		t.Errorf("after the first was killed: %v", err)
+	}
+	contents(t, out)
+	if _, err := os.Stat(lock); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("the lock stays: %v", err)
 	}
 }
 
@@ -316,11 +396,12 @@ func TestFullDisk(t *testing.T) {
 	}
 	defer syscall.Unmount(disk, 0)
 	out := filepath.Join(disk, "out")
-	_, err := study.Run(context.Background(), parse(t, manyJobs), study.Options{Folder: out, CSV: true})
-	if !errors.Is(err, syscall.ENOSPC) {
-		t.Fatalf("%v, not a full disk", err)
+	summary, err := study.Run(context.Background(), parse(t, manyJobs), study.Options{Folder: out, CSV: true})
+	if !errors.Is(err, syscall.ENOSPC) || summary != nil {
+		t.Fatalf("%v, not a full disk; summary %v", err, summary)
 	}
 	t.Log(err)
+	claimsNothing(t, out)
 	if err := syscall.Mount("tmpfs", disk, "tmpfs", syscall.MS_REMOUNT, "size=64m"); err != nil {
 		t.Fatal(err)
 	}
@@ -332,4 +413,64 @@ func TestFullDisk(t *testing.T) {
 		t.Fatal(err)
 	}
 	equal(t, "after a full disk", contents(t, out), contents(t, calm))
+}
+
+// claimsNothing looks for files that say something about results.
+func claimsNothing(t *testing.T, folder string) {
+	t.Helper()
+	for _, name := range []string{study.ManifestFile, study.SummaryFile, study.TextFile, study.BuildFile, study.PageFile} {
+		if _, err := os.Stat(filepath.Join(folder, name)); !errors.Is(err, os.ErrNotExist) {
+			t.Errorf("%s is there (%v)", name, err)
+		}
+	}
+}
+
+// A disk that fills anywhere on the way, on which there are results of an
+// earlier study, never has a manifest that claims what is not there.
+func TestDiskFullAnywhere(t *testing.T) {
+	text := "format: ampleway-study-1\ncorridors: [demo:upland]\nstations: [demo]\ncars: [small-hatch]\ntemps_c: [20, -10]\nreserve_range_pct: {from: 0, to: 30, step: 1}\nskip_worst_outage: true\n"
+	disk := t.TempDir()
+	if err := syscall.Mount("tmpfs", disk, "tmpfs", 0, "size=1m"); err != nil {
+		t.Skip("skipped: no right to mount a small file system:", err)
+	}
+	defer syscall.Unmount(disk, 0)
+	out := filepath.Join(disk, "out")
+	if _, err := study.Run(context.Background(), parse(t, text+"name: earlier\n"), study.Options{Folder: out, CSV: true}); err != nil {
+		t.Fatal(err)
+	}
+	failed, done := 0, 0
+	var free syscall.Statfs_t
+	if err := syscall.Statfs(disk, &free); err != nil {
+		t.Fatal(err)
+	}
+	for spare := 0; spare < 200_000; spare += 4096 {
+		ballast := filepath.Join(disk, "ballast")
+		if err := os.WriteFile(ballast, make([]byte, max(0, int(free.Bfree)*int(free.Bsize)-spare)), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		summary, err := study.Run(context.Background(), parse(t, text+"name: later\n"), study.Options{Folder: out, CSV: true})
+		if err := os.Remove(ballast); err != nil {
+			t.Fatal(err)
+		}
+		if err == nil {
+			done++
+			break
+		}
+		failed++
+		if summary != nil || !errors.Is(err, syscall.ENOSPC) {
+			t.Fatalf("summary %v, error %v", summary, err)
+		}
+		m, err := study.ReadManifest(out)
+		if err != nil {
+			claimsNothing(t, out)
+			continue
+		}
+		if m.Name != "earlier" || int64(len(readAll(t, out))) != m.Cases {
+			t.Errorf("with %d bytes free there is a manifest of the study %q", spare, m.Name)
+		}
+	}
+	if failed < 3 || done != 1 {
+		t.Errorf("%d runs met a full disk, %d did not", failed, done)
+	}
+	t.Logf("%d runs met a full disk", failed)
 }

@@ -10,6 +10,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"ampleway/data/wording"
 )
 
 // Options say how a study is run. The zero value runs all of it on all cores
@@ -47,14 +49,23 @@ func (p Progress) Left() time.Duration {
 // Run runs a study or a part of it. A run that ctx ends leaves whole results of
 // what was done by then, says so in the manifest, and can be resumed. Errors
 // are about inputs without which nothing can be done, or about writing; what
-// else could not be used is counted in the summary's manifest.
-func Run(ctx context.Context, s *Study, o Options) (*Summary, error) {
+// else could not be used is counted in the summary's manifest. After an error
+// there is no summary, neither returned nor in the folder. While it runs it
+// holds the folder for itself; a run that finds it held is refused.
+func Run(ctx context.Context, s *Study, o Options) (summary *Summary, err error) {
 	if err := o.Part.check(); err != nil {
 		return nil, err
 	}
 	in, err := readInputs(s, o.Version)
 	if err != nil {
 		return nil, err
+	}
+	if o.Folder != "" {
+		lock, lockErr := lockFolder(o.Folder)
+		if lockErr != nil {
+			return nil, lockErr
+		}
+		defer func() { err = errors.Join(err, lock.release()) }()
 	}
 	if o.Folder != "" && o.Resume {
 		if done, err := finished(o.Folder, in, o.Part); done != nil || err != nil {
@@ -70,12 +81,11 @@ func Run(ctx context.Context, s *Study, o Options) (*Summary, error) {
 	}
 	jobs := in.jobsOf(o.Part)
 	unwritten := in.workAll(ctx, shop, jobs, &o)
-	summary, err := in.assemble(shop, jobs, &o)
 	if len(unwritten) > 0 {
-		err = errors.Join(fmt.Errorf("%d of %d jobs could not be written, the first: %w", len(unwritten), len(jobs), unwritten[0]), err)
+		return nil, fmt.Errorf("%d of %s could not be written, so that there is no summary (with room again, --resume goes on); the first: %w", len(unwritten), wording.Count(len(jobs), "job"), unwritten[0])
 	}
-	if err != nil {
-		return summary, err
+	if summary, err = in.assemble(shop, jobs, &o); err != nil {
+		return nil, err
 	}
 	if summary.Manifest.Complete {
 		return summary, os.RemoveAll(shop.folder)

@@ -137,21 +137,50 @@ func (s *Study) check() *fault.Input {
 	case s.Draws < 0 || s.Draws > 100_000:
 		return &fault.Input{Field: "draws", Found: fmt.Sprint(s.Draws), Expected: "0 to 100000"}
 	}
-	for i, b := range s.Between {
-		if b.Name == "" || b.From == b.To {
-			return &fault.Input{Where: fmt.Sprintf("between, entry %d", i+1), Expected: "a name and two different points"}
+	for i := range s.Between {
+		if err := s.Between[i].check(); err != nil {
+			err.Where = fmt.Sprintf("between, entry %d", i+1)
+			return err
 		}
 	}
 	if err := s.checkBuild(); err != nil {
 		return err
 	}
-	for _, set := range s.sets() {
-		if err := set.check(); err != nil {
+	if err := s.Axes.checkRange(); err != nil {
+		return err
+	}
+	for i := range s.Cases {
+		if err := s.Cases[i].checkRange(); err != nil {
+			err.Where = fmt.Sprintf("cases, entry %d", i+1)
 			return err
 		}
-		if err := set.checkSize(set.Outages.about()); err != nil {
+	}
+	for i, set := range s.sets() {
+		err := set.check()
+		if err == nil {
+			err = set.checkSize(set.Outages.about())
+		}
+		if err != nil {
+			if len(s.Cases) > 0 {
+				err.Where = fmt.Sprintf("cases, entry %d", i+1)
+			}
 			return err
 		}
+	}
+	return nil
+}
+
+func (b *Between) check() *fault.Input {
+	for _, p := range [][2]float64{b.From, b.To} {
+		if !(math.Abs(p[0]) <= 180 && math.Abs(p[1]) <= 90) {
+			return &fault.Input{Found: fmt.Sprint(p), Expected: "[longitude, latitude] in degrees"}
+		}
+	}
+	if b.SpeedKMH != 0 && !(b.SpeedKMH >= 5 && b.SpeedKMH <= 200) {
+		return &fault.Input{Field: "speed_kmh", Found: fmt.Sprint(b.SpeedKMH), Expected: "5 to 200 km/h, or 0: unknown"}
+	}
+	if b.Name == "" || b.From == b.To {
+		return &fault.Input{Expected: "a name and two different points"}
 	}
 	return nil
 }
@@ -195,8 +224,8 @@ func (s *Study) checkBuild() *fault.Input {
 	if b == nil {
 		return nil
 	}
-	if !(b.EveryKM >= 0.1) {
-		return &fault.Input{Field: "build.every_km", Found: fmt.Sprint(b.EveryKM), Expected: "0.1 or more"}
+	if !(b.EveryKM >= 0.1 && b.EveryKM <= 10_000) {
+		return &fault.Input{Field: "build.every_km", Found: fmt.Sprint(b.EveryKM), Expected: "0.1 to 10000 km"}
 	}
 	if len(b.PowerKW) == 0 {
 		return &fault.Input{Field: "build.power_kw", Found: "none", Expected: "one power or more, kW"}
@@ -231,14 +260,14 @@ func (s *Study) filled(a Axes) Axes {
 		a.ReservesPct = append(a.ReservesPct[:len(a.ReservesPct):len(a.ReservesPct)], a.ReserveRange.values()...)
 	}
 	out := Axes{
-		Cars:           first(a.Cars, s.Cars, []string{"mid-size-sedan"}),
-		TempsC:         first(a.TempsC, s.TempsC, []float64{r.TempC}),
-		Winds:          first(a.Winds, s.Winds, []Wind{{r.WindKMH, r.WindFromDeg}}),
-		Surfaces:       first(a.Surfaces, s.Surfaces, []string{r.Surface}),
-		SpeedCapsKMH:   first(a.SpeedCapsKMH, s.SpeedCapsKMH, []float64{r.SpeedCapKMH}),
-		ConfidencesPct: first(a.ConfidencesPct, s.ConfidencesPct, []float64{r.ConfidencePct}),
-		DepartsSoCPct:  first(a.DepartsSoCPct, s.DepartsSoCPct, []float64{r.DepartSoCPct}),
-		ReservesPct:    first(a.ReservesPct, []float64{r.ReservePct}),
+		Cars:           values(a.Cars, s.Cars, []string{"mid-size-sedan"}),
+		TempsC:         values(a.TempsC, s.TempsC, []float64{r.TempC}),
+		Winds:          values(a.Winds, s.Winds, []Wind{{r.WindKMH, r.WindFromDeg}}),
+		Surfaces:       values(a.Surfaces, s.Surfaces, []string{r.Surface}),
+		SpeedCapsKMH:   values(a.SpeedCapsKMH, s.SpeedCapsKMH, []float64{r.SpeedCapKMH}),
+		ConfidencesPct: values(a.ConfidencesPct, s.ConfidencesPct, []float64{r.ConfidencePct}),
+		DepartsSoCPct:  values(a.DepartsSoCPct, s.DepartsSoCPct, []float64{r.DepartSoCPct}),
+		ReservesPct:    values(a.ReservesPct, []float64{r.ReservePct}),
 		Outages:        a.Outages,
 	}
 	if out.Outages == nil {
@@ -250,20 +279,56 @@ func (s *Study) filled(a Axes) Axes {
 	return out
 }
 
-func first[T any](lists ...[]T) []T {
+// values are those of the first list that has any, each once: a case is counted
+// once however often it is asked for.
+func values[T comparable](lists ...[]T) []T {
 	for _, l := range lists {
-		if len(l) > 0 {
-			return l
+		if len(l) == 0 {
+			continue
 		}
+		var out []T
+		known := map[T]bool{}
+		for _, v := range l {
+			if !known[v] {
+				known[v] = true
+				out = append(out, v)
+			}
+		}
+		return out
 	}
 	return nil
 }
 
+// MostValues is how many values a range may have.
+const MostValues = 100_000
+
+func (a *Axes) checkRange() *fault.Input {
+	r := a.ReserveRange
+	if r == nil {
+		return nil
+	}
+	bad := &fault.Input{Field: "reserve_range_pct", Found: fmt.Sprintf("from %g to %g in steps of %g", r.From, r.To, r.Step)}
+	steps := (r.To - r.From) / r.Step
+	switch {
+	case !(r.From >= 0 && r.To <= 100):
+		bad.Expected = "from and to within 0 to 100"
+	case r.To < r.From:
+		bad.Expected = "to no less than from"
+	case !(r.Step > 0):
+		bad.Expected = "a step above 0"
+	case steps >= MostValues:
+		bad.Found += fmt.Sprintf(", %.3g values", steps+1)
+		bad.Expected, bad.Err = fmt.Sprintf("at most %d values", MostValues), ErrTooMany
+	case math.IsInf(r.Step, 1):
+		bad.Expected = "a step that is a number"
+	default:
+		return nil
+	}
+	return bad
+}
+
 // values counts in whole steps, so that no rounding adds up.
 func (r *Range) values() []float64 {
-	if !(r.Step > 0) || !(r.To >= r.From) || (r.To-r.From)/r.Step > 1e5 {
-		return []float64{math.NaN()}
-	}
 	var out []float64
 	for i := 0; ; i++ {
 		v := r.From + float64(i)*r.Step
@@ -281,15 +346,24 @@ func (a *Axes) check() *fault.Input {
 		lo, hi float64
 	}{
 		{"temps_c", a.TempsC, -60, 60},
-		{"speed_caps_kmh", a.SpeedCapsKMH, 0, 300},
 		{"confidences_pct", a.ConfidencesPct, 0, 100 * trip.MostConfidence},
 		{"departs_soc_pct", a.DepartsSoCPct, 0, 100},
 		{"reserves_pct", a.ReservesPct, 0, 100},
 	} {
 		for _, v := range axis.values {
 			if !(v >= axis.lo && v <= axis.hi) {
-				return &fault.Input{Field: axis.field, Found: fmt.Sprint(v), Expected: fmt.Sprintf("%g to %g, a range with a step above 0", axis.lo, axis.hi)}
+				return &fault.Input{Field: axis.field, Found: fmt.Sprint(v), Expected: fmt.Sprintf("%g to %g", axis.lo, axis.hi)}
 			}
+		}
+	}
+	for _, v := range a.SpeedCapsKMH {
+		if v != 0 && !(v >= 20 && v <= 300) {
+			return &fault.Input{Field: "speed_caps_kmh", Found: fmt.Sprint(v), Expected: "20 to 300, or 0: no cap"}
+		}
+	}
+	for _, w := range a.Winds {
+		if !(w.KMH >= 0 && w.KMH <= 200 && math.Abs(w.FromDeg) <= 360) {
+			return &fault.Input{Field: "winds", Found: fmt.Sprintf("%g km/h from %g degrees", w.KMH, w.FromDeg), Expected: "0 to 200 km/h, from -360 to 360 degrees"}
 		}
 	}
 	o := a.Outages
@@ -297,7 +371,7 @@ func (a *Axes) check() *fault.Input {
 		return &fault.Input{Field: "outages", Found: "none of them", Expected: "none, each or random"}
 	}
 	if r := o.Random; r != nil && (r.Down < 1 || r.Sets < 1 || r.Sets > 1e6) {
-		return &fault.Input{Field: "outages.random", Found: fmt.Sprintf("%d down, %d sets", r.Down, r.Sets), Expected: "one or more of each"}
+		return &fault.Input{Field: "outages.random", Found: fmt.Sprintf("%d down, %d sets", r.Down, r.Sets), Expected: "one or more down, 1 to 1000000 sets"}
 	}
 	return nil
 }

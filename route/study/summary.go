@@ -33,8 +33,11 @@ type CorridorView struct {
 	Number      int         `json:"number"`
 	Name        string      `json:"name"`
 	LengthKM    float64     `json:"length_km"`
-	Cases       int64       `json:"cases"` // with every outage
+	Stations    int         `json:"stations"` // beside the road in the station files, of use to a car or not
+	NoData      bool        `json:"no_data"`  // no station at all, and cases that cannot be made without one
+	Cases       int64       `json:"cases"`    // with every outage
 	Feasible    int64       `json:"feasible"`
+	Outages     OutageCount `json:"outages"`
 	Heat        []Cell      `json:"heat"`
 	Frontiers   []Frontier  `json:"frontiers"`
 	Curves      []Curve     `json:"curves"`
@@ -89,9 +92,18 @@ type Stretch struct {
 	MostMissingKWh float64 `json:"most_missing_kwh"`
 }
 
+// OutageCount counts the cases with stations out of order.
+type OutageCount struct {
+	Sets     int   `json:"sets"` // different sets of stations that are out
+	Cases    int64 `json:"cases"`
+	Feasible int64 `json:"feasible"`
+}
+
 // OutageView is the site whose loss hurts most cases most.
 type OutageView struct {
-	Site    string  `json:"site"`
+	Site    string  `json:"site"` // its ID
+	Name    string  `json:"name"`
+	KM      float64 `json:"km"`
 	Ends    int64   `json:"ends_cases"` // that cannot be made without it
 	Worst   int64   `json:"worst_in_cases"`
 	MostMin float64 `json:"most_min"`
@@ -104,17 +116,30 @@ type Mark struct {
 	Name    string  `json:"name"`
 }
 
-// BuildView is what one more station would bring.
+// Landmark is a station by which a place on the road is found.
+type Landmark struct {
+	Name string  `json:"name"`
+	KM   float64 `json:"km"`
+}
+
+// BuildView is what one more station would bring. MinutesSaved is the sum over
+// Trips, ReservePoints the sum over Reserves: percentage points of charge by
+// which the highest reserve of a car, a day and a departure rises, a trip that
+// cannot be made counting as a reserve of 0.
 type BuildView struct {
-	KM             float64 `json:"km"`
-	PowerKW        float64 `json:"power_kw"`
-	Lon            float64 `json:"lon"`
-	Lat            float64 `json:"lat"`
-	MadePossible   int     `json:"cases_made_possible"`
-	MinutesSaved   float64 `json:"minutes_saved"`
-	ReservePoints  float64 `json:"reserve_points"`
-	BestForTime    bool    `json:"best_for_time,omitempty"`
-	BestForReserve bool    `json:"best_for_reserve,omitempty"`
+	KM             float64   `json:"km"`
+	After          *Landmark `json:"after,omitempty"`  // the last station before it on the road
+	Before         *Landmark `json:"before,omitempty"` // the next one
+	PowerKW        float64   `json:"power_kw"`
+	Lon            float64   `json:"lon"`
+	Lat            float64   `json:"lat"`
+	MadePossible   int       `json:"cases_made_possible"`
+	MinutesSaved   float64   `json:"minutes_saved"`
+	Trips          int       `json:"trips"` // that can be made with it and without
+	ReservePoints  float64   `json:"reserve_points"`
+	Reserves       int       `json:"reserves"`
+	BestForTime    bool      `json:"best_for_time,omitempty"`
+	BestForReserve bool      `json:"best_for_reserve,omitempty"`
 }
 
 // corridorState adds up the rows of a corridor.
@@ -131,6 +156,8 @@ type corridorState struct {
 	first           *Failure
 	stretches       ledger[[2]float64, Stretch]
 	outages         ledger[string, OutageView]
+	out             OutageCount
+	outSets         map[string]bool
 	gapKM           [2]float64
 }
 
@@ -159,7 +186,7 @@ func (l *ledger[K, V]) entry(key K, begin V) *V {
 }
 
 func newCorridorState(number int, name string) *corridorState {
-	return &corridorState{number: number, name: name, curveOf: map[carTemp]Row{}}
+	return &corridorState{number: number, name: name, curveOf: map[carTemp]Row{}, outSets: map[string]bool{}}
 }
 
 func (c *corridorState) take(rows []Row) {
@@ -172,7 +199,18 @@ func (c *corridorState) take(rows []Row) {
 		c.outage(r)
 		if r.Outage == "" {
 			c.working(r)
+		} else {
+			c.broken(r)
 		}
+	}
+}
+
+// broken takes a row with stations out of order.
+func (c *corridorState) broken(r *Row) {
+	c.outSets[r.Outage] = true
+	c.out.Cases++
+	if r.Feasible {
+		c.out.Feasible++
 	}
 }
 
@@ -254,9 +292,11 @@ func (c *corridorState) gain(gains []Gain) {
 func (c *corridorState) view() CorridorView {
 	v := CorridorView{
 		Number: c.number, Name: c.name, LengthKM: c.strip.LengthM / 1000, Cases: c.cases, Feasible: c.feasible,
+		Stations: len(c.strip.Sites), NoData: len(c.strip.Sites) == 0 && c.feasible < c.cases, Outages: c.out,
 		Heat: some(c.heat.entries), Frontiers: some(c.frontiers.entries), Curves: some(c.curves.entries), First: c.first,
 		Stretches: some(c.stretches.entries), GapFromKM: c.gapKM[0], GapToKM: c.gapKM[1], Chargers: []Mark{}, Build: []BuildView{},
 	}
+	v.Outages.Sets = len(c.outSets)
 	slices.SortStableFunc(v.Stretches, func(a, b Stretch) int { return cmp.Compare(b.Cases, a.Cases) })
 	for _, m := range c.strip.Marks {
 		v.Chargers = append(v.Chargers, Mark{m.ChainageM / 1000, m.PowerKW, m.Name})
@@ -267,8 +307,34 @@ func (c *corridorState) view() CorridorView {
 			v.WorstOutage = o
 		}
 	}
+	if o := v.WorstOutage; o != nil {
+		c.locate(o)
+	}
 	v.Build = c.builds()
 	return v
+}
+
+// locate gives a site its name and its place on the road.
+func (c *corridorState) locate(o *OutageView) {
+	o.Name = o.Site
+	for _, s := range c.strip.Sites {
+		if s.ID == o.Site {
+			o.Name, o.KM = s.Name, s.ChainageM/1000
+			return
+		}
+	}
+}
+
+// between gives the stations on both sides of a place on the road.
+func (c *corridorState) between(chainageM float64) (after, before *Landmark) {
+	for _, s := range c.strip.Sites {
+		l := &Landmark{s.Name, s.ChainageM / 1000}
+		if s.ChainageM > chainageM {
+			return after, l
+		}
+		after = l
+	}
+	return after, nil
 }
 
 func some[T any](list []T) []T {
@@ -284,7 +350,8 @@ func (c *corridorState) builds() []BuildView {
 	time, reserve := -1, -1
 	for i := range c.gains {
 		g := &c.gains[i]
-		b := BuildView{KM: g.ChainageM / 1000, PowerKW: g.PowerKW, MadePossible: g.Possible, MinutesSaved: g.Minutes, ReservePoints: g.Reserve}
+		b := BuildView{KM: g.ChainageM / 1000, PowerKW: g.PowerKW, MadePossible: g.Possible, MinutesSaved: g.Minutes, Trips: g.Trips, ReservePoints: g.Reserve, Reserves: g.Reserves}
+		b.After, b.Before = c.between(g.ChainageM)
 		if i < len(c.strip.Lon) {
 			b.Lon, b.Lat = c.strip.Lon[i], c.strip.Lat[i]
 		}
@@ -328,6 +395,9 @@ func (s *Summary) finish(m *Manifest) {
 	s.Manifest, s.Cases, s.Feasible = m, m.Cases, m.Feasible
 	var heat ledger[[2]float64, Cell]
 	for i := range s.Corridors {
+		if s.Corridors[i].NoData {
+			continue
+		}
 		for _, c := range s.Corridors[i].Heat {
 			cell := heat.entry([2]float64{c.TempC, c.ReservePct}, Cell{TempC: c.TempC, ReservePct: c.ReservePct})
 			cell.Cases += c.Cases
@@ -339,7 +409,8 @@ func (s *Summary) finish(m *Manifest) {
 }
 
 // rank puts first the corridor that fails at the mildest temperature, then the
-// one with most failures, then the one with the lowest frontier.
+// one with most failures, then the one with the lowest frontier; those without
+// data come last.
 func (s *Summary) rank() []int {
 	order := make([]int, len(s.Corridors))
 	for i := range order {
@@ -347,12 +418,19 @@ func (s *Summary) rank() []int {
 	}
 	slices.SortStableFunc(order, func(i, j int) int {
 		a, b := &s.Corridors[i], &s.Corridors[j]
-		return cmp.Or(cmp.Compare(b.failsAtC(), a.failsAtC()), cmp.Compare(a.share(), b.share()), cmp.Compare(a.lowest(), b.lowest()))
+		return cmp.Or(cmp.Compare(a.unknown(), b.unknown()), cmp.Compare(b.failsAtC(), a.failsAtC()), cmp.Compare(a.share(), b.share()), cmp.Compare(a.lowest(), b.lowest()))
 	})
 	for k, i := range order {
 		order[k] = s.Corridors[i].Number
 	}
 	return order
+}
+
+func (c *CorridorView) unknown() int {
+	if c.NoData {
+		return 1
+	}
+	return 0
 }
 
 func (c *CorridorView) failsAtC() float64 {

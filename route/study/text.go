@@ -7,6 +7,8 @@ import (
 	"math"
 	"text/tabwriter"
 
+	"ampleway/data/wording"
+
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/geojson"
 )
@@ -23,9 +25,9 @@ func (s *Summary) WriteText(w io.Writer) error {
 	if s.Note != "" {
 		fmt.Fprintf(&b, "%s\n", s.Note)
 	}
-	fmt.Fprintf(&b, "\n%d cases on %d corridors; %d can be made (%s).\n", s.Cases, len(s.Corridors), s.Feasible, share(s.Feasible, s.Cases))
-	if m := s.Manifest; m != nil && !m.Complete {
-		fmt.Fprintf(&b, "NOT COMPLETE: %d jobs are still to be done (--resume).\n", m.JobsLeft)
+	b.WriteString("\n")
+	for _, sentence := range s.Counts() {
+		fmt.Fprintln(&b, sentence)
 	}
 	s.table(&b)
 	for i, c := range s.Ranked() {
@@ -40,6 +42,43 @@ func (s *Summary) WriteText(w io.Writer) error {
 	return err
 }
 
+// Judged counts the cases on corridors that there are stations for.
+func (s *Summary) Judged() (feasible, cases int64, corridors int) {
+	for i := range s.Corridors {
+		if c := &s.Corridors[i]; !c.NoData {
+			feasible, cases, corridors = feasible+c.Feasible, cases+c.Cases, corridors+1
+		}
+	}
+	return feasible, cases, corridors
+}
+
+// Counts say how many cases can be made, and what is left out of that.
+func (s *Summary) Counts() []string {
+	feasible, judged, corridors := s.Judged()
+	out := []string{"No case was worked out."}
+	if judged > 0 {
+		out[0] = fmt.Sprintf("%s on %s%s; %d can be made (%s).", wording.Count(judged, "case"), wording.Count(corridors, "corridor"), s.withOutage(), feasible, share(feasible, judged))
+	}
+	if n := len(s.Corridors) - corridors; n > 0 {
+		out = append(out, fmt.Sprintf("No data for %s (%s): the station files have no station there.", wording.Count(n, "corridor"), wording.Count(s.Cases-judged, "case")))
+	}
+	if m := s.Manifest; m != nil && !m.Complete {
+		out = append(out, fmt.Sprintf("NOT COMPLETE: %s still to be done (--resume).", wording.CountIs(m.JobsLeft, "job")))
+	}
+	return out
+}
+
+func (s *Summary) withOutage() string {
+	n := int64(0)
+	for i := range s.Corridors {
+		n += s.Corridors[i].Outages.Cases
+	}
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", %d of them with stations out of order", n)
+}
+
 func (s *Summary) table(b *bytes.Buffer) {
 	if len(s.Corridors) == 0 {
 		return
@@ -48,28 +87,43 @@ func (s *Summary) table(b *bytes.Buffer) {
 	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "  \tcorridor\tkm\tchargers\tfails from\tcan be made\thighest reserve for all\tlongest gap")
 	for i, c := range s.Ranked() {
-		fmt.Fprintf(t, "  %d\t%s\t%.0f\t%d\t%s\t%s\t%s\t%.0f km\n", i+1, c.Name, c.LengthKM, len(c.Chargers), c.FailsFrom(), c.Share(), c.HighestForAll(), c.GapKM())
+		fmt.Fprintf(t, "  %d\t%s\t%.0f\t%d\t%s\t%s\t%s\t%s\n", i+1, c.Name, c.LengthKM, len(c.Chargers), c.FailsFrom(), c.Share(), c.HighestForAll(), c.Gap())
 	}
 	t.Flush()
 }
 
 // FailsFrom is the warmest temperature at which a case cannot be made.
 func (c *CorridorView) FailsFrom() string {
-	if c.First == nil {
+	switch {
+	case c.NoData:
+		return "no data"
+	case c.First == nil:
 		return "-"
 	}
 	return fmt.Sprintf("%g °C", c.First.TempC)
 }
 
 // Share is how many of the cases can be made.
-func (c *CorridorView) Share() string { return fmt.Sprintf("%.1f %%", 100*c.share()) }
+func (c *CorridorView) Share() string {
+	if c.NoData {
+		return "no data"
+	}
+	return fmt.Sprintf("%.1f %%", 100*c.share())
+}
 
-// GapKM is the longest stretch without a charger that the car could use.
-func (c *CorridorView) GapKM() float64 { return c.GapToKM - c.GapFromKM }
+// Gap is the longest stretch without a charger that the car could use.
+func (c *CorridorView) Gap() string {
+	if c.NoData {
+		return "no data"
+	}
+	return fmt.Sprintf("%.0f km", c.GapToKM-c.GapFromKM)
+}
 
 // HighestForAll is the highest reserve that every car can keep on every day.
 func (c *CorridorView) HighestForAll() string {
 	switch v := c.lowest(); {
+	case c.NoData:
+		return "no data"
 	case v < 0:
 		return "none"
 	case math.IsInf(v, 1):
@@ -89,13 +143,19 @@ func (c *CorridorView) describe(b *bytes.Buffer) {
 // Sentences say where the corridor fails, which station it can least do
 // without, and where one more would help most.
 func (c *CorridorView) Sentences() []string {
+	if c.NoData {
+		return []string{"No data: the station files have no station beside this road. Where it fails is not known."}
+	}
 	var out []string
 	if c.First != nil {
 		out = append(out, c.First.sentence())
 	}
 	if len(c.Stretches) > 0 {
 		s := c.Stretches[0]
-		out = append(out, fmt.Sprintf("Where it fails most: km %.0f to km %.0f, %s, up to %.1f kWh missing.", s.FromKM, s.ToKM, cases(s.Cases), ceil(s.MostMissingKWh, 0.1)))
+		out = append(out, fmt.Sprintf("Where it fails most: km %.0f to km %.0f, %s, up to %.1f kWh missing.", s.FromKM, s.ToKM, wording.Count(s.Cases, "case"), ceil(s.MostMissingKWh, 0.1)))
+	}
+	if o := c.Outages; o.Sets > 0 {
+		out = append(out, fmt.Sprintf("With stations out of order, %s: %d of %s can be made.", wording.Count(o.Sets, "different outage"), o.Feasible, wording.Count(o.Cases, "case")))
 	}
 	if o := c.WorstOutage; o != nil {
 		out = append(out, o.sentence())
@@ -116,9 +176,11 @@ func (f *Failure) sentence() string {
 }
 
 func (o *OutageView) sentence() string {
-	text := fmt.Sprintf("Worst station to lose: %s; without it every case can still be made", o.Site)
+	text := fmt.Sprintf("Worst station to lose: %s at km %.0f (%s); without it ", o.Name, o.KM, o.Site)
 	if o.Ends > 0 {
-		text = fmt.Sprintf("Worst station to lose: %s; without it %s cannot be made", o.Site, cases(o.Ends))
+		text += wording.Count(o.Ends, "case") + " cannot be made"
+	} else {
+		text += "every case can still be made"
 	}
 	if o.MostMin > 0 {
 		text += fmt.Sprintf(", others take up to %.0f min more", o.MostMin)
@@ -127,31 +189,47 @@ func (o *OutageView) sentence() string {
 }
 
 func (c *CorridorView) buildSentences() []string {
-	var out []string
+	var time, reserve []string
 	for _, v := range c.Build {
 		if v.BestForTime {
-			out = append(out, v.timeSentence())
+			time = append(time, v.timeSentence())
 		}
 		if v.BestForReserve {
-			out = append(out, fmt.Sprintf("It helps the reserve most at km %.0f with %.0f kW: the highest reserves rise by %.1f points, summed over cars, days and departures.", v.KM, v.PowerKW, v.ReservePoints))
+			reserve = append(reserve, v.reserveSentence())
 		}
 	}
-	return out
+	return append(time, reserve...)
+}
+
+// Place says where on the road a new station would stand.
+func (v *BuildView) Place() string {
+	text := fmt.Sprintf("km %.0f", v.KM)
+	switch a, b := v.After, v.Before; {
+	case a != nil && b != nil:
+		return text + fmt.Sprintf(", between %s (km %.0f) and %s (km %.0f)", a.Name, a.KM, b.Name, b.KM)
+	case a != nil:
+		return text + fmt.Sprintf(", beyond %s (km %.0f)", a.Name, a.KM)
+	case b != nil:
+		return text + fmt.Sprintf(", before %s (km %.0f)", b.Name, b.KM)
+	}
+	return text
 }
 
 func (v *BuildView) timeSentence() string {
-	text := fmt.Sprintf("One more station helps time most at km %.0f with %.0f kW: ", v.KM, v.PowerKW)
-	if v.MadePossible == 0 {
-		return text + fmt.Sprintf("it saves %.0f min over all cases.", v.MinutesSaved)
+	text := fmt.Sprintf("One more station, of %.0f kW, helps time most at %s: ", v.PowerKW, v.Place())
+	saves := fmt.Sprintf("it saves %.1f min a trip on average, over the %s that can be made either way", v.MinutesSaved/float64(max(v.Trips, 1)), wording.Count(v.Trips, "case"))
+	switch {
+	case v.MadePossible == 0:
+		return text + saves + "."
+	case v.Trips == 0:
+		return text + wording.Count(v.MadePossible, "case") + " can be made that could not."
 	}
-	return text + fmt.Sprintf("%s can be made that could not, and it saves %.0f min over the others.", cases(int64(v.MadePossible)), v.MinutesSaved)
+	return text + wording.Count(v.MadePossible, "case") + " can be made that could not, and " + saves + "."
 }
 
-func cases(n int64) string {
-	if n == 1 {
-		return "1 case"
-	}
-	return fmt.Sprintf("%d cases", n)
+func (v *BuildView) reserveSentence() string {
+	return fmt.Sprintf("One more station, of %.0f kW, helps the reserve most at %s: the highest reserve that can be kept rises by %.1f percentage points of charge on average, over %s of car, day and departure.",
+		v.PowerKW, v.Place(), v.ReservePoints/float64(max(v.Reserves, 1)), wording.Count(v.Reserves, "combination"))
 }
 
 func (s *Summary) faults(b *bytes.Buffer) {
@@ -181,7 +259,7 @@ func (s *Summary) GeoJSON() *geojson.FeatureCollection {
 			f := geojson.NewFeature(orb.Point{b.Lon, b.Lat})
 			f.Properties = geojson.Properties{
 				"corridor": c.Name, "chainage_km": b.KM, "power_kw": b.PowerKW, "cases_made_possible": b.MadePossible,
-				"minutes_saved": b.MinutesSaved, "reserve_points": b.ReservePoints, "best_for_time": b.BestForTime, "best_for_reserve": b.BestForReserve,
+				"minutes_saved": b.MinutesSaved, "trips": b.Trips, "reserve_points": b.ReservePoints, "reserves": b.Reserves, "place": b.Place(), "best_for_time": b.BestForTime, "best_for_reserve": b.BestForReserve,
 			}
 			fc.Append(f)
 		}

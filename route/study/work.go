@@ -23,13 +23,20 @@ type result struct {
 type Strip struct {
 	LengthM  float64
 	Marks    []StripMark
-	Lon, Lat []float64 // of each candidate for a new station, by Study.Build
+	Sites    []StripSite // all that the station files have beside the road, in order
+	Lon, Lat []float64   // of each candidate for a new station, by Study.Build
 }
 
 // StripMark is a charger that the first car can use.
 type StripMark struct {
 	ChainageM, PowerKW float64
 	Name               string
+}
+
+// StripSite is a station beside the corridor, of use to a car or not.
+type StripSite struct {
+	ChainageM float64
+	ID, Name  string
 }
 
 // shelf keeps the corridors that are being worked on.
@@ -133,11 +140,7 @@ func (in *inputs) workBlock(ctx context.Context, e *evaluator, out *result, c *t
 		Corridor: in.sources[number].name, Car: b.car, TempC: b.tempC, WindKMH: b.wind.KMH, WindFromDeg: b.wind.FromDeg,
 		Surface: b.surface, SpeedCapKMH: b.speedKMH,
 	}
-	var all []string
-	for i := range c.Passes {
-		all = append(all, c.Passes[i].Site.ID)
-	}
-	sets := outages(axes.Outages, n, in.study.Seed, number, all)
+	sets := outages(axes.Outages, n, in.study.Seed, base.Corridor)
 	if err := axes.checkSize(len(sets)); err != nil {
 		return err
 	}
@@ -155,6 +158,10 @@ func (in *inputs) workBlock(ctx context.Context, e *evaluator, out *result, c *t
 
 func (in *inputs) strip(c *trip.Corridor) *Strip {
 	s := &Strip{LengthM: c.Route.LengthM()}
+	for i := range c.Passes {
+		p := &c.Passes[i]
+		s.Sites = append(s.Sites, StripSite{p.ChainageM, p.Site.ID, trip.SiteName(p.Site)})
+	}
 	if in.study.Build != nil {
 		for _, g := range in.study.Build.candidates(s.LengthM) {
 			p := c.Route.At(g.ChainageM)

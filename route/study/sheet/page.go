@@ -19,7 +19,10 @@ const most = 12
 
 // Write writes a summary as an HTML page.
 func Write(w io.Writer, s *study.Summary) error {
-	page := page{Summary: s, Share: percent(s.Feasible, s.Cases), Heat: template.HTML(Heat(s.Heat))}
+	page := page{Summary: s, Heat: template.HTML(Heat(s.Heat))}
+	if feasible, cases, _ := s.Judged(); cases > 0 {
+		page.Share = percent(feasible, cases)
+	}
 	for i, c := range s.Ranked() {
 		if i == most {
 			break
