@@ -340,4 +340,9 @@ func TestYearNightsAreTheHouseholds(t *testing.T) {
 	if d := readYear(t, "--household", "two cars on one feed"); d.Home.Nights > 365 || d.Home.Nights < 300 {
 		t.Errorf("%d nights", d.Home.Nights)
 	}
+	// The small hatch takes 59 kW from 10 to 80 % (ampleway car show small-hatch).
+	_, text, _ := ampleway(t, "", "year", "--household", "two cars on one feed")
+	if !strings.Contains(strings.Join(strings.Fields(text), " "), "goes at 60 or 59 kW on average") {
+		t.Error("the slower car charges as fast as the other")
+	}
 }

@@ -33,6 +33,7 @@ type Car struct {
 	StartSoC    float64         // on 1 January; 0: TargetSoC
 	TargetSoC   float64         // charged to this on ordinary nights; 0: 0.8
 	ReserveSoC  float64         // never planned below this; 0: 0.1
+	FastKW      float64         // most mean power into the battery at fast chargers; 0: Fast.MeanKW
 }
 
 // Tariff is the price of electricity at home by season, weekday and hour. The
@@ -94,14 +95,20 @@ type Visit struct {
 	Cost       float64 // 0 where the price is not known
 }
 
-// Visit is what it takes to put so many kWh into a battery at once.
-func (f *Fast) Visit(batteryKWh float64) Visit {
+// Visit is what it takes to put so many kWh into the battery of c at once.
+func (f *Fast) Visit(c *Car, batteryKWh float64) Visit {
 	metered := batteryKWh / f.efficiency()
-	return Visit{MeteredKWh: metered, TimeH: batteryKWh/f.Power() + or(f.VisitH, 0.15), Cost: metered * f.PerKWh}
+	return Visit{MeteredKWh: metered, TimeH: batteryKWh/f.Power(c) + f.BesidesH(), Cost: metered * f.PerKWh}
 }
 
-// Power is the mean power into the battery, kW.
-func (f *Fast) Power() float64 { return or(f.MeanKW, 60) }
+// Power is the mean power into the battery of c, kW.
+func (f *Fast) Power(c *Car) float64 {
+	kW := or(f.MeanKW, 60)
+	return min(kW, or(c.FastKW, kW))
+}
+
+// BesidesH is the time of a visit besides charging, h.
+func (f *Fast) BesidesH() float64 { return or(f.VisitH, 0.15) }
 
 // trifleKWh is less than any reserve is meant to: a journey planned to come home
 // with just the reserve may miss it by rounding.
@@ -226,6 +233,7 @@ func (c *Car) figures(i int) []figure {
 		{where, "StartSoC", c.StartSoC, 0, 1},
 		{where, "TargetSoC", c.TargetSoC, 0, 1},
 		{where, "ReserveSoC", c.ReserveSoC, 0, 0.9},
+		{where, "FastKW", c.FastKW, 0, 1e4},
 	}
 	if c.chargesAtHome() {
 		out = append(out, figure{where, "Charge.Efficiency", c.Charge.Efficiency, 0.1, 1})

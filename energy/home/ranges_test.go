@@ -43,6 +43,7 @@ func TestHouseholdRanges(t *testing.T) {
 		{"DepartMin", 0, 720, true, car(func(c *Car, x float64) { c.DepartMin = int(x) })},
 		{"StartSoC", 0, 1, false, car(func(c *Car, x float64) { c.StartSoC = x })},
 		{"TargetSoC", math.Nextafter(0.1, 1), 1, false, car(func(c *Car, x float64) { c.TargetSoC = x })},
+		{"FastKW", 0, 1e4, true, car(func(c *Car, x float64) { c.FastKW = x })},
 		{"ReserveSoC", 0, math.Nextafter(0.8, 0), false, car(func(c *Car, x float64) { c.ReserveSoC = x })},
 		{"km on Wednesday", 0, 5000, false, car(func(c *Car, x float64) { c.KmByWeekday[3] = x })},
 		{"kWh/100 km in December", 0.1, 1e3, false, car(func(c *Car, x float64) { c.KWhPer100Km[11] = x })},
@@ -238,5 +239,9 @@ func TestVisitByHand(t *testing.T) {
 	within(t, "hours", m.FastH, 0.67, 1e-9)
 	within(t, "cost", m.FastCost, 42/0.9*0.5, 1e-9)
 	within(t, "driven", m.DrivenKWh, 7.9, 1e-9)
+	h.Cars[0].FastKW = 40
+	within(t, "hours of a car that takes 40 kW", h.Fast.Visit(&h.Cars[0], 42).TimeH, 42.0/40+0.25, 1e-9)
+	h.Cars[0].FastKW = 200
+	within(t, "hours of a car that takes more", h.Fast.Visit(&h.Cars[0], 42).TimeH, 0.67, 1e-9)
 	within(t, "home share", m.HomeShare(), 0, 0)
 }

@@ -148,12 +148,12 @@ func (s *state) drive(i, day int, date time.Time, m *Month) {
 // draw takes energy from a battery and visits a fast charger each time the
 // reserve would be broken; see Fast.Drive.
 func (s *state) draw(i int, needKWh float64, justEnough bool, m *Month) {
-	fast := &s.h.Fast
+	c, fast := &s.h.Cars[i], &s.h.Fast
 	m.DrivenKWh += needKWh
 	var charged []float64
-	s.kWh[i], charged = fast.Drive(&s.h.Cars[i], s.kWh[i], needKWh, justEnough)
+	s.kWh[i], charged = fast.Drive(c, s.kWh[i], needKWh, justEnough)
 	for _, kWh := range charged {
-		visit := fast.Visit(kWh)
+		visit := fast.Visit(c, kWh)
 		m.FastKWh += kWh
 		m.FastMeteredKWh += visit.MeteredKWh
 		m.FastCost += visit.Cost

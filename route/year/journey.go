@@ -174,6 +174,10 @@ func (in *Inputs) levelRun(t *Trip, date time.Time, plug trip.Plug) (Run, error)
 	if err != nil {
 		return Run{}, err
 	}
+	own, err := in.battery(t.car())
+	if err != nil {
+		return Run{}, err
+	}
 	run := Run{KM: ways * t.DistanceKM, DrivenKWh: ways * need}
 	left := car.UsableKWh
 	for drive := range ways {
@@ -183,9 +187,9 @@ func (in *Inputs) levelRun(t *Trip, date time.Time, plug trip.Plug) (Run, error)
 			}
 		}
 		var charged []float64
-		left, charged = in.Fast.Drive(&home.Car{UsableKWh: car.UsableKWh}, left, need, true)
+		left, charged = in.Fast.Drive(&own, left, need, true)
 		for _, kWh := range charged {
-			in.book(&run, kWh)
+			in.book(&run, &own, kWh)
 		}
 	}
 	run.ArriveSoC = left / car.UsableKWh
@@ -193,8 +197,8 @@ func (in *Inputs) levelRun(t *Trip, date time.Time, plug trip.Plug) (Run, error)
 }
 
 // book counts one visit to a fast charger without a place.
-func (in *Inputs) book(r *Run, kWh float64) {
-	visit := in.Fast.Visit(kWh)
+func (in *Inputs) book(r *Run, car *home.Car, kWh float64) {
+	visit := in.Fast.Visit(car, kWh)
 	r.Stops++
 	r.FastKWh += kWh
 	r.FastH += visit.TimeH

@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 	"unicode"
@@ -414,7 +415,13 @@ func fastAssumptions(r *year.Result) []string {
 		}
 		price += "."
 	}
-	out := []string{price, fmt.Sprintf("Fast charging %s goes at %.0f kW on average, with %.0f minutes besides for each stop.", when, in.Fast.Power(), 60*in.Fast.Visit(0).TimeH)}
+	var powers []string
+	for i := range r.Simulate.Cars {
+		if kW := whole(in.Fast.Power(&r.Simulate.Cars[i])); !slices.Contains(powers, kW) {
+			powers = append(powers, kW)
+		}
+	}
+	out := []string{price, fmt.Sprintf("Fast charging %s goes at %s kW on average, with %.0f minutes besides for each stop.", when, strings.Join(powers, " or "), 60*in.Fast.BesidesH())}
 	if level {
 		out = append(out, "A journey by distance has no road: it is driven on the level at a steady speed, with a fast charger wherever one is needed.")
 	}
