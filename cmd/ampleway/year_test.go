@@ -74,6 +74,7 @@ type yearDocument struct {
 		DistanceKM float64  `json:"distance_km"`
 		DrivenKWh  float64  `json:"driven_kwh"`
 		FastKWh    float64  `json:"fast_kwh"`
+		HostKWh    float64  `json:"host_kwh"`
 		Stops      int      `json:"stops"`
 		Unpriced   int      `json:"unpriced_stops"`
 		Cost       []struct {
@@ -232,6 +233,25 @@ func TestYearExample(t *testing.T) {
 	free := readYear(t, "--households", file, "--fast-price", "0")
 	if free.Home.Unpriced != 0 || *free.FastOnly.Cost != 0 {
 		t.Errorf("a price of 0 is not free: %+v", free.FastOnly)
+	}
+}
+
+// What a plug at the destination gives is neither the household's nor a fast
+// charger's, and the year closes with it, on a road as by distance.
+func TestYearPlugAtTheDestination(t *testing.T) {
+	_, file := ownYear(t, "{route: lake.gpx, month: 7, stay_days: 9}", `{route: lake.gpx, month: 7, stay_days: 9, plug: "level2:40"}`,
+		"{route: coast.gpx, times: 2, stay_days: 1}", "{distance_km: 300, road_kmh: 90, times: 3, stay_days: 2, plug: level1}")
+	d := readYear(t, "--households", file)
+	road, level := d.Journeys[0], d.Journeys[1]
+	if road.HostKWh < 20 || level.HostKWh < 30 {
+		t.Errorf("%+v", d.Journeys)
+	}
+	if off := d.Home.HomeKWh + d.Home.FastKWh + road.HostKWh + level.HostKWh - d.Home.DrivenKWh - d.Stored; math.Abs(off) > 0.03 {
+		t.Errorf("%.3f kWh do not close", off)
+	}
+	_, text, _ := ampleway(t, "", "year", "--households", file)
+	if text = strings.Join(strings.Fields(text), " "); !strings.Contains(text, "their cost is the host's") || !strings.Contains(text, "kWh from the plug at the destination; back home with") {
+		t.Errorf("the text:\n%s", text)
 	}
 }
 

@@ -291,7 +291,7 @@ func drawHousehold(t *rapid.T) *Household {
 			day += rapid.IntRange(1, 60).Draw(t, "gap")
 			nights := rapid.IntRange(0, 14).Draw(t, "nights")
 			h.Trips = append(h.Trips, Trip{
-				Car: i, Date: time.Date(h.Year, 1, 1+day, 0, 0, 0, 0, time.UTC), NightsAway: nights,
+				Car: i, Date: time.Date(h.Year, 1, 1+day, 0, 0, 0, 0, time.UTC), NightsAway: nights, HostKWh: float64(day % 30),
 				Km: rapid.Float64Range(0, 2000).Draw(t, "km"), HomeKWh: rapid.Float64Range(0, 150).Draw(t, "home"),
 				FastKWh: rapid.Float64Range(0, 300).Draw(t, "fast"), FastH: rapid.Float64Range(0, 9).Draw(t, "h"),
 			})

@@ -70,6 +70,7 @@ type Trip struct {
 	Km         float64
 	HomeKWh    float64 // drawn from the battery and not put back on the way
 	FastKWh    float64 // charged into the battery on the way
+	HostKWh    float64 // charged into the battery where the trip leads to, at no cost
 	FastH      float64 // hours at fast chargers, overheads included
 	FastCost   float64 // money for FastKWh, as far as prices are known
 	Unpriced   int     // stops whose price is not known
@@ -255,6 +256,7 @@ func (t *Trip) figures(i, cars int) []figure {
 		{where, "Km", t.Km, 0, 1e5},
 		{where, "HomeKWh", t.HomeKWh, 0, 1e4},
 		{where, "FastKWh", t.FastKWh, 0, 1e5},
+		{where, "HostKWh", t.HostKWh, 0, 1e5},
 		{where, "FastH", t.FastH, 0, 1e4},
 		{where, "FastCost", t.FastCost, 0, math.MaxFloat64},
 	}

@@ -51,6 +51,7 @@ func TestHouseholdRanges(t *testing.T) {
 		{"NightsAway", 0, 366, true, trip(func(p *Trip, x float64) { p.NightsAway = int(x) })},
 		{"Km", 0, 1e5, false, trip(func(p *Trip, x float64) { p.Km = x })},
 		{"HomeKWh", 0, 1e4, false, trip(func(p *Trip, x float64) { p.HomeKWh = x })},
+		{"HostKWh", 0, 1e5, false, trip(func(p *Trip, x float64) { p.HostKWh = x })},
 		{"FastKWh", 0, 1e5, false, trip(func(p *Trip, x float64) { p.FastKWh = x })},
 		{"FastH", 0, 1e4, false, trip(func(p *Trip, x float64) { p.FastH = x })},
 		{"FastCost", 0, math.MaxFloat64, false, trip(func(p *Trip, x float64) { p.FastCost = x })},

@@ -14,6 +14,7 @@ type Month struct {
 	DearKWh        float64 // of HomeOutletKWh bought above the lowest price of its night
 	FastKWh        float64 // into the batteries at fast chargers
 	FastMeteredKWh float64 // as metered there
+	HostKWh        float64 // into the batteries where trips lead to
 	FastH          float64 // hours at fast chargers
 	FastVisits     int     // on ordinary days; the stops of trips are not counted
 	Unpriced       int     // visits and stops at fast chargers whose price is not known
@@ -44,6 +45,7 @@ func (r *Result) Total() Month {
 		t.DearKWh += m.DearKWh
 		t.FastKWh += m.FastKWh
 		t.FastMeteredKWh += m.FastMeteredKWh
+		t.HostKWh += m.HostKWh
 		t.FastH += m.FastH
 		t.FastVisits += m.FastVisits
 		t.Unpriced += m.Unpriced
@@ -58,7 +60,9 @@ func (r *Result) Total() Month {
 
 // HomeShare is the share of the charged energy that came from home; NaN when
 // nothing was charged.
-func (m Month) HomeShare() float64 { return m.HomeBatteryKWh / (m.HomeBatteryKWh + m.FastKWh) }
+func (m Month) HomeShare() float64 {
+	return m.HomeBatteryKWh / (m.HomeBatteryKWh + m.FastKWh + m.HostKWh)
+}
 
 // Cost is the money for all charging whose price is known.
 func (m Month) Cost() float64 { return m.HomeCost + m.FastCost }
@@ -90,7 +94,7 @@ func (h *Household) Simulate() (Result, error) {
 		r.EndKWh += s.kWh[i]
 	}
 	r.NightsToFull = s.nightsToFull
-	r.ImbalanceKWh = r.StartKWh + total.HomeBatteryKWh + total.FastKWh - total.DrivenKWh - r.EndKWh
+	r.ImbalanceKWh = r.StartKWh + total.HomeBatteryKWh + total.FastKWh + total.HostKWh - total.DrivenKWh - r.EndKWh
 	return r, nil
 }
 
@@ -133,7 +137,8 @@ func (s *state) drive(i, day int, date time.Time, m *Month) {
 		m.FastH += t.FastH
 		m.FastCost += t.FastCost
 		m.Unpriced += t.Unpriced
-		m.DrivenKWh += t.FastKWh // what is put back on the way is driven on the way
+		m.HostKWh += t.HostKWh
+		m.DrivenKWh += t.FastKWh + t.HostKWh // what is put back on the way is driven on the way
 		s.draw(i, t.HomeKWh, true, m)
 		return
 	}

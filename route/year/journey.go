@@ -155,7 +155,7 @@ func (in *Inputs) run(i int, date time.Time) (Run, error) {
 	}
 	run.trip = home.Trip{
 		Car: t.car(), Date: date, NightsAway: t.StayDays, Km: run.KM, Unpriced: run.Cost.Unknown(),
-		HomeKWh: run.DrivenKWh - run.HostKWh - run.FastKWh, FastKWh: run.FastKWh, FastH: run.FastH,
+		HomeKWh: run.DrivenKWh - run.HostKWh - run.FastKWh, FastKWh: run.FastKWh, HostKWh: run.HostKWh, FastH: run.FastH,
 	}
 	for _, a := range run.Cost.Amounts() {
 		run.trip.FastCost = a.Float() // there is one, in the tariff's currency

@@ -107,14 +107,14 @@ func (y Year) climate(in *year.Inputs, of *year.File) (err error) {
 
 // beside is where a file named in the file of households lies.
 func (y Year) beside(name string) string {
-	if name == "-" || filepath.IsAbs(name) {
+	if name == "-" || name == demoFile || filepath.IsAbs(name) {
 		return name
 	}
 	return filepath.Join(filepath.Dir(y.Households), name)
 }
 
 func (y Year) car(class string) (*energy.Car, error) {
-	if !slices.Contains(cars.Names(), class) && filepath.Ext(class) != "" {
+	if !slices.Contains(cars.Names(), class) {
 		class = y.beside(class)
 	}
 	return Car(class)

@@ -46,6 +46,7 @@ type YearTotal struct {
 	HomeKWh      float64  `json:"home_kwh"`        // into the batteries
 	OutletKWh    float64  `json:"home_outlet_kwh"` // of the circuits
 	FastKWh      float64  `json:"fast_kwh"`
+	HostKWh      float64  `json:"host_kwh"` // from plugs at the destinations, at no cost
 	HomeSharePct float64  `json:"home_share_pct"`
 	Cost         *float64 `json:"cost"` // of what has a price; null: nothing has
 	HomeCost     float64  `json:"home_cost"`
@@ -178,7 +179,7 @@ func yearCircuitResult(c *year.CircuitYear) YearCircuitResult {
 
 func yearTotal(m home.Month) YearTotal {
 	t := YearTotal{
-		DistanceKM: round(m.Km, 1), DrivenKWh: round(m.DrivenKWh, 2), HomeKWh: round(m.HomeBatteryKWh, 2), OutletKWh: round(m.HomeOutletKWh, 2), FastKWh: round(m.FastKWh, 2),
+		DistanceKM: round(m.Km, 1), DrivenKWh: round(m.DrivenKWh, 2), HomeKWh: round(m.HomeBatteryKWh, 2), OutletKWh: round(m.HomeOutletKWh, 2), FastKWh: round(m.FastKWh, 2), HostKWh: round(m.HostKWh, 2),
 		HomeCost: round(m.HomeCost, 2), Unpriced: m.Unpriced, FastHours: round(m.FastH, 2), FastVisits: m.FastVisits,
 		ChargeNights: m.ChargeNights, DearNights: m.DearNights, DearKWh: round(m.DearKWh, 2), ShortNights: m.ShortNights,
 	}

@@ -67,9 +67,8 @@ func newYearView(r *year.Result, o Options) *yearView {
 		Name: r.Inputs.Name, Note: o.Note, Year: r.Inputs.Year, Currency: r.Inputs.Tariff.Currency,
 		Distance: o.Units.Distance(1000 * total.Km), DistanceUnit: o.Units.DistanceUnit(),
 		Share: homeShare(total), Cautions: YearCautions, Nights: nightsText(r), Headline: yearHeadline(r),
-		Summary: fmt.Sprintf("%.0f kWh are driven, %.0f kWh drawn from the circuit at home and %.0f kWh billed by fast chargers, for %s in all.",
-			total.DrivenKWh, total.HomeOutletKWh, total.FastMeteredKWh, yearCost(r, total)),
-		Chart: monthsChart(r), Circuits: circuitTexts(r, o.Units), Journeys: journeyTexts(r, o.Units),
+		Summary: yearSummary(r, total),
+		Chart:   monthsChart(r), Circuits: circuitTexts(r, o.Units), Journeys: journeyTexts(r, o.Units),
 		ComparedNote: comparedNote(r),
 	}
 	for m, month := range r.Home.Months {
@@ -97,6 +96,16 @@ func yearHeadline(r *year.Result) string {
 		text += ", with the weather of the demo, an invented place"
 	}
 	return text + "."
+}
+
+// yearSummary is the year's energy and money in a sentence or two.
+func yearSummary(r *year.Result, m home.Month) string {
+	text := fmt.Sprintf("%.0f kWh are driven, %.0f kWh drawn from the circuit at home and %.0f kWh billed by fast chargers, for %s in all.",
+		m.DrivenKWh, m.HomeOutletKWh, m.FastMeteredKWh, yearCost(r, m))
+	if m.HostKWh >= 0.5 {
+		text += fmt.Sprintf(" Another %.0f kWh come from plugs at the destinations; their cost is the host's.", m.HostKWh)
+	}
+	return text
 }
 
 // yearCost is what a year or a month costs, with the fast stops of unknown
@@ -237,7 +246,7 @@ func journeyTexts(r *year.Result, u trip.Units) []string {
 			text += " without a fast stop"
 		}
 		if t.HostKWh >= 0.5 {
-			text += fmt.Sprintf(", and %.0f kWh from the plug at the destination, which are not counted in the cost", t.HostKWh)
+			text += fmt.Sprintf(", and %.0f kWh from the plug at the destination", t.HostKWh)
 		}
 		text += "; back home with "
 		if len(j.Runs) > 1 {
