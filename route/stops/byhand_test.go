@@ -84,9 +84,6 @@ func TestDepartureMovesTheClock(t *testing.T) {
 // for its own time; so does the queue, which is joined as late as will do.
 func TestRestByHand(t *testing.T) {
 	queue := []stops.Period{{FromS: 0, WaitS: 200}}
-	byRoad := func(leastS, fromS, toS float64) stops.Rest { // from charger 1 to charger 0: at none
-		return stops.Rest{LeastS: leastS, FromS: fromS, ToS: toS, Roadside: true, FirstCharger: 1}
-	}
 	for _, c := range []struct {
 		name    string
 		rest    stops.Rest
@@ -102,13 +99,6 @@ func TestRestByHand(t *testing.T) {
 		{"not yet, after a queue", stops.Rest{LeastS: 1800, FromS: 6000, ToS: 6000}, queue, 7800},
 		{"in time after a queue", stops.Rest{LeastS: 1800, FromS: 4000, ToS: 4100}, queue, 5900},
 		{"over after a queue", stops.Rest{LeastS: 1800, FromS: 1, ToS: 4000}, queue, 0},
-		{"by the road, in the last drive", byRoad(1800, 7000, 7100), nil, 4620},
-		{"by the road, as it begins", byRoad(1800, 4000, 4620), nil, 4620},
-		{"by the road, over before it begins", byRoad(1800, 4000, 4619), nil, 0},
-		{"by the road, as it ends", byRoad(1800, 8220, 9000), nil, 4620},
-		{"by the road, after more charging", byRoad(300, 8400, 9000), nil, 4800},
-		{"by the road, at any time", byRoad(300, 0, 0), nil, 4620},
-		{"at the stall rather than by the road", stops.Rest{LeastS: 1800, FromS: 4000, ToS: 4620, Roadside: true}, nil, 5800},
 	} {
 		p := oneStop(t)
 		p.Rest, p.Chargers[0].Periods = c.rest, c.periods
@@ -129,26 +119,8 @@ func TestRestByHand(t *testing.T) {
 		if got := plan.Stops[0].LeaveS; math.Abs(got-c.leavesS) > 1e-3 {
 			t.Errorf("%s: leaves at %v, want %v", c.name, got, c.leavesS)
 		}
-		if want := c.leavesS + 3600 + plan.RoadsideS; math.Abs(plan.TimeS-want) > 1e-3 {
+		if want := c.leavesS + 3600; math.Abs(plan.TimeS-want) > 1e-3 {
 			t.Errorf("%s: %v s, want %v", c.name, plan.TimeS, want)
-		}
-	}
-}
-
-// A rest is taken at one of the chargers named, though others would do better.
-func TestRestWhereItIsAllowed(t *testing.T) {
-	for first := range 3 {
-		p := hours(t, 3)
-		p.Rest = stops.Rest{LeastS: 3000, FirstCharger: first, LastCharger: first}
-		plan := mustSolve(t, p)
-		rests := -1
-		for _, s := range plan.Stops {
-			if s.Rest {
-				rests = s.Charger
-			}
-		}
-		if rests != first {
-			t.Errorf("rests at %d, want %d: %+v", rests, first, plan.Stops)
 		}
 	}
 }
@@ -262,15 +234,16 @@ func TestManyPricesAfterFew(t *testing.T) {
 	}
 }
 
-// Energy is cheap at the first charger and dear at the second, where the rest
-// must begin by 9,300 s: so the first is left at 5,400, just in time to drive
+// Energy is cheap at the first charger, which closes before the time of the
+// rest, and dear at the second, where the rest must begin by 9,300 s: so the first is left at 5,400, just in time to drive
 // an hour and spend 5 minutes before it, after 25 of
 // the 30 kWh that are needed, at 0.10, with 5 at 0.50 left for the second.
 func TestLeavingInTimeForTheRest(t *testing.T) {
 	p := hours(t, 2)
 	p.Objective = stops.Objective{Goal: stops.LeastMoney}
 	p.Chargers[0].Price.PerKWh, p.Chargers[1].Price.PerKWh = 0.1, 0.5
-	p.Rest = stops.Rest{LeastS: 900, FirstCharger: 1, LastCharger: 1, FromS: 9000, ToS: 9300}
+	p.Chargers[0].Periods = []stops.Period{{FromS: 8000, Closed: true}}
+	p.Rest = stops.Rest{LeastS: 900, FromS: 9000, ToS: 9300}
 	plan := mustSolve(t, p)
 	if len(plan.Stops) != 2 || math.Abs(plan.Stops[0].LeaveS-5400) > 0.1 || math.Abs(plan.Money-5) > 1e-3 {
 		t.Errorf("pays %v, want 5.00: %+v", plan.Money, plan.Stops)

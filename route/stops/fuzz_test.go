@@ -93,7 +93,7 @@ func (r *numbers) problem() *stops.Problem {
 	p.Objective = stops.Objective{Goal: stops.Goal(r.byte() % 5), MoneyPerHour: r.value(50)}
 	p.MostStops = int(r.byte()%6) - 1
 	if r.byte()%4 == 0 {
-		p.Rest = stops.Rest{LeastS: r.value(3000), FirstCharger: int(r.byte()%4) - 1, LastCharger: int(r.byte() % 8), FromS: r.value(9000), ToS: r.value(20000), Roadside: true}
+		p.Rest = stops.Rest{LeastS: r.value(3000), FromS: r.value(9000), ToS: r.value(20000)}
 	}
 	return p
 }

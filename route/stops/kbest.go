@@ -61,7 +61,7 @@ func overBest(all []Alternative) []Alternative {
 func (s *Sweep) bestCoupled(p *Problem, k int) ([]Alternative, error) {
 	_, bound, _ := s.depart(0, s.top(), p.DepartSoC)
 	var out []Alternative
-	newSearch(s, p, false).sequences(k+polished, func(choices []choice, value float64) float64 {
+	newSearch(s, p).sequences(k+polished, func(choices []choice, value float64) float64 {
 		if value < math.Inf(1) {
 			var a Alternative
 			s.replay(choices, p.DepartSoC, &a.Plan)

@@ -48,7 +48,6 @@ type search struct {
 	w       weights
 	clocked bool // the time of day matters
 	needs   bool // a rest is to be taken at a stop
-	byRoad  bool // a rest is to be taken on the last drive
 	labels  []label
 	fronts  [][]int // of each node: labels that none dominates
 	heap    []int
@@ -69,12 +68,12 @@ const (
 	gridSteps = 40
 )
 
-// newSearch begins a search for plans that rest at a stop, or byRoad on the
-// last drive, if a rest is asked for.
-func newSearch(s *Sweep, p *Problem, byRoad bool) *search {
-	rest := p.Rest.LeastS > 0 && !byRoad
-	q := &search{s: s, p: p, w: s.weights, needs: rest, byRoad: byRoad}
-	q.clocked = p.Rest.LeastS > 0 && p.Rest.timed()
+// newSearch begins a search for plans that rest at a stop, if a rest is asked
+// for.
+func newSearch(s *Sweep, p *Problem) *search {
+	rest := p.Rest.LeastS > 0
+	q := &search{s: s, p: p, w: s.weights, needs: rest}
+	q.clocked = rest && p.Rest.timed()
 	for i := range p.Chargers {
 		q.clocked = q.clocked || len(p.Chargers[i].Periods) > 0
 	}
@@ -144,20 +143,7 @@ func (q *search) beaten(l *label, self int) bool {
 // that b comes to in time.
 func (q *search) dominates(a, b *label) bool {
 	return a.soc >= b.soc && q.spent(a.value, a.clock) <= q.spent(b.value, b.clock)+1e-9 && (!q.clocked || a.clock <= b.clock) &&
-		(!q.s.limited || a.stops <= b.stops) && (a.rested || !b.rested) && (a.clock == b.clock || !q.tooEarly(a))
-}
-
-// tooEarly tells whether a rest on the last drive may have to begin later than
-// a label can be there.
-func (q *search) tooEarly(l *label) bool {
-	if !q.byRoad || q.p.Rest.FromS <= l.clock {
-		return false
-	}
-	least := math.Inf(1)
-	for option := range q.p.Road {
-		least = math.Min(least, q.s.driveS(l.node, q.s.n+1, option))
-	}
-	return l.clock+least < q.p.Rest.FromS
+		(!q.s.limited || a.stops <= b.stops) && (a.rested || !b.rested)
 }
 
 // spent is a value without that of the time in it where the clock counts.
@@ -225,7 +211,7 @@ func (q *search) extend(at int) {
 	}
 	q.arcs = q.s.model.direct(l.node, math.Max(l.soc, q.s.full(l.node, l.soc)), q.arcs[:0])
 	for _, rest := range [...]bool{false, true} {
-		if rest && (l.rested || l.node-1 < q.p.Rest.FirstCharger || l.node-1 > q.p.Rest.LastCharger) {
+		if rest && l.rested {
 			continue
 		}
 		for _, joinS := range q.joins(c, &l, rest) {
@@ -281,10 +267,6 @@ func (q *search) stay(at int, l *label, c *Charger, do choice) {
 				}
 			}
 			q.socs = q.onTime(q.socs, c, l, a, begins)
-		} else if q.byRoad && q.clocked {
-			driveS := q.s.driveS(l.node, int(a.to), int(a.option))
-			q.socs = q.chargeUntil(q.socs, c, l, begins, q.p.Rest.FromS-driveS)
-			q.socs = q.chargeUntil(q.socs, c, l, begins, q.p.Rest.ToS)
 		}
 		for _, x := range q.socs {
 			if x < l.soc || x < a.need || x > math.Max(l.soc, q.s.nodes[l.node].ceiling) {
@@ -447,9 +429,6 @@ func (q *search) drive(at int, l *label, a *arc, do choice, clock, value, soc fl
 	next := label{
 		soc: a.arrive(soc), value: value + a.value, clock: clock + q.s.driveS(l.node, int(a.to), int(a.option)),
 		node: int(a.to), stops: l.stops, rested: l.rested, before: at, left: do, option: int(a.option),
-	}
-	if next.node > q.s.n && q.byRoad && !q.p.Rest.onDrive(clock, next.clock) {
-		return
 	}
 	if next.node <= q.s.n {
 		next.stops++

@@ -141,12 +141,6 @@ func (q *search) play(choices []choice, windows [][]float64) float64 {
 // timed tells whether the rest has a time of its own.
 func (r *Rest) timed() bool { return r.FromS != 0 || r.ToS != 0 }
 
-// onDrive tells whether a drive between two times of the clock passes through
-// the time of the rest.
-func (r *Rest) onDrive(leaves, arrives float64) bool {
-	return !r.timed() || arrives >= r.FromS-1e-6 && leaves <= r.ToS+1e-6
-}
-
 // holds tells whether a stay lies in the time of the rest, if the queue is
 // joined at a clock time.
 func (r *Rest) holds(c *Charger, join float64) bool {
@@ -173,9 +167,6 @@ func (q *search) reachNext(out []knot, k knot, from int, choices []choice, i int
 		return out
 	}
 	driveS := q.s.driveS(from, to.node, to.option)
-	if q.byRoad && to.node > q.s.n && !q.p.Rest.onDrive(k.clock, k.clock+driveS) {
-		return out
-	}
 	k.soc, k.clock, k.value = way.arrive(k.soc), k.clock+driveS, k.value+q.w.perS*driveS
 	return append(out, k)
 }

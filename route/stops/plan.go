@@ -26,7 +26,6 @@ type Plan struct {
 	DriveS    float64 // the last drive
 	ArriveSoC float64 // at the destination
 	ArriveS   float64 // clock at the destination
-	RoadsideS float64 // a rest taken without a charger
 	TimeS     float64 // from departure to arrival
 	Money     float64
 

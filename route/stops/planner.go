@@ -48,13 +48,7 @@ func (s *Sweep) solveCoupled(p *Problem, plan *Plan) error {
 	if !ok {
 		return s.diagnose(p.DepartSoC)
 	}
-	choices, value := newSearch(s, p, false).best()
-	plan.RoadsideS = 0
-	if p.Rest.LeastS > 0 && p.Rest.Roadside {
-		if byRoad, v := newSearch(s, p, true).best(); v+s.weights.perS*p.Rest.LeastS < value {
-			choices, plan.RoadsideS = byRoad, p.Rest.LeastS
-		}
-	}
+	choices := newSearch(s, p).best()
 	if choices == nil {
 		return s.diagnose(p.DepartSoC)
 	}
@@ -65,15 +59,15 @@ func (s *Sweep) solveCoupled(p *Problem, plan *Plan) error {
 
 // best searches, polishes the best sequences of stops and returns the best of
 // them.
-func (q *search) best() (choices []choice, value float64) {
-	value = math.Inf(1)
+func (q *search) best() (choices []choice) {
+	value := math.Inf(1)
 	q.sequences(polished, func(c []choice, v float64) float64 {
 		if v < value {
 			choices, value = c, v
 		}
 		return value
 	})
-	return choices, value
+	return choices
 }
 
 // sequences finds sequences of stops in order of what they promise, polishes
@@ -93,7 +87,7 @@ func (q *search) sequences(most int, found func([]choice, float64) (limit float6
 		}
 		seen[key] = true
 		q.lattice(choices)
-		o := polish{s: q.s, p: q.p, w: q.w, byRoad: q.byRoad}
+		o := polish{s: q.s, p: q.p, w: q.w}
 		limit = found(choices, o.improve(choices))
 	}
 }

@@ -13,7 +13,6 @@ type polish struct {
 	s       *Sweep
 	p       *Problem
 	w       weights
-	byRoad  bool // a rest on the last drive must be in time
 	choices []choice
 	at      []float64 // of each stop: departure SoC, or charging time where timed
 	kept    []float64 // the best of at so far
@@ -83,9 +82,6 @@ func (o *polish) evaluate() float64 {
 		clock += driveS
 		soc, from = way.arrive(soc), c.node
 		if i == len(o.at) {
-			if o.byRoad && !o.p.Rest.onDrive(clock-driveS, clock) {
-				return math.Inf(1)
-			}
 			return value
 		}
 		charger := &o.p.Chargers[c.node-1]

@@ -63,17 +63,11 @@ func (o Objective) weights() weights {
 }
 
 // Rest is a pause that every plan must contain: LeastS seconds at a stretch.
-// It is taken during a stay at one of the chargers FirstCharger ..
-// LastCharger, begun between FromS and ToS on the problem's clock, so that
-// charging and resting overlap; or, where Roadside is set, at a resting place
-// without a charger, at no detour, on the last drive if that passes through the
-// time.
+// It is taken during a stay at a charger, begun between FromS and ToS on the
+// problem's clock, so that charging and resting overlap.
 type Rest struct {
-	LeastS       float64 // s; 0 means no rest is asked for
-	FirstCharger int
-	LastCharger  int     // inclusive
-	FromS, ToS   float64 // both 0 means at any time
-	Roadside     bool
+	LeastS     float64 // s; 0 means no rest is asked for
+	FromS, ToS float64 // both 0 means at any time
 }
 
 // Problem is one trip: a road with chargers along it and a car to drive it.
@@ -129,7 +123,7 @@ func (p *Problem) Validate() error {
 	for i := range p.Chargers {
 		c.charger(&p.Chargers[i], i, p.CapacityKWh)
 	}
-	c.rest(&p.Rest, len(p.Chargers))
+	c.rest(&p.Rest)
 	if c.err != nil {
 		return c.err
 	}
@@ -222,12 +216,10 @@ func (c *checker) price(field string, p *Price) {
 	}
 }
 
-func (c *checker) rest(r *Rest, chargers int) {
+func (c *checker) rest(r *Rest) {
 	c.notNegative("Rest.LeastS", r.LeastS)
 	if r.LeastS == 0 {
 		return
 	}
-	c.number(r.FirstCharger >= 0, "Rest.FirstCharger", float64(r.FirstCharger), "0 or more")
-	c.number(r.LastCharger < chargers, "Rest.LastCharger", float64(r.LastCharger), "a charger of the problem")
 	c.number(r.FromS <= r.ToS, "Rest.ToS", r.ToS, "no less than FromS")
 }

@@ -5,7 +5,7 @@ import "math"
 // replay turns choices into a plan: every time, energy and price.
 func (m *model) replay(choices []choice, departSoC float64, plan *Plan) {
 	p := m.problem
-	*plan = Plan{Stops: plan.Stops[:0], RoadsideS: plan.RoadsideS}
+	*plan = Plan{Stops: plan.Stops[:0]}
 	clock, soc, from := p.DepartS, departSoC, 0
 	for _, c := range choices {
 		way := m.way(from, c.node, c.option)
@@ -41,7 +41,7 @@ func leaving(soc, leaveSoC float64) float64 {
 
 // total fills what follows from the clock at the destination.
 func (m *model) total(plan *Plan, clock float64) {
-	plan.ArriveS = clock + plan.RoadsideS
+	plan.ArriveS = clock
 	plan.TimeS = plan.ArriveS - m.problem.DepartS
 	plan.Revalue(m.problem)
 	plan.Bound = plan.Value

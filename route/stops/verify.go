@@ -141,7 +141,7 @@ func (v *verifier) stay(s *Stop, c *Charger, i int) {
 	if s.Rest {
 		r := &v.p.Rest
 		inTime := r.FromS == 0 && r.ToS == 0 || (begins >= r.FromS-timeSlack && begins <= r.ToS+timeSlack)
-		v.check(inTime && s.StayS >= r.LeastS-timeSlack && s.Charger >= r.FirstCharger && s.Charger <= r.LastCharger, i, "this stay is not the rest that is asked for")
+		v.check(inTime && s.StayS >= r.LeastS-timeSlack, i, "this stay is not the rest that is asked for")
 		v.rest = true
 	}
 }
@@ -179,7 +179,7 @@ func (v *verifier) period(s *Stop, c *Charger, i int) Price {
 func (v *verifier) destination() {
 	p, plan := v.p, v.plan
 	driveS := v.out(Destination) + v.road(len(p.Chargers)+1, plan.Option, Destination)
-	v.clock += driveS + plan.RoadsideS
+	v.clock += driveS
 	arrive := v.kWh / p.CapacityKWh
 	v.same(plan.DriveS, driveS, Destination, "DriveS")
 	v.same(plan.ArriveS, v.clock, Destination, "ArriveS")
@@ -190,7 +190,7 @@ func (v *verifier) destination() {
 	v.check(p.MostStops == 0 || len(plan.Stops) <= p.MostStops, Destination, "%d stops, more than %d", len(plan.Stops), p.MostStops)
 	v.check(plan.Bound <= plan.Value+timeSlack, Destination, "a value of %v below its bound %v", plan.Value, plan.Bound)
 	v.value()
-	v.restTaken()
+	v.check(p.Rest.LeastS == 0 || v.rest, Destination, "no rest is taken")
 }
 
 func (v *verifier) value() {
@@ -212,20 +212,4 @@ func (v *verifier) value() {
 	}
 	slack := 2*timeSlack + tieMoneyPerS*(plan.TimeS+burdenS+tieStopS*float64(len(plan.Stops))) // ties are broken by time, then stops
 	v.check(math.Abs(plan.Value-want) <= slack, Destination, "Value is stated as %v, but is %v", plan.Value, want)
-}
-
-func (v *verifier) restTaken() {
-	r := &v.p.Rest
-	if r.LeastS == 0 {
-		v.check(v.plan.RoadsideS == 0, Destination, "a rest that nobody asked for")
-		return
-	}
-	if v.plan.RoadsideS > 0 {
-		v.check(r.Roadside && v.plan.RoadsideS >= r.LeastS-timeSlack, Destination, "a roadside rest of %v s is not what is asked for", v.plan.RoadsideS)
-		arrives := v.plan.ArriveS - v.plan.RoadsideS
-		inTime := r.FromS == 0 && r.ToS == 0 || arrives >= r.FromS-timeSlack && arrives-v.plan.DriveS <= r.ToS+timeSlack
-		v.check(inTime, Destination, "the last drive, until %v s, is not in the time of the rest", arrives)
-		return
-	}
-	v.check(v.rest, Destination, "no rest is taken")
 }

@@ -55,5 +55,5 @@ func (g Goal) rest(chargers int) stops.Rest {
 	after := func(minutes int) float64 {
 		return midnight.Add(time.Duration(minutes) * time.Minute).Sub(g.Depart).Seconds()
 	}
-	return stops.Rest{LeastS: g.Meal.LeastS, LastCharger: chargers - 1, FromS: after(g.Meal.FromMin), ToS: after(g.Meal.ToMin)}
+	return stops.Rest{LeastS: g.Meal.LeastS, FromS: after(g.Meal.FromMin), ToS: after(g.Meal.ToMin)}
 }
