@@ -49,6 +49,9 @@ func (m *misfit) in(name string, text []byte) error {
 	if node, err := path.ReadNode(bytes.NewReader(text)); err == nil {
 		out.Where = "line " + strconv.Itoa(node.GetToken().Position.Line)
 	}
+	if !settings.Showable(text) {
+		return out
+	}
 	if shown, err := path.AnnotateSource(text, false); err == nil {
 		out.Err = errors.New("\n" + string(shown))
 	}

@@ -44,6 +44,9 @@ func Decode(text []byte, name, kind string, to any) (err error) {
 	if len(text) > MostBytes {
 		return &fault.Input{File: name, Found: "more than 1 MiB", Expected: kind + " of at most 1 MiB"}
 	}
+	if err := checkShape(text, name, kind); err != nil {
+		return err
+	}
 	// The library panics on some broken files (v1.19.2, a tag on a sequence
 	// that is none).
 	defer func() {
@@ -52,27 +55,33 @@ func Decode(text []byte, name, kind string, to any) (err error) {
 		}
 	}()
 	if err := yaml.NewDecoder(bytes.NewReader(text), yaml.Strict()).Decode(to); err != nil {
-		return explain(err, name, kind)
+		return explain(err, text, name, kind)
 	}
 	return nil
 }
 
-func explain(err error, name, kind string) *fault.Input {
-	in := &fault.Input{File: name, Expected: kind, Err: err}
+func explain(err error, text []byte, name, kind string) *fault.Input {
+	in := &fault.Input{File: name, Expected: kind}
 	if errors.Is(err, io.EOF) {
 		in.Err = ErrEmpty
 		return in
 	}
 	var located yaml.Error
 	if !errors.As(err, &located) {
+		in.Err = err
 		return in
 	}
 	at := located.GetToken()
 	if at == nil || at.Position == nil {
+		in.Err = errors.New(located.GetMessage())
 		return in
 	}
 	in.Where = "line " + strconv.Itoa(at.Position.Line)
-	in.Err = excerpt(at)
+	if Showable(text) {
+		in.Err = excerpt(at)
+	} else {
+		in.Where += ", column " + strconv.Itoa(at.Position.Column)
+	}
 	var wrongType *yaml.TypeError
 	var tooLarge *yaml.OverflowError
 	var unknown *yaml.UnknownFieldError
@@ -87,7 +96,10 @@ func explain(err error, name, kind string) *fault.Input {
 	case errors.As(err, &wrongNode):
 		in.Field, in.Found, in.Expected = keyOf(at), at.Value, nodeWords[wrongNode.Expected.YAMLName()]
 	default:
-		in.Err = fmt.Errorf("%s%w", located.GetMessage(), excerpt(at))
+		shown := in.Err
+		if in.Err = errors.New(located.GetMessage()); shown != nil {
+			in.Err = fmt.Errorf("%w%w", in.Err, shown)
+		}
 	}
 	return in
 }
