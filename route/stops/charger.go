@@ -45,6 +45,7 @@ type Charger struct {
 	ReserveSoC float64     // least SoC on arrival
 	Price      Price
 	Use        Use
+	NoRest     bool // a rest is not taken here
 
 	// A stay is the time at the stall: charging, and waiting unplugged or
 	// full where that is asked for. LeastStayS (0: none) and MostStayS (0: no

@@ -83,7 +83,7 @@ func (b *clockBrute) at(i int, a, clock, value float64, stopsSoFar int, rested b
 		}
 	}
 	for _, rest := range []bool{false, true} {
-		if rest && (rested || b.p.Rest.LeastS == 0) {
+		if rest && (rested || c.NoRest || b.p.Rest.LeastS == 0) {
 			continue
 		}
 		for _, join := range joins {

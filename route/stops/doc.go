@@ -158,6 +158,16 @@
 // and below [Plan.Value]; the tests compare with brute force. Waiting is
 // always allowed, so an arrival is never worse for being earlier.
 //
+// A rest that nothing else accompanies is placed exactly, without labels: see
+// restPlan. Where time or stops count, the plan is within half a second of
+// Bound unless a set number of plans is used up; where money counts, the gap is
+// what the bounds leave.
+//
+// Work is counted, never timed, so that the same problem gives the same plan: a
+// search of labels that uses up its comparisons without a plan is followed by a
+// coarser one, and one that has found some ends with the best of them, further
+// from Bound. [Planner.Stop] ends any of it.
+//
 // Power that depends on the history of the battery's temperature is outside
 // the model: every charger's curve is fixed beforehand.
 //

@@ -59,9 +59,12 @@ func overBest(all []Alternative) []Alternative {
 // bestCoupled lists plans of a trip with limits that the sweep leaves out, as
 // its search finds them; a rest by the road is not among them.
 func (s *Sweep) bestCoupled(p *Problem, k int) ([]Alternative, error) {
+	if p.restsOnly() {
+		return s.bestRests(p, k)
+	}
 	_, bound, _ := s.depart(0, s.top(), p.DepartSoC)
 	var out []Alternative
-	newSearch(s, p).sequences(k+polished, func(choices []choice, value float64) float64 {
+	err := newSearch(s, p, slacks[0]).sequences(k+polished, func(choices []choice, value float64) float64 {
 		if value < math.Inf(1) {
 			var a Alternative
 			s.replay(choices, p.DepartSoC, &a.Plan)
@@ -74,10 +77,32 @@ func (s *Sweep) bestCoupled(p *Problem, k int) ([]Alternative, error) {
 		}
 		return out[k-1].Plan.Value
 	})
+	if err != nil {
+		return nil, err
+	}
 	if len(out) == 0 {
 		return nil, s.diagnose(p.DepartSoC)
 	}
 	return overBest(out[:min(k, len(out))]), nil
+}
+
+// bestRests is bestCoupled where a rest is all that ties the trip to the clock.
+func (s *Sweep) bestRests(p *Problem, k int) ([]Alternative, error) {
+	q, err := newRestPlan(s, p)
+	if err != nil {
+		return nil, err
+	}
+	var out []Alternative
+	for _, r := range q.alternatives(k) {
+		var a Alternative
+		s.replay(r.choices, p.DepartSoC, &a.Plan)
+		a.Plan.Bound = math.Min(q.bound, a.Plan.Value)
+		out = append(out, a)
+	}
+	if len(out) == 0 {
+		return nil, s.diagnose(p.DepartSoC)
+	}
+	return overBest(out), nil
 }
 
 func stopSet(choices []choice) string {

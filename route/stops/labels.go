@@ -59,7 +59,38 @@ type search struct {
 	onward  [][]float64 // of each node: what drives out of it need
 	starts  []float64
 	front   []moment // of a stage that is thinned
+	slack   slack
+	most    int // work that may be done
+	work    int // labels and knots compared or tried so far
+	asked   int // work when Stop was last asked
+	err     error
 }
+
+// slack is how much worse a label may be than another and still rule it out:
+// by nothing in the first search, by more in those that follow where its work
+// was used up before it found anything.
+type slack struct{ soc, s float64 }
+
+var slacks = [...]slack{{}, {0.01, 60}, {0.04, 300}}
+
+const (
+	mostWork  = 10_000_000 // of one search, comparisons; a fraction of a second
+	extraWork = 1_000_000  // of a search for something better than what is at hand
+	askEvery  = 5_000      // comparisons
+)
+
+// spend counts work and asks now and then whether to stop; it reports whether
+// to go on.
+func (q *search) spend(work int) bool {
+	q.work += work
+	if q.work-q.asked >= askEvery && q.err == nil {
+		q.asked = q.work
+		q.err = q.s.stopped()
+	}
+	return q.err == nil
+}
+
+func (q *search) exhausted() bool { return q.work >= q.most }
 
 // Sequences beyond the first are polished as well while they may still turn
 // out better than it.
@@ -70,9 +101,9 @@ const (
 
 // newSearch begins a search for plans that rest at a stop, if a rest is asked
 // for.
-func newSearch(s *Sweep, p *Problem) *search {
+func newSearch(s *Sweep, p *Problem, slack slack) *search {
 	rest := p.Rest.LeastS > 0
-	q := &search{s: s, p: p, w: s.weights, needs: rest}
+	q := &search{s: s, p: p, w: s.weights, needs: rest, slack: slack, most: mostWork}
 	q.clocked = rest && p.Rest.timed()
 	for i := range p.Chargers {
 		q.clocked = q.clocked || len(p.Chargers[i].Periods) > 0
@@ -86,9 +117,10 @@ func newSearch(s *Sweep, p *Problem) *search {
 	return q
 }
 
-// next is the next label at the destination.
+// next is the next label at the destination; none where there are no more, or
+// the work is used up or ended.
 func (q *search) next() (int, bool) {
-	for len(q.heap) > 0 {
+	for len(q.heap) > 0 && q.err == nil && !q.exhausted() {
 		at := q.pop()
 		l := &q.labels[at]
 		if l.node == q.s.n+1 {
@@ -129,6 +161,7 @@ func (q *search) add(l label) {
 }
 
 func (q *search) beaten(l *label, self int) bool {
+	q.spend(1 + len(q.fronts[l.node]))
 	for _, i := range q.fronts[l.node] {
 		if i != self && q.dominates(&q.labels[i], l) {
 			return true
@@ -142,7 +175,8 @@ func (q *search) beaten(l *label, self int) bool {
 // count as being cheap: it is worth nothing where a has to wait for a period
 // that b comes to in time.
 func (q *search) dominates(a, b *label) bool {
-	return a.soc >= b.soc && q.spent(a.value, a.clock) <= q.spent(b.value, b.clock)+1e-9 && (!q.clocked || a.clock <= b.clock) &&
+	slackS := q.slack.s
+	return a.soc >= b.soc-q.slack.soc && q.spent(a.value, a.clock) <= q.spent(b.value, b.clock)+1e-9+slackS*q.w.perS && (!q.clocked || a.clock <= b.clock+slackS) &&
 		(!q.s.limited || a.stops <= b.stops) && (a.rested || !b.rested)
 }
 
@@ -211,7 +245,7 @@ func (q *search) extend(at int) {
 	}
 	q.arcs = q.s.model.direct(l.node, math.Max(l.soc, q.s.full(l.node, l.soc)), q.arcs[:0])
 	for _, rest := range [...]bool{false, true} {
-		if rest && l.rested {
+		if rest && (l.rested || c.NoRest) {
 			continue
 		}
 		for _, joinS := range q.joins(c, &l, rest) {

@@ -17,6 +17,7 @@ const (
 	latticeSteps  = 100 // of the first, coarsest lattice
 	latticeRounds = 4   // each ten times finer, around the best of the one before
 	mostKnots     = 2000
+	fewKnots      = 100 // where the work is used up
 )
 
 // lattice plays a fixed sequence of stops over many departure SoCs of each:
@@ -39,10 +40,13 @@ func (q *search) lattice(choices []choice) float64 {
 			windows[i] = append(windows[i], exact[i]...)
 		}
 		value := q.play(choices, windows)
-		if !(value <= best) {
+		if !(value <= best) || q.err != nil {
 			return best
 		}
 		best = value
+		if q.exhausted() {
+			return best
+		}
 		for i := range windows {
 			x := choices[i].leaveSoC
 			windows[i] = windows[i][:0]
@@ -112,6 +116,9 @@ func (q *search) play(choices []choice, windows [][]float64) float64 {
 		top := c.ceiling()
 		ties := c.stays(choices[i].stayS)
 		for at, k := range stages[i] {
+			if q.spend(len(windows[i])); q.err != nil {
+				return math.Inf(1)
+			}
 			try := func(x float64) {
 				if x < k.soc || x > math.Max(k.soc, top) {
 					return
@@ -179,8 +186,11 @@ func (q *search) thin(in []knot) []knot {
 	slices.SortFunc(in, func(a, b knot) int {
 		return cmp.Or(cmp.Compare(b.soc, a.soc), cmp.Compare(a.value, b.value))
 	})
-	out := q.kept(in, 0)
-	for slackS := 1.0; len(out) > mostKnots && slackS < 3600; slackS *= 2 {
+	out, most := q.kept(in, 0), mostKnots
+	if q.exhausted() {
+		most = fewKnots
+	}
+	for slackS := 1.0; len(out) > most && slackS < 3600; slackS *= 2 {
 		out = q.kept(out, slackS)
 	}
 	return out

@@ -36,7 +36,7 @@ func TestLatticeByHand(t *testing.T) {
 		t.Fatal(err)
 	}
 	choices := []choice{{node: 1}, {node: 2}, {node: 3}}
-	value := newSearch(s, p).lattice(choices)
+	value := newSearch(s, p, slacks[0]).lattice(choices)
 	want := 3*3600 + 600 + (0.9-700.0/7200-0.4)*3600 + 700
 	if math.Abs(value-want) > 1e-4 {
 		t.Errorf("%v s, want %v", value, want)

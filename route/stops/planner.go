@@ -6,6 +6,11 @@ import "math"
 // first few of a size it allocates nothing. It is not safe for use by several
 // goroutines at once; give each its own.
 type Planner struct {
+	// Stop, where it is set, is asked again and again, every 50 to 500 µs of
+	// work; an error ends the work and is returned. How often it is asked
+	// depends on the problem alone, so that it can also count the work.
+	Stop func() error
+
 	sweep Sweep
 }
 
@@ -37,9 +42,9 @@ func (pl *Planner) Sweep(p *Problem) (*Sweep, error) {
 	if err := p.Validate(); err != nil {
 		return nil, err
 	}
+	pl.sweep.stop = pl.Stop
 	pl.sweep.load(p, p.Objective.weights())
-	pl.sweep.run(p.MostStops)
-	return &pl.sweep, nil
+	return &pl.sweep, pl.sweep.run(p.MostStops)
 }
 
 // solveCoupled plans a trip with limits that the sweep leaves out.
@@ -48,7 +53,13 @@ func (s *Sweep) solveCoupled(p *Problem, plan *Plan) error {
 	if !ok {
 		return s.diagnose(p.DepartSoC)
 	}
-	choices := newSearch(s, p).best()
+	if p.restsOnly() {
+		return s.solveRest(p, plan)
+	}
+	choices, _, err := s.search(p, mostWork)
+	if err != nil {
+		return err
+	}
 	if choices == nil {
 		return s.diagnose(p.DepartSoC)
 	}
@@ -57,28 +68,67 @@ func (s *Sweep) solveCoupled(p *Problem, plan *Plan) error {
 	return nil
 }
 
-// best searches, polishes the best sequences of stops and returns the best of
-// them.
-func (q *search) best() (choices []choice) {
-	value := math.Inf(1)
-	q.sequences(polished, func(c []choice, v float64) float64 {
-		if v < value {
-			choices, value = c, v
+// polishedRests is how many sets of stops with a rest are polished.
+const polishedRests = 4
+
+// solveRest plans a trip that nothing but a rest at a charger ties to the clock.
+func (s *Sweep) solveRest(p *Problem, plan *Plan) error {
+	q, err := newRestPlan(s, p)
+	if err != nil {
+		return err
+	}
+	best := q.alternatives(polishedRests)
+	if q.w.perMoney > 0 && !(q.bound >= q.best-q.tolerance()) {
+		choices, value, err := s.search(p, extraWork)
+		if err != nil {
+			return err
 		}
-		return value
-	})
-	return choices
+		if choices != nil && (len(best) == 0 || value < best[0].value) {
+			best = []resting{{choices, value}}
+		}
+	}
+	if len(best) == 0 {
+		return s.diagnose(p.DepartSoC)
+	}
+	s.replay(best[0].choices, p.DepartSoC, plan)
+	plan.Bound = math.Min(q.bound, plan.Value)
+	return nil
+}
+
+// search polishes the best sequences of stops and returns the best of them;
+// no choices where there is none. Where the work of a search is used up before
+// any was found, a coarser one follows.
+func (s *Sweep) search(p *Problem, most int) (choices []choice, value float64, err error) {
+	value = math.Inf(1)
+	for _, slack := range slacks {
+		q := newSearch(s, p, slack)
+		q.most = most
+		err := q.sequences(polished, func(c []choice, v float64) float64 {
+			if v < value {
+				choices, value = c, v
+			}
+			return value
+		})
+		if err != nil || choices != nil || !q.exhausted() {
+			return choices, value, err
+		}
+	}
+	return choices, value, nil
 }
 
 // sequences finds sequences of stops in order of what they promise, polishes
 // each and hands it to found, which says below what value another one is still
-// of interest; it ends where none can be, or after most of them.
-func (q *search) sequences(most int, found func([]choice, float64) (limit float64)) {
+// of interest; it ends where none can be, after most of them, or where the
+// work is used up.
+func (q *search) sequences(most int, found func([]choice, float64) (limit float64)) error {
 	limit := math.Inf(1)
 	for seen := make(map[string]bool); len(seen) < most; {
 		at, ok := q.next()
+		if q.err != nil {
+			return q.err
+		}
 		if !ok || q.labels[at].least >= limit+q.coarseness() {
-			return
+			return nil
 		}
 		choices := q.trace(at)
 		key := stopSet(choices)
@@ -87,9 +137,13 @@ func (q *search) sequences(most int, found func([]choice, float64) (limit float6
 		}
 		seen[key] = true
 		q.lattice(choices)
+		if q.err != nil {
+			return q.err
+		}
 		o := polish{s: q.s, p: q.p, w: q.w}
 		limit = found(choices, o.improve(choices))
 	}
+	return nil
 }
 
 // coarseness is what the grid of departures may hide at one stop: two minutes

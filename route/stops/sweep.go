@@ -18,6 +18,7 @@ type step struct {
 // its Planner is used again.
 type Sweep struct {
 	model
+	stop    func() error // see Planner.Stop; may be nil
 	steps   []step
 	ways    []arc // of steps, those dropped again included
 	levels  []level
@@ -46,9 +47,20 @@ const rounding = 1e-12
 // coarse is how many cells of SoC bound the cost-to-go of a node.
 const coarse = 32
 
+// stopEvery is after how many chargers a sweep asks whether to stop.
+const stopEvery = 64
+
+// stopped is what stop says.
+func (s *Sweep) stopped() error {
+	if s.stop == nil {
+		return nil
+	}
+	return s.stop()
+}
+
 // run fills the sweep from the last charger to the first, for at most so many
 // stops (0: any number).
-func (s *Sweep) run(most int) {
+func (s *Sweep) run(most int) error {
 	s.steps, s.ways = s.steps[:0], s.ways[:0]
 	s.hops = s.hops[:0]
 	count := most
@@ -66,6 +78,11 @@ func (s *Sweep) run(most int) {
 	}
 	s.table.reset(&s.model)
 	for j := s.n + 1; j >= 1; j-- {
+		if j%stopEvery == 1 {
+			if err := s.stopped(); err != nil {
+				return err
+			}
+		}
 		if j <= s.n {
 			s.table.back(&s.model, j)
 		}
@@ -84,6 +101,7 @@ func (s *Sweep) run(most int) {
 			s.settle(l, j)
 		}
 	}
+	return nil
 }
 
 // after is the level that holds on arriving at the end of an arc from a stop
