@@ -203,15 +203,18 @@ func (q *restPlan) between(c *restCell) float64 {
 // the least value of arriving so, the wait included; +Inf where that cannot be
 // done in time.
 func (q *restPlan) arriving(c *restCell, soc float64) (arrive, before float64, err error) {
-	way, err := q.plan(c, soc, q.p.Objective)
+	way, err := q.plan(c, soc, asWanted)
 	if way == nil {
 		return 0, math.Inf(1), err
 	}
-	arrive = way.ArriveSoC
-	restS := q.p.Rest.FromS - q.p.Chargers[c.charger].OverheadS - q.p.DepartS
-	before = way.Value
-	if q.p.Rest.timed() {
-		before = math.Max(before, q.w.perStop*float64(len(way.Stops))+q.w.perS*restS)
+	arrive, before = way.ArriveSoC, way.Value
+	if begins := way.ArriveS + q.p.Chargers[c.charger].OverheadS; q.p.Rest.timed() && begins < q.p.Rest.FromS {
+		if before, err = q.waiting(c, soc); err != nil {
+			return 0, 0, err
+		}
+		if way, err = q.plan(c, soc, asWanted); err != nil {
+			return 0, 0, err
+		}
 	}
 	if q.complete(c, way) {
 		if q.w.perMoney > 0 { // else what was found is the best that arrives with soc to arrive
@@ -219,28 +222,80 @@ func (q *restPlan) arriving(c *restCell, soc float64) (arrive, before float64, e
 		}
 		return arrive, before, nil
 	}
-	if q.p.Objective.Goal == LeastTime {
-		return 0, math.Inf(1), nil
-	}
-	stops := len(way.Stops)
-	quick, err := q.plan(c, soc, Objective{})
-	if quick == nil || !q.complete(c, quick) {
-		return 0, math.Inf(1), err
-	}
-	if q.p.Objective.Goal == FewestStops { // none with so few stops is quicker than way, which is too late
-		before = math.Max(before, q.w.perStop*float64(stops+1)+q.w.perS*quick.TimeS)
-	}
-	return soc, before, nil
+	late, err := q.late(c, soc)
+	return soc, math.Max(before, late), err
 }
 
-// plan is the best plan of the road up to a charger; nil where there is none.
-func (q *restPlan) plan(c *restCell, soc float64, by Objective) (*Plan, error) {
+// waiting is the least value of arriving with soc where whoever arrives as
+// wanted waits for the rest: that of the wanted plan, or of the end of the wait
+// after the least burden. The plan with the least burden is completed as well.
+func (q *restPlan) waiting(c *restCell, soc float64) (float64, error) {
+	least, few := q.way.Value, float64(len(q.way.Stops))
+	calm, err := q.plan(c, soc, calmly)
+	if calm == nil || err != nil {
+		return least, err
+	}
+	restS := q.p.Rest.FromS - q.p.Chargers[c.charger].OverheadS - q.p.DepartS
+	burdenS := 0.0
+	for i := range calm.Stops {
+		burdenS += q.p.Chargers[calm.Stops[i].Charger].BurdenS
+	}
+	q.complete(c, calm)
+	// In calmly a second of burden outweighs calmPerS seconds: of plans of up to
+	// a day none has less burden by more than a second.
+	return math.Max(least, q.w.perStop*few+q.w.perS*restS+q.w.perBurdenS*math.Max(burdenS-1, 0)), nil
+}
+
+// late is the least value of arriving with soc where whoever arrives as wanted
+// comes too late to rest; +Inf where every plan does.
+func (q *restPlan) late(c *restCell, soc float64) (float64, error) {
+	quick, err := q.plan(c, soc, quickly)
+	if quick == nil || !q.complete(c, quick) {
+		return math.Inf(1), err
+	}
+	if q.p.Objective.Goal != FewestStops {
+		return 0, nil
+	}
+	quickS := quick.TimeS
+	few, err := q.plan(c, soc, quicklyWithFew)
+	if few == nil || few.ArriveS+q.p.Chargers[c.charger].OverheadS <= q.p.Rest.ToS {
+		return 0, err
+	}
+	return q.w.perStop*float64(len(few.Stops)+1) + q.w.perS*quickS, nil
+}
+
+// manner is what the plan up to a rest is best at.
+type manner int
+
+const (
+	asWanted       manner = iota // the problem's objective
+	quickly                      // time alone, without burdens
+	quicklyWithFew               // the fewest stops, then time without burdens
+	calmly                       // the least burden, then time
+)
+
+// calmPerS is what a second of burden counts, in s, for calmly.
+const calmPerS = 1e5
+
+// plan is the best plan of the road up to a charger, valued as the problem
+// has it; nil where there is none.
+func (q *restPlan) plan(c *restCell, soc float64, by manner) (*Plan, error) {
 	q.prefixes++
 	p, j := &q.prefix, c.charger
-	p.ReserveSoC, p.Objective, p.MostStops = soc, by, max(c.most, 0)
+	p.ReserveSoC, p.Objective, p.MostStops = soc, q.p.Objective, max(c.most, 0)
 	p.Chargers = append(p.Chargers[:0], q.p.Chargers[:j]...)
-	if c.most == 0 {
-		for i := range p.Chargers {
+	burden := 1.0
+	switch by {
+	case quickly:
+		p.Objective, burden = Objective{}, 0
+	case quicklyWithFew:
+		p.Objective, burden = Objective{Goal: FewestStops}, 0
+	case calmly:
+		p.Objective, burden = Objective{}, calmPerS
+	}
+	for i := range p.Chargers {
+		p.Chargers[i].BurdenS *= burden
+		if c.most == 0 {
 			if p.Chargers[i].Use == MustStop {
 				return nil, nil
 			}
@@ -261,7 +316,7 @@ func (q *restPlan) plan(c *restCell, soc float64, by Objective) (*Plan, error) {
 		return nil, nil
 	}
 	s.replay(choices, p.DepartSoC, &q.way)
-	q.way.revalue(q.p)
+	q.way.Revalue(q.p)
 	return &q.way, nil
 }
 
@@ -366,8 +421,8 @@ func (q *restPlan) leaving(j, level int, soc, leave float64) float64 {
 	if !(stayS < math.Inf(1)) {
 		return math.Inf(1)
 	}
-	money := c.Price.due((leave-soc)*q.p.CapacityKWh, chargeS, stayS)
-	return q.w.perS*(c.OverheadS+stayS) + q.w.perMoney*money + q.w.perStop + q.depart(j, level, leave)
+	money := c.Price.Due((leave-soc)*q.p.CapacityKWh, chargeS, stayS)
+	return q.w.perS*(c.OverheadS+stayS) + q.w.perMoney*money + q.w.stop(c) + q.depart(j, level, leave)
 }
 
 // onwardLeast is no more than the value of a rest on arriving with soc or less
@@ -392,7 +447,7 @@ func (q *restPlan) onwardLeast(c *restCell, soc float64) float64 {
 		free = math.Min(free, q.w.perMoney*money+q.depart(c.charger, level, to))
 		from = to
 	}
-	return math.Max(stop, q.w.perS*(charger.OverheadS+q.p.Rest.LeastS)+q.w.perMoney*charger.Price.PerSession+q.w.perStop+free)
+	return math.Max(stop, q.w.perS*(charger.OverheadS+q.p.Rest.LeastS)+q.w.perMoney*charger.Price.PerSession+q.w.stop(charger)+free)
 }
 
 // depart is the least value of driving on from a charger with soc.

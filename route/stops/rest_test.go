@@ -73,6 +73,9 @@ func TestRestIsProvenOnALongRoad(t *testing.T) {
 		{"few stops", stops.Objective{Goal: stops.FewestStops}, 14400, 19800, 1},
 	} {
 		p := corridor(100, 1000, false)
+		for i := range p.Chargers {
+			p.Chargers[i].BurdenS = 200 * float64(i%3)
+		}
 		p.Objective = c.goal
 		p.Rest = stops.Rest{LeastS: 2700, FromS: c.fromS, ToS: c.toS}
 		work := 0
