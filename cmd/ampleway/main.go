@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	"time"
 
 	"ampleway/data/fault"
 )
@@ -28,11 +29,25 @@ var errNoPlan = errors.New("no plan")
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	context.AfterFunc(ctx, stop) // a second Ctrl-C ends what waits for its input
+	context.AfterFunc(ctx, endSoon)
 	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
 }
+
+// endTime is how long work may take to end by itself once it is interrupted.
+const endTime = 300 * time.Millisecond
+
+// endSoon ends the program after endTime, whatever it is doing or waiting for.
+// Files that are not complete are removed.
+func endSoon() {
+	time.Sleep(endTime)
+	unfinished.remove()
+	fmt.Fprintln(os.Stderr, interrupted)
+	os.Exit(exitInterrupted)
+}
+
+const interrupted = "ampleway: interrupted"
 
 // run is the whole program with its outside handed in.
 func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) int {
@@ -46,7 +61,10 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 	if err != nil && !understood {
 		err = &usageError{err}
 	}
-	if err != nil && !errors.Is(err, errNoPlan) {
+	switch {
+	case errors.Is(err, context.Canceled) && ctx.Err() != nil:
+		fmt.Fprintln(errOut, interrupted)
+	case err != nil && !errors.Is(err, errNoPlan):
 		fmt.Fprintln(errOut, "ampleway: "+err.Error())
 	}
 	return exitCode(ctx, err)

@@ -38,9 +38,9 @@ roads, stations and cars. A study file is YAML; "ampleway margins schema" prints
 its JSON Schema, and the comment of package route/study explains every key.
 
 With -o the results go to a folder: cases.parquet (a row a case), build.geojson,
-report.html, summary.txt, summary.json, manifest.json. Ctrl-C leaves whole
-results of what was done; --resume goes on from there. One run at a time writes
-to a folder; a second one is refused.
+report.html, summary.txt, summary.json, manifest.json. Ctrl-C keeps what was
+done; --resume goes on from there. One run at a time writes to a folder; a
+second one is refused.
 
 Past one machine the study is cut into parts, one command each, and put
 together again. The same command under three schedulers:

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/google/renameio/v2"
 	"github.com/spf13/pflag"
@@ -73,10 +74,40 @@ func writeFile(path string, write func(io.Writer) error) error {
 		return err
 	}
 	defer file.Cleanup()
+	defer unfinished.add(file.Name())()
 	if err := write(file); err != nil {
 		return err
 	}
 	return file.CloseAtomicallyReplace()
+}
+
+// unfinished are the files that are being written, to be removed where the
+// program ends before they are complete.
+var unfinished pendingFiles
+
+type pendingFiles struct {
+	mu    sync.Mutex
+	names []string
+}
+
+// add enters a file; done takes it out again.
+func (p *pendingFiles) add(name string) (done func()) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.names = append(p.names, name)
+	return func() {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		p.names = slices.DeleteFunc(p.names, func(n string) bool { return n == name })
+	}
+}
+
+// remove deletes them, and lets no other be entered or taken out.
+func (p *pendingFiles) remove() {
+	p.mu.Lock()
+	for _, name := range p.names {
+		os.Remove(name)
+	}
 }
 
 func writeDevice(path string, write func(io.Writer) error) error {

@@ -13,7 +13,8 @@ func newRoot(started func()) *cobra.Command {
 		Long: `Plan the fast-charge stops of a road trip and arrive with a reserve.
 
 Exit codes: 0 done; 1 failed; 2 the command line or an input is wrong;
-3 the trip cannot be made; 130 interrupted.`,
+3 the trip cannot be made; 130 interrupted, by Ctrl-C or SIGTERM, which end
+every command within half a second and leave no file half written.`,
 		SilenceErrors:    true,
 		SilenceUsage:     true,
 		PersistentPreRun: func(*cobra.Command, []string) { started() },

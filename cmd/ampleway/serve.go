@@ -92,7 +92,7 @@ func (o *serveOptions) run(c *cobra.Command) error {
 		return err
 	}
 	fmt.Fprintf(c.OutOrStdout(), "http://%s/\n", listener.Addr())
-	return server.Serve(c.Context(), listener)
+	return errors.Join(server.Serve(c.Context(), listener), c.Context().Err())
 }
 
 // checkAddress refuses an address that other machines reach, unless asked for.

@@ -55,7 +55,7 @@ func TestServeShowsTheDemoAndStops(t *testing.T) {
 	if status, page := fetch(t, base); status != http.StatusOK || !strings.Contains(page, "<h1>Arrive with 20 %</h1>") {
 		t.Errorf("%d %.300s", status, page)
 	}
-	if code := stop(); code != exitOK {
+	if code := stop(); code != exitInterrupted {
 		t.Errorf("exit code %d", code)
 	}
 }

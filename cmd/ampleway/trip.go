@@ -132,7 +132,7 @@ func (o *tripOptions) run(c *cobra.Command) error {
 // plan plans and assures a trip, with the detours of the user's router where
 // there is one.
 func (o *tripOptions) plan(c *cobra.Command, drive *trip.Drive, goal trip.Goal) (*trip.Plan, error) {
-	var planner stops.Planner
+	planner := stops.Planner{Stop: c.Context().Err}
 	roads, err := o.road.Roads()
 	if err != nil {
 		return nil, err

@@ -7,6 +7,7 @@ import (
 
 	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/route"
+	"ampleway/route/stops"
 	"ampleway/route/trip"
 
 	"github.com/spf13/cobra"
@@ -83,11 +84,12 @@ func (o *tripOptions) runVisit(c *cobra.Command, units trip.Units) error {
 	if err != nil {
 		return err
 	}
-	plan, err := visit.Plan(nil)
+	planner := &stops.Planner{Stop: c.Context().Err}
+	plan, err := visit.Plan(planner)
 	if err != nil {
 		return noPlan(c.ErrOrStderr(), err, units)
 	}
-	if err := plan.Assure(nil, trip.AssureOptions{}); err != nil {
+	if err := plan.Assure(planner, trip.AssureOptions{}); err != nil {
 		return err
 	}
 	ro := report.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: in.note, Rows: o.legs}

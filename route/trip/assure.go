@@ -37,6 +37,7 @@ func (p *Plan) Assure(planner *stops.Planner, o AssureOptions) error {
 		planner = &stops.Planner{}
 	}
 	o = o.withDefaults()
+	p.Goal.stop = planner.Stop
 	closed := p.shut()
 	sweep, err := p.sweep(planner)
 	if err != nil {
@@ -50,7 +51,10 @@ func (p *Plan) Assure(planner *stops.Planner, o AssureOptions) error {
 	if err := p.stress(planner, closed); err != nil {
 		return err
 	}
-	return p.choose(planner, closed)
+	if err := p.choose(planner, closed); err != nil {
+		return err
+	}
+	return p.Goal.stopped()
 }
 
 // sweep is what the leave rules of a plan are read from.

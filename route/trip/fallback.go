@@ -255,7 +255,7 @@ func (d *Drive) onward(sweep *stops.Sweep, at int, soc float64) (timeS float64, 
 func (d *Drive) demandFallbacks(g Goal, problem *stops.Problem) {
 	capacity := d.Profile.CapacityKWh()
 	floorKWh := g.fallbackFloorSoC() * capacity
-	var planner stops.Planner
+	planner := stops.Planner{Stop: g.stop}
 	onward := d.onwardProblem(g, d.shut(g, steadySlackS))
 	for i := range problem.Chargers {
 		sweep, err := d.withoutSite(&planner, onward, i)

@@ -50,7 +50,8 @@ type Goal struct {
 	terse              bool            // where there is no plan, the reason is not wanted
 	FallbackFloorSoC   float64         // least on reaching that one; 0: DefaultFallbackFloorSoC, or the reserve where that is less
 
-	staysS float64 // of the visit this drive belongs to
+	staysS float64      // of the visit this drive belongs to
+	stop   func() error // of the planner at work; nil: it is not to be stopped
 }
 
 // Validate returns a *fault.Input for a share outside 0..1.
@@ -79,6 +80,14 @@ func (g Goal) Validate() error {
 		return &fault.Input{Field: "stop_worth_min", Found: fmt.Sprintf("%g minutes", g.StopWorthS/60), Expected: fmt.Sprintf("0 to %g minutes", mostStopWorthS/60)}
 	}
 	return nil
+}
+
+// stopped is why the work is to end, nil where it is not.
+func (g Goal) stopped() error {
+	if g.stop == nil {
+		return nil
+	}
+	return g.stop()
 }
 
 // timed reports whether the trip has a time of day.

@@ -12,7 +12,8 @@ import (
 
 // Plan finds the best plan for a goal. planner may be nil; a caller with many
 // goals hands in its own to save memory. The error is a *fault.Input for a
-// goal that makes no sense and a *NoPlan where the trip cannot be made.
+// goal that makes no sense and a *NoPlan where the trip cannot be made; what
+// planner.Stop returns ends the work.
 func (d *Drive) Plan(planner *stops.Planner, g Goal) (*Plan, error) {
 	if err := g.Validate(); err != nil {
 		return nil, err
@@ -20,6 +21,16 @@ func (d *Drive) Plan(planner *stops.Planner, g Goal) (*Plan, error) {
 	if planner == nil {
 		planner = &stops.Planner{}
 	}
+	g.stop = planner.Stop
+	p, err := d.planAsWanted(planner, g)
+	if stopped := g.stopped(); stopped != nil {
+		return nil, stopped
+	}
+	return p, err
+}
+
+// planAsWanted is Plan for a goal that makes sense.
+func (d *Drive) planAsWanted(planner *stops.Planner, g Goal) (*Plan, error) {
 	switch {
 	case g.Depart.IsZero() && !g.ArriveBy.IsZero() && len(g.TempByHour) > 0:
 		return d.planArrivingByHour(planner, g)
@@ -88,8 +99,8 @@ func solve(planner *stops.Planner, problem *stops.Problem, exact *stops.Plan) er
 
 // possible reports whether a goal can be met on a drive.
 func (d *Drive) possible(g Goal) bool {
-	_, err := stops.Solve(d.Problem(g))
-	return err == nil
+	planner := stops.Planner{Stop: g.stop}
+	return planner.Solve(d.Problem(g), &stops.Plan{}) == nil
 }
 
 // Prepare puts a request's corridor, drive and goal together.

@@ -304,8 +304,8 @@ func (d *Drive) surest(g Goal) (float64, bool) {
 		return 0, false
 	}
 	g.Excess = top - less
-	plan, err := stops.Solve(d.Problem(g))
-	if err != nil {
+	planner, plan := stops.Planner{Stop: g.stop}, stops.Plan{}
+	if err := planner.Solve(d.Problem(g), &plan); err != nil {
 		return 0, false
 	}
 	return newSpread(d.Car.Spread).holding(g.Excess, len(plan.Stops)+1), true

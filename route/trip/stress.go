@@ -198,6 +198,9 @@ func (p *Plan) stress(planner *stops.Planner, closed shut) error {
 	d := p.Drive
 	p.Stresses = nil
 	for h := Colder; h <= Worn; h++ {
+		if err := p.Goal.stopped(); err != nil {
+			return err
+		}
 		t := d.trial()
 		if !h.apply(&t) {
 			continue
