@@ -217,7 +217,7 @@ func TestYearExample(t *testing.T) {
 	text = strings.Join(strings.Fields(text), " ")
 	for _, want := range []string{
 		"and four stops of unknown price in all.", "fuel car, 31.0 mpg", "at 3.60 USD a US gallon",
-		"Six times over the year, the lake: 1864 mi in all on the level at 59 mph", "--fast-price states it", "? stands for fast stops",
+		"Six times over the year, the lake: 1864 mi in all on the level at 59 mph", "for 27 kWh, what they cost being unknown; back home", "--fast-price states it", "? stands for fast stops",
 	} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the text does not say %q:\n%s", want, text)

@@ -241,7 +241,7 @@ func journeyTexts(r *year.Result, u trip.Units) []string {
 			text += " on the level at " + u.Speed(j.RoadKMH/3.6)
 		}
 		if t.Stops > 0 {
-			text += fmt.Sprintf(" with %s, %.1f hours at %s for %.0f kWh and %s", count(t.Stops, "fast stop"), t.FastH, itOrThem(t.Stops), t.FastKWh, t.Cost.Text("stop"))
+			text += fmt.Sprintf(" with %s, %.1f hours at %s for %.0f kWh%s", count(t.Stops, "fast stop"), t.FastH, itOrThem(t.Stops), t.FastKWh, journeyCost(t.Cost))
 		} else {
 			text += " without a fast stop"
 		}
@@ -255,6 +255,13 @@ func journeyTexts(r *year.Result, u trip.Units) []string {
 		out = append(out, text+Arriving(t.ArriveSoC)+".")
 	}
 	return out
+}
+
+func journeyCost(cost money.Sum) string {
+	if len(cost.Amounts()) == 0 {
+		return ", what they cost being unknown"
+	}
+	return " and " + cost.Text("stop")
 }
 
 func itOrThem(n int) string {
