@@ -73,21 +73,18 @@ func (c *carList) Replace(texts []string) error {
 // GetSlice lists the cars.
 func (c *carList) GetSlice() []string { return append([]string{*c.first}, c.more...) }
 
-// tempList is --temp: -10,0,20.
+// tempList is --temp: -10,0,20, or one at a time.
 type tempList struct {
 	first *float64
 	more  []float64
+	set   bool
 }
 
 func (l *tempList) String() string {
 	if l.first == nil {
 		return ""
 	}
-	texts := []string{strconv.FormatFloat(*l.first, 'g', -1, 64)}
-	for _, v := range l.more {
-		texts = append(texts, strconv.FormatFloat(v, 'g', -1, 64))
-	}
-	return strings.Join(texts, ",")
+	return strings.Join(l.GetSlice(), ",")
 }
 
 func (l *tempList) Type() string { return "float" }
@@ -101,8 +98,29 @@ func (l *tempList) Set(text string) error {
 		}
 		all = append(all, v)
 	}
-	*l.first, l.more = all[0], all[1:]
+	if !l.set {
+		*l.first, all, l.set = all[0], all[1:], true
+	}
+	l.more = append(l.more, all...)
 	return nil
+}
+
+// Append adds temperatures; the first given takes the place of the default.
+func (l *tempList) Append(text string) error { return l.Set(text) }
+
+// Replace puts other temperatures in the place of all.
+func (l *tempList) Replace(texts []string) error {
+	l.more, l.set = nil, false
+	return l.Set(strings.Join(texts, ","))
+}
+
+// GetSlice lists the temperatures.
+func (l *tempList) GetSlice() []string {
+	var texts []string
+	for _, v := range append([]float64{*l.first}, l.more...) {
+		texts = append(texts, strconv.FormatFloat(v, 'g', -1, 64))
+	}
+	return texts
 }
 
 // runCompare plans one trip for every car at every temperature.

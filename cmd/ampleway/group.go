@@ -35,3 +35,39 @@ func hideEmptyDefaults(c *cobra.Command) {
 		}
 	})
 }
+
+// refuseRepeated makes every option that takes one value refuse a second: which
+// of the two was meant is not for the program to guess.
+func refuseRepeated(c *cobra.Command) {
+	for _, sub := range c.Commands() {
+		refuseRepeated(sub)
+	}
+	for _, flags := range []*pflag.FlagSet{c.Flags(), c.PersistentFlags()} {
+		flags.VisitAll(func(f *pflag.Flag) {
+			if _, list := f.Value.(pflag.SliceValue); !list {
+				f.Value = &once{f.Value, f}
+			}
+		})
+	}
+}
+
+// once is the value of a flag that may be given but once.
+type once struct {
+	pflag.Value
+	flag *pflag.Flag
+}
+
+func (o *once) Set(text string) error {
+	if o.flag.Changed {
+		return fmt.Errorf("given twice, first as %q", o.String())
+	}
+	return o.Value.Set(text)
+}
+
+// again sets a flag that was given already.
+func again(f *pflag.Flag, text string) error {
+	if o, ok := f.Value.(*once); ok {
+		return o.Value.Set(text)
+	}
+	return f.Value.Set(text)
+}

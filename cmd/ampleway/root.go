@@ -27,5 +27,6 @@ every command within half a second and leave no file half written.`,
 	)
 	refuseUnknown(root)
 	hideEmptyDefaults(root)
+	refuseRepeated(root)
 	return root
 }
