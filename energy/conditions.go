@@ -10,6 +10,7 @@ type Conditions struct {
 	SeaLevelHPa     float64 // air pressure reduced to sea level; 0: 1013.25
 	WindSpeedMS     float64 // wind at the car's height: RoadWindMS of a forecast
 	WindFromDeg     float64 // direction the wind comes from, clockwise from north
+	HeadWind        bool    // instead of WindFromDeg: the wind blows against the car wherever it goes
 	SunWM2          float64 // sunshine on a level surface, 0 at night to 1,000
 	Surface         Surface // state of the road; "": dry
 	WinterTyres     bool

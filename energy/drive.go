@@ -18,6 +18,7 @@ type drive struct {
 	topSpeedMS    float64
 	windMS        float64
 	windFromRad   float64
+	headWind      bool // against the car, whatever its bearing
 	air           *airTable
 	load          load
 	capacityKWh   float64
@@ -37,6 +38,7 @@ func newDrive(car *Car, cond *Conditions) (*drive, error) {
 		topSpeedMS:    car.TopSpeedMS,
 		windMS:        cond.WindSpeedMS,
 		windFromRad:   cond.WindFromDeg * math.Pi / 180,
+		headWind:      cond.HeadWind,
 		air:           newAirTable(cond.TempC, cond.seaLevelHPa()),
 		load:          car.load(cond),
 		capacityKWh:   car.UsableKWh * orOne(cond.StateOfHealth),
@@ -86,6 +88,9 @@ func (d *drive) batteryW(wheelW, speedMS float64) float64 {
 func (d *drive) wind(bearingDeg float64) (headMS, crossMS float64) {
 	if d.windMS == 0 {
 		return 0, 0
+	}
+	if d.headWind {
+		return d.windMS, 0
 	}
 	cross, head := math.Sincos(d.windFromRad - bearingDeg*(math.Pi/180))
 	return d.windMS * head, d.windMS * cross

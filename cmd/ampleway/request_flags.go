@@ -18,12 +18,13 @@ func requestFlags(f *pflag.FlagSet, r *trip.Request) {
 	f.Float64Var(&r.CeilingPct, "charge-to", r.CeilingPct, "charge no further than this at a stop, %")
 	f.StringVar(&r.Best, "best", r.Best, "what counts: time, cost, balance (see --hour-worth) or fewest-stops")
 	f.Float64Var(&r.HourWorth, "hour-worth", r.HourWorth, "what an hour is worth, in the stations' currency, for --best balance")
-	f.Float64Var(&r.UnknownPricePerKWh, "unknown-price", r.UnknownPricePerKWh, "price of a kWh where none is known, when cost counts")
-	f.IntVar(&r.MostStops, "most-stops", r.MostStops, "at most so many stops; 0: no limit")
+	f.Var(optionalFloat{&r.UnknownPricePerKWh}, "unknown-price", "price of a kWh where none is known, when cost counts (default: no stop there)")
+	f.StringArrayVar(&r.Rates, "rate", r.Rates, "what a unit of another currency is worth, so that money in several can be compared: JPY=0.0061EUR (repeatable)")
+	f.Var(optionalInt{&r.MostStops}, "most-stops", "at most so many stops (default: no limit)")
 	f.Float64Var(&r.StopWorthMin, "stop-worth", r.StopWorthMin, "one stop fewer may take so many minutes longer; few bays or assumed power count more; 0: only the clock counts")
 	f.Float64Var(&r.ConfidencePct, "confidence", r.ConfidencePct, "plan so that every reserve holds with this probability although consumption strays, %; 0: by the estimate alone")
 	f.StringVar(&r.Fallback, "fallback", r.Fallback, "another station for each stop: shown, or required: reach every stop with enough left for it")
-	f.Float64Var(&r.FallbackFloorPct, "fallback-floor", r.FallbackFloorPct, "least state of charge on reaching that other station, % (default 5, or the reserve if less)")
+	f.Var(optionalFloat{&r.FallbackFloorPct}, "fallback-floor", "least state of charge on reaching that other station, % (default 5, or the reserve if less)")
 	f.StringVar(&r.DepartAt, "depart", r.DepartAt, "time of departure: 2026-12-24T08:30, with an offset if not this machine's zone")
 	f.StringVar(&r.ArriveBy, "arrive-by", r.ArriveBy, "wanted time of arrival, instead of --depart: the plan leaves as late as it can")
 	f.StringVar(&r.Meal, "meal", r.Meal, "a rest at a charger, begun in these hours, for at least so long: \"12:00-13:30 45m\"")
@@ -35,24 +36,24 @@ func requestFlags(f *pflag.FlagSet, r *trip.Request) {
 	f.Float64Var(&r.TempC, "temp", r.TempC, "air temperature, °C")
 	f.StringVar(&r.TempByHour, "temp-by-hour", r.TempByHour, "air temperature by the clock, °C, instead of --temp: \"06:00=-3,14:30=4,22:00=-5\", linear between, or 24 values; needs --depart or --arrive-by")
 	f.Float64Var(&r.WindKMH, "wind", r.WindKMH, "wind speed as a forecast gives it, km/h")
-	f.Var((*bearing)(&r.WindFromDeg), "wind-from", "where the wind comes from: N, SSW ... or degrees")
+	f.Var(bearing{optionalFloat{&r.WindFromDeg}}, "wind-from", "where the wind comes from: N, SSW ... or degrees (default: head wind along the whole road)")
 	f.StringVar(&r.Surface, "surface", r.Surface, "state of the road: dry, wet, puddly, snow or slush")
 	f.BoolVar(&r.WinterTyres, "winter-tyres", r.WinterTyres, "the car is on winter tyres")
 	f.Float64Var(&r.PayloadKg, "payload", r.PayloadKg, "passengers besides the driver, and luggage, kg")
 	f.StringArrayVar(&r.Extras, "carry", r.Extras, "something the car carries or tows, as its car file names it: \"roof box\" (repeatable)")
 	f.Float64Var(&r.HealthPct, "battery-health", r.HealthPct, "usable energy left of a new battery, %")
 	f.Float64Var(&r.UserFactor, "consumption", r.UserFactor, "your own consumption over the model's: 1.05 is 5 % more")
-	f.Float64Var(&r.SpeedCapKMH, "speed-cap", r.SpeedCapKMH, "drive no faster than this, km/h")
-	f.Float64Var(&r.DefaultKMH, "unknown-speed", r.DefaultKMH, "speed where the route does not say, km/h (default 90)")
+	f.Var(optionalFloat{&r.SpeedCapKMH}, "speed-cap", "drive no faster than this, km/h")
+	f.Float64Var(&r.DefaultKMH, "unknown-speed", r.DefaultKMH, "speed where the route does not say, km/h")
 	f.BoolVar(&r.ClimateOff, "no-climate", r.ClimateOff, "no heating or cooling of the cabin")
 	f.BoolVar(&r.CabinReady, "cabin-ready", r.CabinReady, "the cabin is warmed or cooled on the outlet before the start")
 	f.Var(optionalFloat{&r.PackTempC}, "battery-temp", "battery temperature at departure, °C (default: as the air)")
 	f.BoolVar(&r.WarmBattery, "warm-battery", r.WarmBattery, "the car warms its battery on the way to a charger")
 
 	f.Float64Var(&r.HalfWidthKM, "half-width", r.HalfWidthKM, "how far off the road a station may lie, km")
-	f.Float64Var(&r.DetourFactor, "detour-factor", r.DetourFactor, "road distance over great-circle distance to a station (default 1.4)")
-	f.Float64Var(&r.DetourKMH, "detour-speed", r.DetourKMH, "speed off the road, km/h (default 40)")
-	f.Var(optionalFloat{&r.OverheadMin}, "stop-setup", "minutes at a stop to park, plug in and pay (default 5)")
+	f.Float64Var(&r.DetourFactor, "detour-factor", r.DetourFactor, "road distance over great-circle distance to a station")
+	f.Float64Var(&r.DetourKMH, "detour-speed", r.DetourKMH, "speed off the road, km/h")
+	f.Float64Var(&r.OverheadMin, "stop-setup", r.OverheadMin, "minutes at a stop to park, plug in and pay")
 	f.Float64Var(&r.LeastPowerKW, "least-power", r.LeastPowerKW, "use stalls of at least this power, kW")
 	f.StringSliceVar(&r.PowerClasses, "power-class", r.PowerClasses, "use stalls in these ranges of kW: 50-149,150-")
 	f.StringArrayVar(&r.Only, "only", r.Only, "use this operator or network only (repeatable)")
@@ -88,7 +89,7 @@ func keepGiven(f *pflag.FlagSet, r *trip.Request, base trip.Request) error {
 		if list, ok := g.flag.Value.(pflag.SliceValue); ok {
 			err = list.Replace(g.list)
 		} else {
-			err = g.flag.Value.Set(g.text)
+			err = again(g.flag, g.text)
 		}
 		if err != nil {
 			return fmt.Errorf("--%s: %w", g.flag.Name, err)
@@ -126,16 +127,38 @@ func (o optionalFloat) Set(text string) error {
 
 func (o optionalFloat) Type() string { return "number" }
 
-// bearing is a direction in degrees that may be given as a point of the
-// compass.
-type bearing float64
+// bearing is a direction in degrees that may be absent, and may be given as a
+// point of the compass.
+type bearing struct{ optionalFloat }
 
-func (b *bearing) String() string { return strconv.FormatFloat(float64(*b), 'g', -1, 64) }
-
-func (b *bearing) Set(text string) error {
+func (b bearing) Set(text string) error {
 	deg, err := trip.ParseBearing(text)
-	*b = bearing(deg)
-	return err
+	if err != nil {
+		return err
+	}
+	*b.to = &deg
+	return nil
 }
 
-func (b *bearing) Type() string { return "direction" }
+func (b bearing) Type() string { return "direction" }
+
+// optionalInt is a whole number that may be absent.
+type optionalInt struct{ to **int }
+
+func (o optionalInt) String() string {
+	if o.to == nil || *o.to == nil {
+		return ""
+	}
+	return strconv.Itoa(**o.to)
+}
+
+func (o optionalInt) Set(text string) error {
+	v, err := strconv.Atoi(text)
+	if err != nil {
+		return fmt.Errorf("%q is not a whole number", text)
+	}
+	*o.to = &v
+	return nil
+}
+
+func (o optionalInt) Type() string { return "int" }

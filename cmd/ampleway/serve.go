@@ -195,7 +195,7 @@ func (o *serveOptions) loadRoutes(config *web.Config) error {
 		}
 		config.Routes = append(config.Routes, web.NamedRoute{ID: idOf(path), Route: r})
 	}
-	config.Start = web.Ask{Car: "mid-size-sedan", Units: "metric", Request: trip.CarefulRequest()}
+	config.Start = web.Ask{Car: "mid-size-sedan", Units: "metric", Request: trip.NewRequest()}
 	if len(config.Routes) > 0 {
 		config.Start.Route = config.Routes[0].ID
 	}

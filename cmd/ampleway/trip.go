@@ -39,7 +39,7 @@ type tripOptions struct {
 }
 
 func newTripCommand() *cobra.Command {
-	o := &tripOptions{ask: trip.CarefulRequest()}
+	o := &tripOptions{ask: trip.NewRequest()}
 	c := &cobra.Command{
 		Use:   "trip",
 		Short: "Plan one trip: where to stop, how long, and what is left on arrival",

@@ -33,7 +33,7 @@ func (u *unitsFlag) toMetric(f *pflag.FlagSet, r *trip.Request) {
 	}
 	const kgPerLb = 0.45359237
 	for name, field := range map[string]*float64{
-		"wind": &r.WindKMH, "speed-cap": &r.SpeedCapKMH, "unknown-speed": &r.DefaultKMH,
+		"wind": &r.WindKMH, "speed-cap": r.SpeedCapKMH, "unknown-speed": &r.DefaultKMH,
 		"half-width": &r.HalfWidthKM, "detour-speed": &r.DetourKMH,
 	} {
 		if f.Changed(name) {

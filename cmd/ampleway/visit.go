@@ -20,7 +20,7 @@ type visitOptions struct {
 	stays []string
 
 	backTemp, backWind *float64
-	backWindFrom       bearing
+	backWindFrom       *float64
 }
 
 func (o *visitOptions) add(f *pflag.FlagSet) {
@@ -28,7 +28,7 @@ func (o *visitOptions) add(f *pflag.FlagSet) {
 	f.StringArrayVar(&o.stays, "stay", nil, "time at the end of a drive and what to plug into: \"6h level2:40\"; plugs: none, level1, level2:BREAKER, dc:KW (repeatable, one after each --route)")
 	f.Var(optionalFloat{&o.backTemp}, "back-temp", "air temperature on the way back (default: the same)")
 	f.Var(optionalFloat{&o.backWind}, "back-wind", "wind speed on the way back (default: the same)")
-	f.Var(&o.backWindFrom, "back-wind-from", "where the wind comes from on the way back (default: the same)")
+	f.Var(bearing{optionalFloat{&o.backWindFrom}}, "back-wind-from", "where the wind comes from on the way back (default: the same)")
 }
 
 func (o *visitOptions) given() bool { return o.back || len(o.stays) > 0 }
@@ -58,15 +58,15 @@ func (o *visitOptions) parse(routes int) ([]trip.Stay, error) {
 }
 
 // askBack is the request for the way back: its own weather where given.
-func (o *visitOptions) askBack(f *pflag.FlagSet, unit *unitsFlag, ask trip.Request) trip.Request {
+func (o *visitOptions) askBack(unit *unitsFlag, ask trip.Request) trip.Request {
 	if o.backTemp != nil {
 		ask.TempC = unit.temp(*o.backTemp)
 	}
 	if o.backWind != nil {
 		ask.WindKMH = unit.speed(*o.backWind)
 	}
-	if f.Changed("back-wind-from") {
-		ask.WindFromDeg = float64(o.backWindFrom)
+	if o.backWindFrom != nil {
+		ask.WindFromDeg = o.backWindFrom
 	}
 	return ask
 }
@@ -126,7 +126,7 @@ func (o *tripOptions) prepareVisit(c *cobra.Command, in inputs) (*trip.Visit, er
 		if err != nil {
 			return nil, err
 		}
-		back, ask := trip.WayBack(whole, in.nameEnds(whole, o.visit.askBack(c.Flags(), &o.unit, o.ask)))
+		back, ask := trip.WayBack(whole, in.nameEnds(whole, o.visit.askBack(&o.unit, o.ask)))
 		if err := add(back, ask); err != nil {
 			return nil, err
 		}

@@ -141,13 +141,17 @@ func (s Sum) Currencies() []string {
 	return out
 }
 
-// One is the whole sum as one amount, and false where a price is not known,
-// there are several currencies or there is nothing.
-func (s Sum) One() (Amount, bool) {
-	if s.unknown > 0 || len(s.amounts) != 1 {
+// One is the whole sum as one amount: in its own currency where it has but
+// one, else in that of the rates. It is false where a price is not known, a
+// rate is missing or there is nothing.
+func (s Sum) One(r Rates) (Amount, bool) {
+	switch {
+	case len(s.amounts) == 0:
 		return Amount{}, false
+	case len(s.amounts) == 1:
+		return s.amounts[0], s.unknown == 0
 	}
-	return s.amounts[0], true
+	return s.In(r.into, r)
 }
 
 // In is the whole sum in one currency, and false where a price is not known or
@@ -166,13 +170,14 @@ func (s Sum) In(code string, r Rates) (Amount, bool) {
 
 // Minus is what s costs above t, negative where it costs less, and false where
 // the two cannot be compared for want of a rate or a price.
-func (s Sum) Minus(t Sum) (Amount, bool) {
-	a, okA := s.One()
-	b, okB := t.One()
-	if !okA || !okB || a.Currency != b.Currency {
-		return Amount{}, false
+func (s Sum) Minus(t Sum, r Rates) (Amount, bool) {
+	a, okA := s.One(r)
+	b, okB := t.One(r)
+	if a.Currency != b.Currency {
+		a, okA = s.In(r.into, r)
+		b, okB = t.In(r.into, r)
 	}
-	return Amount{saturated(a.Micros, -b.Micros), a.Currency}, true
+	return Amount{saturated(a.Micros, -b.Micros), a.Currency}, okA && okB
 }
 
 // Text says what things called noun cost: "34.68 EUR and one stop of unknown
@@ -194,6 +199,15 @@ func (s Sum) Text(noun string) string {
 	default:
 		return strings.Join(parts[:last], ", ") + " and " + parts[last]
 	}
+}
+
+// About is Text as an estimate, for the end of a sentence: "about 34.68 EUR and
+// one stop of unknown price", or "an unknown sum (two stops of unknown price)".
+func (s Sum) About(noun string) string {
+	if len(s.amounts) == 0 && s.unknown > 0 {
+		return "an unknown sum (" + s.unknownText(noun) + ")"
+	}
+	return "about " + s.Text(noun)
 }
 
 func (s Sum) unknownText(noun string) string {

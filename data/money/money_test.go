@@ -47,6 +47,9 @@ func TestSumsAreSentences(t *testing.T) {
 	if got := s.Text("stop"); got != "one stop of unknown price" {
 		t.Errorf("one unknown: %q", got)
 	}
+	if got := s.About("stop"); got != "an unknown sum (one stop of unknown price)" {
+		t.Errorf("about one unknown: %q", got)
+	}
 	s.Add(money.Of(34.68, "EUR"))
 	if got := s.Text("stop"); got != "34.68 EUR and one stop of unknown price" {
 		t.Errorf("one known, one not: %q", got)
@@ -90,14 +93,14 @@ func TestNothingCrossesCurrenciesWithoutARate(t *testing.T) {
 	mixed.AddSum(b)
 	open.AddSum(a)
 	open.AddUnknown()
-	if _, ok := a.Minus(b); ok {
+	if _, ok := a.Minus(b, money.Rates{}); ok {
 		t.Error("EUR less JPY is a number")
 	}
 	for _, s := range []money.Sum{mixed, open, {}} {
-		if got, ok := s.One(); ok {
+		if got, ok := s.One(money.Rates{}); ok {
 			t.Errorf("%s is one amount, %s", s.Text("stop"), got)
 		}
-		if _, ok := a.Minus(s); ok {
+		if _, ok := a.Minus(s, money.Rates{}); ok {
 			t.Errorf("EUR less %s is a number", s.Text("stop"))
 		}
 	}
@@ -113,6 +116,12 @@ func TestNothingCrossesCurrenciesWithoutARate(t *testing.T) {
 	}
 	if got, ok := rates.Convert(money.Of(6.1, "EUR"), "JPY"); !ok || got != jpy {
 		t.Errorf("6.10 EUR back: %v, %v", got, ok)
+	}
+	if got, ok := mixed.One(rates); !ok || got != money.Of(16.1, "EUR") {
+		t.Errorf("as one amount: %v, %v", got, ok)
+	}
+	if got, ok := b.Minus(a, rates); !ok || got != money.Of(-3.9, "EUR") {
+		t.Errorf("1,000 JPY above 10 EUR: %v, %v", got, ok)
 	}
 	if _, ok := open.In("EUR", rates); ok {
 		t.Error("a sum with an unknown price is whole")

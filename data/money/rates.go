@@ -20,10 +20,11 @@ type Rates struct {
 
 // ParseRates reads rates such as "JPY=0.0061EUR": one JPY is worth 0.0061 EUR.
 // The error is a *fault.Input for a text of another form, a currency given
-// twice, and rates into more than one currency.
+// twice, and rates into more than one currency. A text may hold several, parted
+// by commas.
 func ParseRates(texts []string) (Rates, error) {
 	r := Rates{of: map[string]float64{}}
-	for _, text := range texts {
+	for _, text := range splitAll(texts) {
 		from, value, into, ok := parseRate(text)
 		if !ok {
 			return Rates{}, &fault.Input{Field: "rate", Found: text, Expected: "what one unit of a currency is worth in another, such as JPY=0.0061EUR"}
@@ -40,6 +41,13 @@ func ParseRates(texts []string) (Rates, error) {
 		return Rates{}, &fault.Input{Field: "rate", Found: "a rate of " + r.into + ", which the others are counted in", Expected: "rates of other currencies"}
 	}
 	return r, nil
+}
+
+func splitAll(texts []string) (out []string) {
+	for _, text := range texts {
+		out = append(out, strings.Split(text, ",")...)
+	}
+	return out
 }
 
 func parseRate(text string) (from string, value float64, into string, ok bool) {

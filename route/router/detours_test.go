@@ -172,6 +172,7 @@ func TestDetoursOnRealRoads(t *testing.T) {
 		site("7", 150, orb.Point{1.5330, 42.5560}), site("8", 150, orb.Point{1.4900, 42.5000}),
 	}
 	ask := trip.NewRequest()
+	ask.ConfidencePct = 0
 	ask.DepartSoCPct, ask.DestReservePct, ask.TempC = 26, 30, 0
 	estimated, asked := detoursOn(t, template, valley, beyond, sites, ask)
 	t.Log(names(estimated), names(asked))
@@ -187,6 +188,7 @@ func TestStationUpTheSlope(t *testing.T) {
 	template, valley, beyond := realRoads(t)
 	sites := stations.Sites{site("slope", 150, orb.Point{1.5825, 42.5650}), site("road", 20, orb.Point{1.5976, 42.5670})}
 	ask := trip.NewRequest()
+	ask.ConfidencePct = 0
 	ask.DepartSoCPct, ask.DestReservePct, ask.TempC = 26, 30, 0
 	estimated, asked := detoursOn(t, template, valley, beyond, sites, ask)
 	if len(estimated.Stops) != 1 || estimated.Stops[0].Charger.Site.ID != "slope" {

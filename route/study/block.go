@@ -39,7 +39,10 @@ func (s *Study) blocks() []block {
 func (s *Study) request(b *block) trip.Request {
 	r := s.Request
 	r.TempC, r.WindKMH, r.WindFromDeg = b.tempC, b.wind.KMH, b.wind.FromDeg
-	r.Surface, r.SpeedCapKMH = b.surface, b.speedKMH
+	r.Surface = b.surface
+	if r.SpeedCapKMH = nil; b.speedKMH > 0 {
+		r.SpeedCapKMH = &b.speedKMH
+	}
 	r.ConfidencePct, r.ReservePct, r.DestReservePct = 0, 0, 0
 	return r
 }
@@ -60,6 +63,10 @@ func (in *inputs) drive(c *trip.Corridor, b *block) (*trip.Drive, trip.Goal, err
 		return nil, trip.Goal{}, err
 	}
 	d, err := trip.NewDrive(c, in.cars[b.car], cond, options)
+	if err != nil {
+		return nil, trip.Goal{}, err
+	}
+	goal, err = d.Priced(goal)
 	return d, goal, err
 }
 

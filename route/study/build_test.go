@@ -37,7 +37,7 @@ func (w *whereToBuild) study() string {
 // trip anew.
 func TestBestStationAgainstBruteForce(t *testing.T) {
 	t.Run("as estimated", func(t *testing.T) {
-		bestStation(t, &whereToBuild{"build: {every_km: 90, power_kw: [50, 150]}\n", 20, 0, []float64{-10, 10}, []float64{70, 100}, []float64{0, 12, 20}})
+		bestStation(t, &whereToBuild{"build: {every_km: 90, power_kw: [50, 150]}\nconfidences_pct: [0]\n", 20, 0, []float64{-10, 10}, []float64{70, 100}, []float64{0, 12, 20}})
 	})
 	t.Run("sure, outages apart", func(t *testing.T) {
 		build := "build: {every_km: 300, power_kw: [150]}\nconfidences_pct: [99, 90]\noutages: {random: {down: 1, sets: 1}}\n"
@@ -110,6 +110,7 @@ func (w *whereToBuild) everyTrip(t *testing.T, sites []stations.Site) outcomes {
 	hatch, r := car(t, "small-hatch"), demoRoute(t, "north")
 	for _, temp := range w.temps {
 		ask := trip.NewRequest()
+		ask.ConfidencePct = 0
 		ask.TempC = temp
 		drive, goal, err := trip.Prepare(r, index, hatch, ask)
 		if err != nil {

@@ -55,7 +55,7 @@ type caseKey struct {
 }
 
 func keyOf(r *Row) caseKey {
-	return caseKey{r.Car, r.Surface, r.Outage, r.TempC, r.WindKMH, r.WindFromDeg, r.SpeedCapKMH, r.ConfidencePct, r.ReservePct, r.DepartSoCPct}
+	return caseKey{r.Car, r.Surface, r.Outage, r.TempC, r.WindKMH, r.windFromDeg(), r.SpeedCapKMH, r.ConfidencePct, r.ReservePct, r.DepartSoCPct}
 }
 
 // axisValues are the values that a case has on the axes, each with its axis.

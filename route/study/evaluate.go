@@ -325,16 +325,23 @@ func (e *evaluator) siteNames(visits []visit) string {
 	return b.String()
 }
 
-// currency is the one currency of all stops; false where a price is not known
-// or there are several.
+// currency is the one that all stops are counted in; false where a price is not
+// known or there are several and no rates.
 func (e *evaluator) currency(visits []visit) (string, bool) {
-	currency := ""
+	currency, rates := "", e.n.goal.Rates
 	for _, v := range visits {
 		price := e.n.drive.Chargers[v.charger].Site.Price
-		if price == nil || currency != "" && price.Currency != currency {
+		if price == nil {
 			return "", false
 		}
-		currency = price.Currency
+		code := price.Currency
+		if _, ok := rates.Of(code, rates.Into()); ok {
+			code = rates.Into()
+		}
+		if currency != "" && code != currency {
+			return "", false
+		}
+		currency = code
 	}
 	return currency, true
 }

@@ -7,18 +7,18 @@ import (
 // Row is one case. A nil figure is one that there is not: a trip that cannot be
 // made has no time, a station without a price no cost.
 type Row struct {
-	Corridor      string  `parquet:"corridor,dict"`
-	Case          int64   `parquet:"case,delta"` // number within the corridor
-	Car           string  `parquet:"car,dict"`
-	TempC         float64 `parquet:"temp_c"`
-	WindKMH       float64 `parquet:"wind_kmh"`
-	WindFromDeg   float64 `parquet:"wind_from_deg"`
-	Surface       string  `parquet:"surface,dict"`
-	SpeedCapKMH   float64 `parquet:"speed_cap_kmh"` // 0: none
-	ConfidencePct float64 `parquet:"confidence_pct"`
-	Outage        string  `parquet:"outage,dict"` // sites out of order, with ";" between
-	ReservePct    float64 `parquet:"reserve_pct"`
-	DepartSoCPct  float64 `parquet:"depart_soc_pct"`
+	Corridor      string   `parquet:"corridor,dict"`
+	Case          int64    `parquet:"case,delta"` // number within the corridor
+	Car           string   `parquet:"car,dict"`
+	TempC         float64  `parquet:"temp_c"`
+	WindKMH       float64  `parquet:"wind_kmh"`
+	WindFromDeg   *float64 `parquet:"wind_from_deg"` // absent: head wind
+	Surface       string   `parquet:"surface,dict"`
+	SpeedCapKMH   float64  `parquet:"speed_cap_kmh"` // 0: none
+	ConfidencePct float64  `parquet:"confidence_pct"`
+	Outage        string   `parquet:"outage,dict"` // sites out of order, with ";" between
+	ReservePct    float64  `parquet:"reserve_pct"`
+	DepartSoCPct  float64  `parquet:"depart_soc_pct"`
 
 	Feasible   bool     `parquet:"feasible"`
 	Why        string   `parquet:"why,dict"` // "energy" or the limit in the way
@@ -63,7 +63,7 @@ func columns() []column {
 		{"car", func(r *Row) string { return r.Car }},
 		{"temp_c", func(r *Row) string { return number(r.TempC) }},
 		{"wind_kmh", func(r *Row) string { return number(r.WindKMH) }},
-		{"wind_from_deg", func(r *Row) string { return number(r.WindFromDeg) }},
+		{"wind_from_deg", func(r *Row) string { return maybe(r.WindFromDeg) }},
 		{"surface", func(r *Row) string { return r.Surface }},
 		{"speed_cap_kmh", func(r *Row) string { return number(r.SpeedCapKMH) }},
 		{"confidence_pct", func(r *Row) string { return number(r.ConfidencePct) }},
@@ -101,6 +101,14 @@ func columns() []column {
 }
 
 func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// windFromDeg tells winds apart; head wind has no direction and is -1.
+func (r *Row) windFromDeg() float64 {
+	if r.WindFromDeg == nil {
+		return -1
+	}
+	return *r.WindFromDeg
+}
 
 func maybe(v *float64) string {
 	if v == nil {

@@ -7,6 +7,8 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"ampleway/data/fault"
 	"ampleway/data/settings"
@@ -64,8 +66,8 @@ type Axes struct {
 
 // Wind is its speed and where it comes from.
 type Wind struct {
-	KMH     float64 `yaml:"kmh" json:"kmh"`
-	FromDeg float64 `yaml:"from_deg" json:"from_deg,omitempty"`
+	KMH     float64  `yaml:"kmh" json:"kmh"`
+	FromDeg *float64 `yaml:"from_deg" json:"from_deg,omitempty"` // absent: head wind along the whole road
 }
 
 // Range is a list of values from From to To, both included where Step leads
@@ -259,12 +261,16 @@ func (s *Study) filled(a Axes) Axes {
 	if a.ReserveRange != nil {
 		a.ReservesPct = append(a.ReservesPct[:len(a.ReservesPct):len(a.ReservesPct)], a.ReserveRange.values()...)
 	}
+	speedCap := 0.0
+	if r.SpeedCapKMH != nil {
+		speedCap = *r.SpeedCapKMH
+	}
 	out := Axes{
 		Cars:           values(a.Cars, s.Cars, []string{"mid-size-sedan"}),
 		TempsC:         values(a.TempsC, s.TempsC, []float64{r.TempC}),
 		Winds:          values(a.Winds, s.Winds, []Wind{{r.WindKMH, r.WindFromDeg}}),
 		Surfaces:       values(a.Surfaces, s.Surfaces, []string{r.Surface}),
-		SpeedCapsKMH:   values(a.SpeedCapsKMH, s.SpeedCapsKMH, []float64{r.SpeedCapKMH}),
+		SpeedCapsKMH:   values(a.SpeedCapsKMH, s.SpeedCapsKMH, []float64{speedCap}),
 		ConfidencesPct: values(a.ConfidencesPct, s.ConfidencesPct, []float64{r.ConfidencePct}),
 		DepartsSoCPct:  values(a.DepartsSoCPct, s.DepartsSoCPct, []float64{r.DepartSoCPct}),
 		ReservesPct:    values(a.ReservesPct, []float64{r.ReservePct}),
@@ -339,6 +345,16 @@ func (r *Range) values() []float64 {
 	}
 }
 
+// percentAxis refuses percentages that are all below 1: fractions, most likely.
+func percentAxis(field string, values []float64) *fault.Input {
+	if !strings.HasSuffix(field, "_pct") || len(values) == 0 {
+		return nil
+	}
+	var bad *fault.Input
+	errors.As(trip.NotAFraction(field, slices.Max(values)), &bad)
+	return bad
+}
+
 func (a *Axes) check() *fault.Input {
 	for _, axis := range []struct {
 		field  string
@@ -350,6 +366,9 @@ func (a *Axes) check() *fault.Input {
 		{"departs_soc_pct", a.DepartsSoCPct, 0, 100},
 		{"reserves_pct", a.ReservesPct, 0, 100},
 	} {
+		if err := percentAxis(axis.field, axis.values); err != nil {
+			return err
+		}
 		for _, v := range axis.values {
 			if !(v >= axis.lo && v <= axis.hi) {
 				return &fault.Input{Field: axis.field, Found: fmt.Sprint(v), Expected: fmt.Sprintf("%g to %g", axis.lo, axis.hi)}
@@ -362,8 +381,12 @@ func (a *Axes) check() *fault.Input {
 		}
 	}
 	for _, w := range a.Winds {
-		if !(w.KMH >= 0 && w.KMH <= 200 && math.Abs(w.FromDeg) <= 360) {
-			return &fault.Input{Field: "winds", Found: fmt.Sprintf("%g km/h from %g degrees", w.KMH, w.FromDeg), Expected: "0 to 200 km/h, from -360 to 360 degrees"}
+		from := 0.0
+		if w.FromDeg != nil {
+			from = *w.FromDeg
+		}
+		if !(w.KMH >= 0 && w.KMH <= 200 && math.Abs(from) <= 360) {
+			return &fault.Input{Field: "winds", Found: fmt.Sprintf("%g km/h from %g degrees", w.KMH, from), Expected: "0 to 200 km/h, from -360 to 360 degrees"}
 		}
 	}
 	o := a.Outages

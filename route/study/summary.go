@@ -244,7 +244,7 @@ func (c *corridorState) curve(key carTemp, r *Row) {
 		lead = *r
 		c.curveOf[key] = lead
 	}
-	if r.WindKMH != lead.WindKMH || r.WindFromDeg != lead.WindFromDeg || r.Surface != lead.Surface || r.SpeedCapKMH != lead.SpeedCapKMH || r.ConfidencePct != lead.ConfidencePct {
+	if r.WindKMH != lead.WindKMH || r.windFromDeg() != lead.windFromDeg() || r.Surface != lead.Surface || r.SpeedCapKMH != lead.SpeedCapKMH || r.ConfidencePct != lead.ConfidencePct {
 		return
 	}
 	v := c.curves.entry(key, Curve{Car: r.Car, TempC: r.TempC})

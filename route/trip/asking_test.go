@@ -129,11 +129,11 @@ func samePlan(t interface{ Errorf(string, ...any) }, got, want *trip.Plan) {
 // with the stations that it is given.
 func drawTrip(rt *rapid.T, t *testing.T, routes map[string]*route.Route) func(*stations.Index) (*trip.Drive, trip.Goal) {
 	r := routes[rapid.SampledFrom([]string{"pass", "upland", "north"}).Draw(rt, "corridor")]
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.TempC = rapid.Float64Range(-15, 35).Draw(rt, "temp")
 	ask.DepartSoCPct = rapid.Float64Range(60, 100).Draw(rt, "leave with")
-	ask.ReservePct = rapid.Float64Range(0, 20).Draw(rt, "reserve")
-	ask.DestReservePct = rapid.Float64Range(0, 40).Draw(rt, "arrive with")
+	ask.ReservePct = percent(rapid.Float64Range(0, 20).Draw(rt, "reserve"))
+	ask.DestReservePct = percent(rapid.Float64Range(0, 40).Draw(rt, "arrive with"))
 	ask.Best = rapid.SampledFrom([]string{"time", "fewest-stops"}).Draw(rt, "best")
 	ask.ConfidencePct = rapid.SampledFrom([]float64{0, 95}).Draw(rt, "confidence")
 	c := car(t, rapid.SampledFrom(cars.Names()).Draw(rt, "car"))
@@ -307,7 +307,7 @@ func statedAsAsked(d *trip.Drive, index *stations.Index) *stations.Index {
 // onUpland is a trip with stops, and its plan by estimates.
 func onUpland(t *testing.T) (*trip.Drive, trip.Goal, *trip.Plan) {
 	t.Helper()
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.TempC, ask.DepartSoCPct = 5, 60
 	drive, goal := prepare(t, "upland", ask)
 	plan, err := drive.Plan(nil, goal)
@@ -509,7 +509,7 @@ func TestDetoursDecideWhetherThereIsAPlan(t *testing.T) {
 	}
 	allFar.asked(t)
 
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.TempC, ask.DepartSoCPct, ask.DetourFactor = 5, 45, 10
 	ask.HalfWidthKM = 35
 	sites := stations.Sites{}
@@ -540,7 +540,7 @@ func TestDetoursDecideWhetherThereIsAPlan(t *testing.T) {
 // A wanted time of arrival and temperatures by the hour go with asking: the
 // stops are asked for, and every reserve holds at the answers.
 func TestAskingByTheClock(t *testing.T) {
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.DepartSoCPct = 60
 	for _, more := range []func(){
 		func() { ask.ArriveBy = "2026-12-24T18:00:00Z" },
@@ -585,7 +585,7 @@ func TestNeighboursShareQuestions(t *testing.T) {
 		site.Lat += 1e-4 * float64(i)
 		sites = append(sites, site)
 	}
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.TempC, ask.DepartSoCPct = 5, 60
 	drive, goal, err := trip.Prepare(upland.Corridor.Route, stations.NewIndex(sites), upland.Car, ask)
 	if err != nil {

@@ -190,13 +190,13 @@ func TestChoicesGain(t *testing.T) {
 // A confidence or a fallback that cannot be had is named with what would help.
 func TestWhyNotSure(t *testing.T) {
 	ask := demoAsk()
-	ask.ConfidencePct, ask.LeastPowerKW, ask.TempC, ask.MostStops = 99.9, 0, 8, 1
+	ask.ConfidencePct, ask.LeastPowerKW, ask.TempC, ask.MostStops = 99.9, 0, 8, new(1)
 	for _, c := range []struct {
 		change func(*trip.Request)
 		says   string
 	}{
 		{func(r *trip.Request) {}, "accept a confidence of"},
-		{func(r *trip.Request) { r.ConfidencePct, r.Fallback, r.FallbackFloorPct = 0, "required", 92 }, "do without enough for another station"},
+		{func(r *trip.Request) { r.ConfidencePct, r.Fallback, r.FallbackFloorPct = 0, "required", new(92.0) }, "do without enough for another station"},
 	} {
 		asked := ask
 		c.change(&asked)

@@ -7,8 +7,8 @@ import (
 )
 
 func demoAsk() trip.Request {
-	ask := trip.NewRequest()
-	ask.TempC, ask.WindKMH, ask.WindFromDeg, ask.PayloadKg, ask.DestReservePct = 8, 25, 150, 160, 15
+	ask := byEstimate()
+	ask.TempC, ask.WindKMH, ask.WindFromDeg, ask.PayloadKg, ask.DestReservePct = 8, 25, new(150.0), 160, 15
 	ask.DepartAt = "2026-10-17T08:00:00-10:00"
 	return ask
 }

@@ -80,7 +80,7 @@ func (p *Plan) choice(kind ChoiceKind, other *Plan) Choice {
 		Kind: kind, Plan: other, Slow: other.Drive.Slow,
 		MoreS: other.TimeS - p.TimeS, Stops: len(other.Stops) - len(p.Stops), Headroom: other.Headroom - p.Headroom,
 	}
-	if more, ok := other.Cost.Minus(p.Cost); ok {
+	if more, ok := other.Cost.Minus(p.Cost, p.Goal.Rates); ok {
 		c.Cost = &more
 	}
 	return c
@@ -124,33 +124,24 @@ func (p *Plan) surer(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, er
 // cheaper takes the point of the trade-off of time against money at which an
 // hour is worth half the cost of the plan at hand.
 func (p *Plan) cheaper(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, error) {
-	cost, ok := p.Cost.One()
+	cost, ok := p.Cost.One(p.Goal.Rates)
 	if !ok {
 		return Cheaper, nil, nil
 	}
 	g := p.Goal
 	g.Objective = stops.Objective{Goal: stops.TimeAndMoney, MoneyPerHour: cost.Float() / 2}
-	if g.DefaultPricePerKWh == 0 {
-		g.DefaultPricePerKWh = 2 * p.Drive.dearestPerKWh(g)
+	g, err := p.Drive.Priced(g)
+	if err != nil {
+		return Cheaper, nil, nil // prices that cannot be compared
 	}
 	plan, err := p.Drive.anew(planner, p.Goal, g, closed)
 	if err != nil {
 		return Cheaper, nil, err
 	}
-	if more, ok := plan.Cost.Minus(p.Cost); !ok || more.Float() > -leastSaving*cost.Float() {
+	if more, ok := plan.Cost.Minus(p.Cost, p.Goal.Rates); !ok || more.Float() > -leastSaving*cost.Float() {
 		return Cheaper, nil, nil
 	}
 	return Cheaper, plan, nil
-}
-
-func (d *Drive) dearestPerKWh(g Goal) float64 {
-	dearest := 0.0
-	for i := range d.Chargers {
-		if price := d.Chargers[i].Site.Price; price != nil {
-			dearest = max(dearest, price.At(d.passes(&d.Chargers[i], g)).PerKWh)
-		}
-	}
-	return dearest
 }
 
 // otherStops is the best plan with another set of stops. One that would be

@@ -10,7 +10,7 @@ import (
 
 // Whenever the car sets out, no plan stops where it is closed during the stop.
 func TestNoStopWhereItIsClosed(t *testing.T) {
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.TempC, ask.DepartSoCPct = 0, 70
 	drive, goal := prepare(t, "upland", ask)
 	checked, limited := 0, 0
@@ -49,7 +49,7 @@ func TestNoStopWhereItIsClosed(t *testing.T) {
 // A site that is closed whenever the car could be there is as good as none; a
 // site whose hours cannot be read is not taken for open.
 func TestClosedOrUnreadableIsNotUsed(t *testing.T) {
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.TempC, ask.DepartSoCPct = 0, 70
 	drive, goal := prepare(t, "upland", ask)
 	goal.Depart = time.Date(2026, 11, 7, 8, 0, 0, 0, time.UTC)
@@ -79,8 +79,8 @@ func TestClosedOrUnreadableIsNotUsed(t *testing.T) {
 
 // Where time and cost count, the hour of the tariff counts.
 func TestTariffByTheHour(t *testing.T) {
-	ask := trip.NewRequest()
-	ask.Best, ask.HourWorth, ask.UnknownPricePerKWh = "balance", 15, 0.6
+	ask := byEstimate()
+	ask.Best, ask.HourWorth, ask.UnknownPricePerKWh = "balance", 15, new(0.6)
 	drive, goal := prepare(t, "pass", ask)
 	priced := map[int64]bool{}
 	for _, hour := range []int{2, 8, 14, 20} {

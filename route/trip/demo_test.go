@@ -63,3 +63,18 @@ func prepareCar(t testing.TB, corridor, name string, ask trip.Request) (*trip.Dr
 	}
 	return drive, goal
 }
+
+// byEstimate is a request planned by the estimate alone.
+func byEstimate() trip.Request {
+	ask := trip.NewRequest()
+	ask.ConfidencePct = 0
+	return ask
+}
+
+// percent makes 0 of what would be taken for a fraction.
+func percent(v float64) float64 {
+	if v < 1 {
+		return 0
+	}
+	return v
+}

@@ -25,7 +25,7 @@ type DriveOptions struct {
 	Filter         stations.Filter // Accepts and Adapters are taken from the car where empty
 	PowerClasses   []PowerClass    // the stall's power must lie in one of these; empty: any
 	AC             bool            // also AC charging on the way
-	OverheadS      float64         // 0: DefaultOverheadS; negative: none
+	OverheadS      *float64        // nil: DefaultOverheadS
 	PackTempC      float64         // battery temperature at departure, with PackTempKnown
 	PackTempKnown  bool            // false: the battery is as warm as the air
 	Precondition   bool            // the car warms its battery on the way to a charger
@@ -38,10 +38,10 @@ type DriveOptions struct {
 }
 
 func (o DriveOptions) overheadS() float64 {
-	if o.OverheadS == 0 {
+	if o.OverheadS == nil {
 		return DefaultOverheadS
 	}
-	return math.Max(o.OverheadS, 0)
+	return *o.OverheadS
 }
 
 // unknownSpeedMS is the speed where the route does not say.

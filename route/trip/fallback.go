@@ -31,8 +31,8 @@ const nearlySoC = 0.02
 
 // fallbackFloorSoC is the least SoC on reaching a fallback.
 func (g Goal) fallbackFloorSoC() float64 {
-	if g.FallbackFloorSoC > 0 {
-		return g.FallbackFloorSoC
+	if g.FallbackFloorSoC != nil {
+		return *g.FallbackFloorSoC
 	}
 	return math.Min(DefaultFallbackFloorSoC, g.ReserveSoC)
 }
@@ -129,7 +129,7 @@ func (p *Plan) fallBack(planner *stops.Planner, closed shut) error {
 
 // onwardProblem is the quickest way on, by time alone, with no stop demanded.
 func (d *Drive) onwardProblem(g Goal, closed shut) *stops.Problem {
-	g.Objective, g.MostStops, g.Must, g.Fallback = stops.Objective{}, 0, nil, false
+	g.Objective, g.MostStops, g.Must, g.Fallback, g.pricedOnly = stops.Objective{}, 0, nil, false, false
 	return d.untimed(g, closed)
 }
 

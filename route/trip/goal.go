@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"ampleway/data/fault"
+	"ampleway/data/money"
 	"ampleway/route/stops"
 )
 
@@ -41,17 +42,19 @@ type Goal struct {
 	Meal               Meal            // a rest by the clock; needs Depart
 	Night              *Night          // the charging at home before; nil: none was asked for
 	Must, MustNot      []string        // IDs of sites to stop at, and not to
-	DefaultPricePerKWh float64         // price of a kWh where none is known, for objectives that count money
+	UnknownPricePerKWh *float64        // price of a kWh where none is known, for objectives that count money; nil: no stop there
+	Rates              money.Rates     // between currencies, as the user states them
 	Confidence         float64         // probability, 0..1, that every reserve holds although consumption strays; 0: by the estimate alone
 	Excess             float64         // plan as if every drive took this share more than estimated; Plan sets it from Confidence
 	Unpolished         bool            // the best plan at Excess, as it is: see Drive.polish
 	Fallback           bool            // reach every stop with enough for another station
 	untimed            bool            // no clock: see Drive.untimed
 	terse              bool            // where there is no plan, the reason is not wanted
-	FallbackFloorSoC   float64         // least on reaching that one; 0: DefaultFallbackFloorSoC, or the reserve where that is less
+	FallbackFloorSoC   *float64        // least on reaching that one; nil: DefaultFallbackFloorSoC, or the reserve where that is less
 
-	staysS float64      // of the visit this drive belongs to
-	stop   func() error // of the planner at work; nil: it is not to be stopped
+	staysS     float64      // of the visit this drive belongs to
+	stop       func() error // of the planner at work; nil: it is not to be stopped
+	pricedOnly bool         // no stop where the price is not known; Priced sets it
 }
 
 // Validate returns a *fault.Input for a share outside 0..1.
@@ -64,7 +67,7 @@ func (g Goal) Validate() error {
 		{"reserve", g.ReserveSoC},
 		{"reserve at the destination", g.ArriveReserveSoC},
 		{"highest state of charge", g.CeilingSoC},
-		{"floor at a fallback", g.FallbackFloorSoC},
+		{"floor at a fallback", g.fallbackFloorSoC()},
 	} {
 		if !(f.value >= 0 && f.value <= 1) {
 			return &fault.Input{Field: f.field, Found: fmt.Sprintf("%g %%", 100*f.value), Expected: "0 to 100 %"}

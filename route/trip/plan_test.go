@@ -29,15 +29,15 @@ func TestPlansHold(t *testing.T) {
 		if rapid.Bool().Draw(rt, "reverse") {
 			r = r.Reverse()
 		}
-		ask := trip.NewRequest()
+		ask := byEstimate()
 		ask.TempC = rapid.Float64Range(-20, 40).Draw(rt, "temp")
 		ask.WindKMH = rapid.Float64Range(0, 60).Draw(rt, "wind")
-		ask.WindFromDeg = rapid.Float64Range(0, 360).Draw(rt, "from")
+		ask.WindFromDeg = new(rapid.Float64Range(0, 360).Draw(rt, "from"))
 		ask.DepartSoCPct = rapid.Float64Range(40, 100).Draw(rt, "leave with")
-		ask.ReservePct = rapid.Float64Range(0, 25).Draw(rt, "reserve")
-		ask.DestReservePct = rapid.Float64Range(0, 60).Draw(rt, "arrive with")
+		ask.ReservePct = percent(rapid.Float64Range(0, 25).Draw(rt, "reserve"))
+		ask.DestReservePct = percent(rapid.Float64Range(0, 60).Draw(rt, "arrive with"))
 		ask.Best = rapid.SampledFrom([]string{"time", "cost", "balance", "fewest-stops"}).Draw(rt, "best")
-		ask.HourWorth, ask.UnknownPricePerKWh = 20, 0.5
+		ask.HourWorth, ask.UnknownPricePerKWh = 20, new(0.5)
 		c := car(t, rapid.SampledFrom(cars.Names()).Draw(rt, "car"))
 		drive, goal, err := trip.Prepare(r, index, c, ask)
 		if err != nil {
@@ -122,7 +122,7 @@ func closes(t interface {
 // way, and takes no longer than any choice of stops on a grid of SoC: the
 // search here knows nothing of candidates or labels.
 func TestNoBetterPlanOnAGrid(t *testing.T) {
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.TempC, ask.DepartSoCPct, ask.LeastPowerKW = 5, 85, 140
 	drive, goal := prepare(t, "upland", ask)
 	for _, reserve := range []float64{0.05, 0.12, 0.2} {
@@ -199,9 +199,9 @@ func gridSearch(d *trip.Drive, g trip.Goal) float64 {
 // about 450 km needs one stop of about half an hour and, charged to a high
 // state, arrives with about 150 km left.
 func TestHalfHourStop(t *testing.T) {
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.DepartSoCPct, ask.ReservePct, ask.DestReservePct = 100, 10, 10
-	ask.TempC, ask.WindKMH, ask.WindFromDeg, ask.PayloadKg = 2, 50, 150, 160
+	ask.TempC, ask.WindKMH, ask.WindFromDeg, ask.PayloadKg = 2, 50, new(150.0), 160
 	full, _ := prepare(t, "pass", ask)
 	perKM := 1000 * full.Profile.EnergyKWh(full.Profile.LengthM()) / full.Profile.LengthM()
 	rangeKM := full.Profile.CapacityKWh() / perKM
@@ -237,7 +237,7 @@ func TestHalfHourStop(t *testing.T) {
 // Common practice, no source: more than half of a 10-80 % charge lands in the
 // first half hour.
 func TestHalfOfTheEnergyInHalfAnHour(t *testing.T) {
-	drive, _ := prepare(t, "pass", trip.NewRequest())
+	drive, _ := prepare(t, "pass", byEstimate())
 	checked := 0
 	for i := range drive.Chargers {
 		c := &drive.Chargers[i]

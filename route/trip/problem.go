@@ -54,7 +54,7 @@ func (d *Drive) plannerCharger(c *Charger, g Goal, floorKWh float64) stops.Charg
 	switch {
 	case slices.Contains(g.Must, c.Site.ID):
 		out.Use = stops.MustStop
-	case slices.Contains(g.MustNot, c.Site.ID):
+	case slices.Contains(g.MustNot, c.Site.ID), g.pricedOnly && c.Site.Price == nil:
 		out.Use = stops.MustPass
 	}
 	return out
@@ -94,7 +94,11 @@ func plannerLeg(l energy.Leg, floorKWh float64) stops.Leg {
 // plannerPriceAt is a charger's price at one time. Where money does not count
 // there is no idle fee: it would bind stays to arrivals for nothing.
 func (d *Drive) plannerPriceAt(c *Charger, g Goal, at time.Time) stops.Price {
-	price := plannerPrice(c.Site.Price, inZone(at, c.Site), c.Charge.PowerKW(0.5), g.DefaultPricePerKWh)
+	p := c.Site.Price
+	if p == nil {
+		return stops.Price{PerKWh: energy.GridKWh(orZero(g.UnknownPricePerKWh))}
+	}
+	price := plannerPrice(p, inZone(at, c.Site), c.Charge.PowerKW(0.5), g.worth(p.Currency))
 	if !g.countsMoney() {
 		price.IdlePerMinute = 0
 	}
@@ -102,19 +106,17 @@ func (d *Drive) plannerPriceAt(c *Charger, g Goal, at time.Time) stops.Price {
 }
 
 // plannerPrice is a site's price at one time as the planner counts it: by kWh
-// in the battery, where the station bills what it draws. A price by bands of
-// power counts as that of typicalKW; the plan's own cost is worked out exactly
-// from the session afterwards.
-func plannerPrice(p *stations.Price, at time.Time, typicalKW, unknownPerKWh float64) stops.Price {
-	if p == nil {
-		return stops.Price{PerKWh: energy.GridKWh(unknownPerKWh)}
-	}
+// in the battery, where the station bills what it draws, in the currency that
+// counts, in which a unit of the price's own is worth so much. A price by
+// bands of power counts as that of typicalKW; the plan's own cost is worked
+// out exactly from the session afterwards.
+func plannerPrice(p *stations.Price, at time.Time, typicalKW, worth float64) stops.Price {
 	rates := p.At(at)
 	return stops.Price{
-		PerKWh:        energy.GridKWh(rates.PerKWh),
-		PerMinute:     rates.MinuteRate(typicalKW),
-		PerSession:    p.SessionFee,
-		IdlePerMinute: rates.IdlePerMinute,
+		PerKWh:        worth * energy.GridKWh(rates.PerKWh),
+		PerMinute:     worth * rates.MinuteRate(typicalKW),
+		PerSession:    worth * p.SessionFee,
+		IdlePerMinute: worth * rates.IdlePerMinute,
 		IdleAfterS:    60 * p.IdleAfterMinutes,
 	}
 }

@@ -32,7 +32,8 @@ func (p *Plan) Assumptions(u Units) []string {
 	if text := p.Goal.burdenText(); text != "" {
 		out = append(out, text)
 	}
-	return append(append(out, p.goalAssumption()), p.assuredAssumptions()...)
+	out = append(append(out, p.goalAssumption()), p.moneyAssumptions()...)
+	return append(out, p.assuredAssumptions()...)
 }
 
 // Warnings says what this driver should look at before setting out.
@@ -40,6 +41,9 @@ func (p *Plan) Warnings(u Units) []string {
 	var out []string
 	if n := p.Goal.Night; n != nil && !n.Result.Reached {
 		out = append(out, n.Text(), energy.ElectricianDecides)
+	}
+	if text := p.moneyWarning(); text != "" {
+		out = append(out, text)
 	}
 	out = append(out, p.Drive.roadWarnings(u)...)
 	for i := range p.Stops {
@@ -127,7 +131,11 @@ func windText(c *energy.Conditions, u Units) string {
 	if c.WindSpeedMS == 0 {
 		return "no wind"
 	}
-	return fmt.Sprintf("wind %s from the %s by the forecast, %s at the car", u.Speed(c.WindSpeedMS/energy.RoadWindMS(1)), Compass(c.WindFromDeg), u.Speed(c.WindSpeedMS))
+	from := "from the " + Compass(c.WindFromDeg)
+	if c.HeadWind {
+		from = "against the car along the whole road, because no direction is given,"
+	}
+	return fmt.Sprintf("wind %s %s by the forecast, %s at the car", u.Speed(c.WindSpeedMS/energy.RoadWindMS(1)), from, u.Speed(c.WindSpeedMS))
 }
 
 func surfaceText(c *energy.Conditions) string {

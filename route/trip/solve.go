@@ -18,6 +18,10 @@ func (d *Drive) Plan(planner *stops.Planner, g Goal) (*Plan, error) {
 	if err := g.Validate(); err != nil {
 		return nil, err
 	}
+	g, err := d.Priced(g)
+	if err != nil {
+		return nil, err
+	}
 	if planner == nil {
 		planner = &stops.Planner{}
 	}

@@ -155,6 +155,10 @@ func (t *trial) faster(byMS float64) {
 // headwind adds to the wind, as a vector, a wind from where the destination
 // lies.
 func (t *trial) headwind() {
+	if t.cond.HeadWind {
+		t.cond.WindSpeedMS += headwindMS
+		return
+	}
 	r := t.corridor.Route
 	start, end := r.Point(0), r.Point(r.Len()-1)
 	ahead := earth.BearingDeg(start.Lon, start.Lat, end.Lon, end.Lat) * math.Pi / 180

@@ -61,17 +61,23 @@ func (v *Visit) Plan(planner *stops.Planner) (*VisitPlan, error) {
 	if len(v.Goal.TempByHour) > 0 {
 		return nil, &fault.Input{Field: "temp_by_hour", Found: "temperatures by the hour", Expected: "one temperature each way, for several drives with stays"}
 	}
-	if planner == nil {
-		planner = &stops.Planner{}
-	}
-	if v.Goal.Confidence > 0 {
-		return v.planSurely(planner)
-	}
-	exact, _, err := v.solve(planner, 0)
+	goal, err := v.Goal.pricedOn(v.Drives...)
 	if err != nil {
 		return nil, err
 	}
-	return v.build(exact)
+	if planner == nil {
+		planner = &stops.Planner{}
+	}
+	priced := *v
+	priced.Goal = goal
+	if goal.Confidence > 0 {
+		return priced.planSurely(planner)
+	}
+	exact, _, err := priced.solve(planner, 0)
+	if err != nil {
+		return nil, err
+	}
+	return priced.build(exact)
 }
 
 // solve finds the best plan for the visit at its goal's excess; stopS is as in

@@ -30,7 +30,7 @@ func thereAndBack(t testing.TB, stay string, ask trip.Request) *trip.Visit {
 }
 
 func TestThereAndBack(t *testing.T) {
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.DepartAt = "2026-11-07T09:00:00Z"
 	total := map[string]float64{}
 	for _, stay := range []string{"6h none", "6h level1", "6h level2:40", "6h dc:50"} {
@@ -65,7 +65,7 @@ func TestThereAndBack(t *testing.T) {
 // Common practice, no source: a level 1 outlet gives about 6 km for each hour;
 // a level 2 circuit fills an ordinary day's driving in three to five hours.
 func TestPlugsAsCommonPractice(t *testing.T) {
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.TempC, ask.Surface, ask.WindKMH, ask.PayloadKg = 0, "wet", 20, 160 // a car that needs about 19 kWh/100 km
 	for _, c := range []struct {
 		stay     string
@@ -90,7 +90,7 @@ func TestPlugsAsCommonPractice(t *testing.T) {
 // A visit can fail where either drive alone could be made; a better plug then
 // makes it possible.
 func TestVisitThatCannotBeMade(t *testing.T) {
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.Only = []string{"nobody"}
 	ask.DepartSoCPct = 100
 	visit := thereAndBack(t, "2h none", ask)
@@ -126,7 +126,7 @@ func TestParseStay(t *testing.T) {
 // A night at home gives what its hours and its circuit give; where that is not
 // enough the plan counts with it and says what would do.
 func TestNightAtHome(t *testing.T) {
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.DepartAt, ask.DepartSoCPct = "2026-11-07T07:00:00Z", 90
 	ask.HomeSoCPct, ask.HomeFrom, ask.CheapHours = 25, "19:00", "23:00-06:00"
 	for plug, c := range map[string]struct {
@@ -161,7 +161,7 @@ func TestNightAtHome(t *testing.T) {
 // A meal is taken at a charger, in its hours, for its length, and never makes
 // the trip shorter.
 func TestMeal(t *testing.T) {
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.DepartAt = "2026-10-17T09:00:00-10:00"
 	drive, goal := prepare(t, "pass", ask)
 	for _, confidence := range []float64{0, 0.95} {

@@ -40,6 +40,7 @@ type Remedy struct {
 	NoFallback bool    // do without a fallback at every stop
 	Confidence float64 // settle for this probability, 0..1; with Surely
 	Surely     bool
+	Price      bool // state a price for stations where none is known
 }
 
 // Unwrap returns stops.ErrNoPlan.
@@ -83,6 +84,8 @@ func (r Remedy) Text(u Units) string {
 		return "a fast charger near " + at(r.StationM, u) + " along the route"
 	case r.NoFallback:
 		return "do without enough for another station at every stop"
+	case r.Price:
+		return "state a price for the stations without one (--unknown-price; in a request: unknown_price_per_kwh), or plan by time"
 	case r.Surely && r.Confidence < leastConfidence:
 		return "plan by the estimate alone"
 	case r.Surely:
@@ -110,6 +113,13 @@ func (n *NoPlan) RemedyText(u Units) string {
 
 func (d *Drive) why(g Goal, e *stops.Infeasible) error {
 	n := &NoPlan{Confidence: g.Confidence}
+	if d.lacksPrices(g) {
+		n.Limit = fmt.Sprintf("by cost it may stop only where the price is known, and of %s along the road that your car can use %s", counted(len(d.Chargers), "station"), d.unpricedText())
+		n.FromM, n.ToM = 0, d.Profile.LengthM()
+		n.From, n.To = d.placeName(nil, true), d.placeName(nil, false)
+		n.Remedies = []Remedy{{Price: true}}
+		return n
+	}
 	gap, ok := d.firstGap(g)
 	if !ok {
 		n.Limit = e.Why
@@ -132,6 +142,27 @@ func (d *Drive) why(g Goal, e *stops.Infeasible) error {
 	}
 	n.Remedies = d.remedies(g, n)
 	return n
+}
+
+// lacksPrices reports whether a goal fails only because stations have no known
+// price.
+func (d *Drive) lacksPrices(g Goal) bool {
+	if !g.pricedOnly || d.unpriced() == 0 {
+		return false
+	}
+	g.pricedOnly = false
+	return d.possible(g)
+}
+
+func (d *Drive) unpricedText() string {
+	switch n := d.unpriced(); n {
+	case len(d.Chargers):
+		return "none says what it costs"
+	case 1:
+		return "one does not say what it costs"
+	default:
+		return fmt.Sprintf("%d do not say what they cost", n)
+	}
 }
 
 // stretch is a drive between two nodes: −1 is the origin, 0 and up the

@@ -11,7 +11,7 @@ import (
 // Where no plan exists, each remedy by itself makes one exist, and a little
 // less of it does not.
 func TestRemediesAreTrueAndTight(t *testing.T) {
-	ask := trip.NewRequest()
+	ask := byEstimate()
 	ask.TempC, ask.Surface, ask.WindKMH, ask.DepartSoCPct, ask.ReservePct, ask.DestReservePct = -15, "snow", 0, 90, 20, 20
 	drive, goal := prepareCar(t, "north", "small-hatch", ask)
 	_, err := drive.Plan(nil, goal)
@@ -37,7 +37,7 @@ func TestRemediesAreTrueAndTight(t *testing.T) {
 			less.ReserveSoC, less.ArriveReserveSoC = r.ReserveSoC+1e-4, r.ReserveSoC+1e-4
 		case r.SpeedCapMS > 0:
 			kinds["speed"] = true
-			change.SpeedCapKMH, weaker.SpeedCapKMH = 3.6*r.SpeedCapMS, 3.6*r.SpeedCapMS+5
+			change.SpeedCapKMH, weaker.SpeedCapKMH = new(3.6*r.SpeedCapMS), new(3.6*r.SpeedCapMS+5)
 		default:
 			kinds["station"] = true
 			continue

@@ -256,7 +256,7 @@ func (in *Inputs) visit(i int, date time.Time, plug trip.Plug) (*trip.Visit, err
 	cond := w.conditions()
 	ask := trip.NewRequest()
 	ask.DepartSoCPct = 100
-	ask.TempC, ask.WindKMH, ask.WindFromDeg = cond.TempC, w.WindKMH, w.WindFromDeg
+	ask.TempC, ask.WindKMH, ask.WindFromDeg = cond.TempC, w.WindKMH, &w.WindFromDeg
 	if w.WetShare > 0.5 {
 		ask.Surface = string(energy.Wet)
 	}

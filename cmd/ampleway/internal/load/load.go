@@ -128,7 +128,7 @@ type Demo struct {
 
 // DemoTrip reads the demo trip on top of the defaults.
 func DemoTrip() (Demo, error) {
-	d := Demo{Request: trip.CarefulRequest()}
+	d := Demo{Request: trip.NewRequest()}
 	err := settings.Decode(data.Trip(), "demo trip", "a trip", &d)
 	return d, err
 }

@@ -72,7 +72,7 @@ func (t *textWriter) head(p *trip.Plan) {
 	t.line("")
 	t.paragraph(fmt.Sprintf("%s, %s, in a %s that leaves with %s%s.", p.Drive.Corridor.Route.Name, t.o.Units.Distance(p.DistanceM), p.Drive.Car.Name, settingOut(p), t.departure(p)))
 	if len(p.Stops) > 0 {
-		t.paragraph(fmt.Sprintf("Charging takes %s of the %s off the road and puts %.0f kWh into the battery, for %s.", span(p.ChargeS), span(dwellS(p)), p.ChargedKWh, p.Cost.Text("stop")))
+		t.paragraph(fmt.Sprintf("Charging takes %s of the %s off the road and puts %.0f kWh into the battery, for %s.", span(p.ChargeS), span(dwellS(p)), p.ChargedKWh, p.CostText()))
 	}
 	t.paragraph(headroomText(p))
 	if t.o.Note != "" {

@@ -162,7 +162,7 @@ func (w *viewer) money() string {
 	if len(w.p.Stops) == 0 {
 		return ""
 	}
-	return w.p.Cost.Text("stop")
+	return w.p.CostText()
 }
 
 // why explains the number by the leg that decides it.

@@ -53,7 +53,7 @@ func NewVisitView(p *trip.VisitPlan, o ViewOptions) *VisitView {
 		Assumptions: visitAssumptions(p, o.Units), Cautions: trip.Cautions,
 	}
 	if cost := visitCost(p); !cost.IsZero() {
-		v.Money = cost.Text("stop")
+		v.Money = cost.About("stop")
 	}
 	o.Note = ""
 	for i, plan := range p.Plans {

@@ -86,10 +86,13 @@ func (a *Ask) wayBack() (*wayBack, error) {
 
 // inOtherWeather is a request with the weather that is given.
 func inOtherWeather(ask trip.Request, tempC, windKMH, windFromDeg *float64) trip.Request {
-	for _, other := range []struct{ given, to *float64 }{{tempC, &ask.TempC}, {windKMH, &ask.WindKMH}, {windFromDeg, &ask.WindFromDeg}} {
+	for _, other := range []struct{ given, to *float64 }{{tempC, &ask.TempC}, {windKMH, &ask.WindKMH}} {
 		if other.given != nil {
 			*other.to = *other.given
 		}
+	}
+	if windFromDeg != nil {
+		ask.WindFromDeg = windFromDeg
 	}
 	return ask
 }

@@ -45,7 +45,7 @@ var surfaces = []choice{{"dry", "dry"}, {"wet", "wet"}, {"puddly", "standing wat
 
 var whens = []choice{{whenLeave, "when to leave"}, {whenArrive, "when to be there"}}
 
-var winds = []choice{{"0", "north"}, {"45", "north-east"}, {"90", "east"}, {"135", "south-east"}, {"180", "south"}, {"225", "south-west"}, {"270", "west"}, {"315", "north-west"}}
+var winds = []choice{{"", "front, all the way"}, {"0", "north"}, {"45", "north-east"}, {"90", "east"}, {"135", "south-east"}, {"180", "south"}, {"225", "south-west"}, {"270", "west"}, {"315", "north-west"}}
 
 var aims = []choice{{"time", "the least time"}, {"cost", "the least money"}, {"balance", "time and money, at what an hour is worth"}, {"fewest-stops", "the fewest stops"}}
 
@@ -60,7 +60,7 @@ func groups() []group {
 			{key: "depart_soc_pct", label: "Leave with", unit: "%", min: 0, max: 100, step: 1, slide: true},
 			{key: "reserve_pct", label: "Reserve on the way", unit: "%", min: 0, max: 60, step: 1, slide: true},
 			{key: "destination_reserve_pct", label: "Arrive with at least", unit: "%", min: 0, max: 90, step: 1, slide: true},
-			{key: "confidence_pct", label: "Reserve sure to", unit: "%", min: 0, max: 99.9, blankZero: true, help: "empty: by the estimate alone"},
+			{key: "confidence_pct", label: "Reserve sure to", unit: "%", min: 0, max: 99.9, help: "0: by the estimate alone"},
 			{key: "fallback", label: "Always within reach of another station", kind: "check", on: "required"},
 		}},
 		{name: "The day", fields: []field{
@@ -81,21 +81,21 @@ func groups() []group {
 			{key: "stay_kw", label: "Its power", unit: "kW", min: 1, max: 2000, blankZero: true, help: "50 if left empty"},
 			{key: "back_temp_c", label: "Air on the way back", unit: "°C", min: -30, max: 45, help: "empty: the same", us: &usField{"back_temp_f", "°F", -22, 113, 1}},
 			{key: "back_wind_kmh", label: "Wind on the way back", unit: "km/h", min: 0, max: 100, help: "empty: the same", us: &usField{"back_wind_mph", "mph", 0, 60, 5}},
-			{key: "back_wind_from_deg", label: "Then from the", kind: "select", choices: append([]choice{{"", "same side"}}, winds...)},
+			{key: "back_wind_from_deg", label: "Then from the", kind: "select", choices: append([]choice{{"", "same side"}}, winds[1:]...)},
 		}},
 		{name: "How to drive", fields: []field{
 			{key: "best", label: "What counts", kind: "select", choices: aims},
 			{key: "hour_worth", label: "An hour is worth", min: 0, max: 1e6, blankZero: true, help: "in the stations' currency; for time and money"},
-			{key: "speed_cap_kmh", label: "No faster than", unit: "km/h", min: 20, max: 300, blankZero: true, us: &usField{"speed_cap_mph", "mph", 13, 186, 1}},
+			{key: "speed_cap_kmh", label: "No faster than", unit: "km/h", min: 20, max: 300, us: &usField{"speed_cap_mph", "mph", 13, 186, 1}},
 			{key: "stop_worth_min", label: "One stop fewer is worth", unit: "min", min: 0, max: 1440, help: "0: only the clock counts"},
-			{key: "most_stops", label: "At most so many stops", min: 0, max: 100, blankZero: true},
+			{key: "most_stops", label: "At most so many stops", min: 1, max: 100},
 			{key: "highest_soc_pct", label: "Charge no further than", unit: "%", min: 10, max: 100},
 		}},
 		{name: "Load and car", folded: true, fields: []field{
 			{key: "payload_kg", label: "People besides the driver, luggage", unit: "kg", min: 0, max: 5000, blankZero: true, us: &usField{"payload_lb", "lb", 0, 11000, 1}},
 			{key: "winter_tyres", label: "Winter tyres", kind: "check"},
-			{key: "battery_health_pct", label: "Battery left of new", unit: "%", min: 20, max: 100, blankZero: true},
-			{key: "consumption_factor", label: "Your consumption over the model's", min: 0.3, max: 3, blankZero: true, help: "1.05 is 5 % more"},
+			{key: "battery_health_pct", label: "Battery left of new", unit: "%", min: 20, max: 100},
+			{key: "consumption_factor", label: "Your consumption over the model's", min: 0.3, max: 3, help: "1.05 is 5 % more"},
 			{key: "cabin_ready", label: "Cabin warmed or cooled before the start", kind: "check"},
 			{key: "climate_off", label: "No heating or cooling", kind: "check"},
 			{key: "warm_battery", label: "The car warms its battery for charging", kind: "check"},
@@ -108,9 +108,10 @@ func groups() []group {
 		}},
 		{name: "Stations", folded: true, fields: []field{
 			{key: "least_power_kw", label: "Stalls of at least", unit: "kW", min: 0, max: 4000, blankZero: true},
-			{key: "half_width_km", label: "Off the road at most", unit: "km", min: 0, max: 200, us: &usField{"half_width_mi", "mi", 0, 124, 1}},
-			{key: "overhead_min", label: "Minutes to park, plug in and pay", min: 0, max: 240, help: "5 if left empty"},
-			{key: "unknown_price_per_kwh", label: "A kWh where no price is known", min: 0, max: 1e6, blankZero: true, help: "when money counts"},
+			{key: "half_width_km", label: "Off the road at most", unit: "km", min: 0.01, max: 200, us: &usField{"half_width_mi", "mi", 0.01, 124, 1}},
+			{key: "overhead_min", label: "Minutes to park, plug in and pay", min: 0, max: 240},
+			{key: "unknown_price_per_kwh", label: "A kWh where no price is known", min: 0, max: 1e6, help: "when money counts; empty: no stop there"},
+			{key: "rates", label: "What other money is worth", kind: "text", example: "JPY=0.0061EUR", help: "to compare prices in several currencies"},
 			{key: "stalls_busy", label: "Count with every stall in use", kind: "check"},
 			{key: "ac", label: "Also slow (AC) charging on the way", kind: "check"},
 			{key: "customer_sites", label: "Also stations for customers", kind: "check"},
@@ -235,7 +236,7 @@ func (f *field) view(a *Ask) fieldView {
 		return v
 	}
 	texts := format(a.fields()[f.key])
-	value := strings.Join(texts, "")
+	value := strings.Join(texts, ", ")
 	switch f.kind {
 	case "text":
 		v.Value, v.Example = value, f.example

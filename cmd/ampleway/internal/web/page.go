@@ -221,9 +221,9 @@ func remedyLink(ask Ask, n *trip.NoPlan, r trip.Remedy) string {
 		pct := math.Floor(100*r.ReserveSoC + 1e-6)
 		ask.ReservePct, ask.DestReservePct = math.Min(ask.ReservePct, pct), math.Min(ask.DestReservePct, pct)
 	case r.SpeedCapMS > 0:
-		ask.SpeedCapKMH = math.Round(3.6 * r.SpeedCapMS)
+		ask.SpeedCapKMH = new(math.Round(3.6 * r.SpeedCapMS))
 	case r.Unlimited:
-		ask.MostStops = 0
+		ask.MostStops = nil
 	default:
 		return ""
 	}

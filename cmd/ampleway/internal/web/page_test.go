@@ -72,7 +72,7 @@ func labelled(t *testing.T, page string) {
 
 func TestTheFragmentFollowsTheControls(t *testing.T) {
 	s := demo(t, nil)
-	ask := "/plan?route=demo-pass&car=mid-size-sedan&temp_c=8"
+	ask := "/plan?route=demo-pass&car=mid-size-sedan&temp_c=8&confidence_pct=0"
 	want(t, get(t, s, ask), http.StatusOK, "<h1>Arrive with 10 %</h1>", `<template data-into="summary">`)
 	want(t, get(t, s, ask+"&destination_reserve_pct=33"), http.StatusOK, "<h1>Arrive with 33 %</h1>")
 	want(t, get(t, s, ask+"&units=us"), http.StatusOK, " mi<br>")
@@ -104,7 +104,7 @@ func TestEveryLinkKeepsTheQuestion(t *testing.T) {
 
 func TestEveryRemedyOfferedWorks(t *testing.T) {
 	s := demo(t, nil)
-	page := get(t, s, "/?route=demo-north&car=small-hatch&temp_c=-15&reserve_pct=30&destination_reserve_pct=30")
+	page := get(t, s, "/?route=demo-north&car=small-hatch&temp_c=-15&reserve_pct=30&destination_reserve_pct=30&confidence_pct=0")
 	want(t, page, http.StatusUnprocessableEntity, "This trip cannot be made as asked", "each alone")
 	links := regexp.MustCompile(`<li><a href="(/\?[^"]+)">`).FindAllStringSubmatch(page.Body.String(), -1)
 	if len(links) == 0 {

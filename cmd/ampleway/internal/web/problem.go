@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"math"
 	"net/http"
 	"strconv"
 
@@ -73,7 +74,8 @@ type ProblemRemedy struct {
 	ReservePct   *float64 `json:"reserve_pct,omitempty" doc:"accept this reserve, everywhere"`
 	SpeedCapKMH  *float64 `json:"speed_cap_kmh,omitempty" doc:"drive no faster"`
 	StationKM    *float64 `json:"station_km,omitempty" doc:"one more station there"`
-	MostStops    *int     `json:"most_stops,omitempty" doc:"0: allow any number of stops"`
+	AnyStops     bool     `json:"any_number_of_stops,omitempty" doc:"leave most_stops out"`
+	StatePrice   bool     `json:"state_price,omitempty" doc:"state unknown_price_per_kwh"`
 }
 
 // Kinds of Problem.Type: references that stay the same, relative to the
@@ -123,15 +125,17 @@ func (p *Problem) noPlan(n *trip.NoPlan) {
 		pointTo := func(v float64) *float64 { return &v }
 		switch {
 		case r.DepartSoC > 0:
-			out.DepartSoCPct = pointTo(100 * r.DepartSoC)
+			out.DepartSoCPct = pointTo(math.Ceil(100*r.DepartSoC - 1e-6))
 		case r.Reserve:
-			out.ReservePct = pointTo(100 * r.ReserveSoC)
+			out.ReservePct = pointTo(math.Floor(100*r.ReserveSoC + 1e-6))
 		case r.SpeedCapMS > 0:
 			out.SpeedCapKMH = pointTo(3.6 * r.SpeedCapMS)
 		case r.Station:
 			out.StationKM = pointTo(r.StationM / 1000)
 		case r.Unlimited:
-			out.MostStops = new(int)
+			out.AnyStops = true
+		case r.Price:
+			out.StatePrice = true
 		}
 		p.Remedies = append(p.Remedies, out)
 	}

@@ -123,7 +123,7 @@ func TestVisitFilesAreWhatTheCommandLineWrites(t *testing.T) {
 // A way back that cannot be made says so, and what is offered works.
 func TestARefusedWayBackSaysWhichDrive(t *testing.T) {
 	s := demo(t, nil)
-	page := get(t, s, "/?route=demo-upland&car=mid-size-sedan&only=nobody&depart_soc_pct=100&back=1&stay_h=3&stay_plug=level2")
+	page := get(t, s, "/?route=demo-upland&car=mid-size-sedan&only=nobody&depart_soc_pct=100&back=1&stay_h=3&stay_plug=level2&confidence_pct=0")
 	want(t, page, http.StatusUnprocessableEntity, "Drive 2 of this visit cannot be planned", "What would make drive 2 possible, each alone", "Leave with at least 70 %, after a longer stay or one with a stronger plug.")
 	if strings.Contains(page.Body.String(), `">Leave with at least`) {
 		t.Error("what a later drive leaves with is offered as what the first leaves with")
