@@ -271,18 +271,22 @@ func itOrThem(n int) string {
 	return "them"
 }
 
-// journeyTimes is when a journey is made: “July”, “three times in July”,
-// “twelve times over the year”.
+// journeyTimes is when a journey is made: “July”, “Three times in July”,
+// “Twice over the year”.
 func journeyTimes(j *year.Journey) string {
 	month := j.Runs[0].Date.Month().String()
-	switch n := len(j.Runs); {
-	case n == 1:
+	n := len(j.Runs)
+	if n == 1 {
 		return month
-	case j.Month > 0:
-		return capitalFirst(count(n, "time")) + " in " + month
-	default:
-		return capitalFirst(count(n, "time")) + " over the year"
 	}
+	times := capitalFirst(count(n, "time"))
+	if n == 2 {
+		times = "Twice"
+	}
+	if j.Month > 0 {
+		return times + " in " + month
+	}
+	return times + " over the year"
 }
 
 func yearWays(r *year.Result, u trip.Units) []yearRow {
