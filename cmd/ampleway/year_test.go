@@ -169,7 +169,7 @@ func TestYearOfAnOwnHousehold(t *testing.T) {
 	}
 
 	_, text, _ := ampleway(t, "", "year", "--households", file)
-	if strings.Contains(text, "EUR") || strings.Contains(text, "demo") || !strings.Contains(text, "lake road") || !strings.Contains(text, "Twice over the year, coast road") {
+	if strings.Contains(text, "EUR") || strings.Contains(text, "demo") || !strings.Contains(text, "lake road") || !strings.Contains(text, "Journeys along roads are planned as") || !strings.Contains(text, "Twice over the year, coast road") {
 		t.Errorf("the text:\n%s", text)
 	}
 }

@@ -442,6 +442,9 @@ func fastAssumptions(r *year.Result) []string {
 		}
 	}
 	out := []string{price, fmt.Sprintf("Fast charging %s goes at %s kW on average, with %.0f minutes besides for each stop.", when, strings.Join(powers, " or "), 60*in.Fast.BesidesH())}
+	if road {
+		out = append(out, "Journeys along roads are planned as ampleway trip plans them when nothing else is asked for; ordinary days keep 10 % in the battery.")
+	}
 	if level {
 		out = append(out, "A journey by distance has no road: it is driven on the level at a steady speed, with a fast charger wherever one is needed.")
 	}
