@@ -141,6 +141,26 @@ func ConnectorFor(token string) (ConnectorType, bool) {
 	return ConnectorType(strings.TrimSpace(token)), false
 }
 
+// Sanitized is a token of a file as it can be printed on a terminal and typed
+// again as an alias: letters, digits, spaces and the punctuation of names, no
+// longer than mostTokenRunes.
+func (t ConnectorType) Sanitized() string {
+	const mostTokenRunes = 60
+	plain := strings.Map(func(r rune) rune {
+		switch {
+		case unicode.IsLetter(r), unicode.IsDigit(r), strings.ContainsRune("-_/.+ ", r):
+			return r
+		case unicode.IsSpace(r):
+			return ' '
+		}
+		return -1
+	}, string(t))
+	if runes := []rune(plain); len(runes) > mostTokenRunes {
+		return string(runes[:mostTokenRunes]) + "…"
+	}
+	return plain
+}
+
 // Aliases gives a user's meaning to connector tokens. It comes before the
 // built-in synonyms. The nil map is ready to read.
 type Aliases map[string]ConnectorType

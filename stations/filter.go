@@ -39,7 +39,11 @@ const (
 	OtherOperator  Verdict = "another operator or network"
 	AmenityMissing Verdict = "an amenity is missing"
 	TooOld         Verdict = "record too old or undated"
-	NoConnector    Verdict = "no connector that fits with a known power"
+	NoBays         Verdict = "no bay or plug in the data"
+	NoneWorking    Verdict = "every bay planned, closed or out of order"
+	OnlyAC         Verdict = "alternating current only"
+	NoConnector    Verdict = "no plug that fits"
+	PowerUnknown   Verdict = "no power in the data for the plug that fits"
 	PowerAssumed   Verdict = "power is assumed, not published"
 	TooWeak        Verdict = "too little power"
 	TooFewStalls   Verdict = "too few stalls"
@@ -80,7 +84,7 @@ func (f Filter) judgeStalls(s *Site) (Offer, Verdict) {
 		accepts = everyConnector(s)
 	}
 	offers := s.Offers(accepts, f.Adapters...)
-	refused := NoConnector
+	var refused Verdict
 	stalls := 0
 	var best Offer
 	for _, o := range offers {
@@ -98,12 +102,66 @@ func (f Filter) judgeStalls(s *Site) (Offer, Verdict) {
 		}
 	}
 	switch {
+	case stalls == 0 && refused == "":
+		return Offer{}, f.noOffer(s, accepts)
 	case stalls == 0:
 		return Offer{}, refused
 	case stalls < f.MinStalls:
 		return Offer{}, TooFewStalls
 	}
 	return best, Taken
+}
+
+// noOffer is why a site has nothing that the car can use.
+func (f Filter) noOffer(s *Site, accepts []ConnectorType) Verdict {
+	plugs, working, usable := 0, 0, 0
+	for _, stall := range s.Stalls {
+		plugs += len(stall.Connectors)
+		if !stall.Status.working() {
+			continue
+		}
+		working += len(stall.Connectors)
+		for _, c := range stall.Connectors {
+			if f.DCOnly && !c.mayBeDC() {
+				continue
+			}
+			usable++
+			if _, fits := fit(c, accepts, f.Adapters); fits {
+				return PowerUnknown
+			}
+		}
+	}
+	switch {
+	case plugs == 0:
+		return NoBays
+	case working == 0:
+		return NoneWorking
+	case usable == 0:
+		return OnlyAC
+	}
+	return NoConnector
+}
+
+// mayBeDC reports whether a plug carries direct current or has a name that
+// does not tell.
+func (c *Connector) mayBeDC() bool { return c.DC || !c.Type.Known() }
+
+// Misfits are the plugs of a site's working stalls that carry direct current,
+// or have a name that does not tell, and do not fit the car, each once.
+func (f Filter) Misfits(s *Site) []ConnectorType {
+	var out []ConnectorType
+	for _, stall := range s.Stalls {
+		if !stall.Status.working() {
+			continue
+		}
+		for _, c := range stall.Connectors {
+			_, fits := fit(c, f.Accepts, f.Adapters)
+			if c.mayBeDC() && !fits && !slices.Contains(out, c.Type) {
+				out = append(out, c.Type)
+			}
+		}
+	}
+	return out
 }
 
 func everyConnector(s *Site) []ConnectorType {

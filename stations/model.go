@@ -113,6 +113,19 @@ func (s *Site) MaxPowerKW() (anyKW, dcKW float64) {
 	return anyKW, dcKW
 }
 
+// Plugs counts the plugs of one type.
+func (s *Site) Plugs(t ConnectorType) int {
+	n := 0
+	for _, stall := range s.Stalls {
+		for _, c := range stall.Connectors {
+			if c.Type == t {
+				n++
+			}
+		}
+	}
+	return n
+}
+
 // DCStalls returns how many stalls have a direct-current connector.
 func (s *Site) DCStalls() int {
 	n := 0

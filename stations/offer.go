@@ -65,8 +65,7 @@ func (s *Site) Offer(accepts []ConnectorType, adapters ...Adapter) (Offer, bool)
 
 func (s *Site) stallOffer(i int, accepts []ConnectorType, adapters []Adapter) (best Offer, ok bool) {
 	stall := s.Stalls[i]
-	switch stall.Status {
-	case StatusPlanned, StatusClosed, StatusOutOfOrder:
+	if !stall.Status.working() {
 		return Offer{}, false
 	}
 	for _, c := range stall.Connectors {

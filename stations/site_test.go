@@ -170,8 +170,24 @@ func TestFilter(t *testing.T) {
 		{"other operator", stations.Filter{Only: []string{"Southern"}}, good, stations.OtherOperator},
 		{"amenity", stations.Filter{Amenities: []string{"toilets"}}, good, stations.AmenityMissing},
 		{"old", stations.Filter{UpdatedSince: time.Date(2026, 2, 1, 0, 0, 0, 0, time.UTC)}, good, stations.TooOld},
-		{"no stalls", stations.Filter{}, changed(func(s *stations.Site) { s.Stalls = nil }), stations.NoConnector},
+		{"no stalls", stations.Filter{}, changed(func(s *stations.Site) { s.Stalls = nil }), stations.NoBays},
 		{"other plug", stations.Filter{Accepts: []stations.ConnectorType{stations.J3400}}, good, stations.NoConnector},
+		{"bays without a plug", stations.Filter{}, changed(func(s *stations.Site) { s.Stalls = []stations.Stall{{}, {}} }), stations.NoBays},
+		{"no bay works", stations.Filter{}, changed(func(s *stations.Site) {
+			s.Stalls = []stations.Stall{{Status: stations.StatusOutOfOrder, Connectors: []stations.Connector{dc(stations.CCS2, 50)}}}
+		}), stations.NoneWorking},
+		{"power unknown", stations.Filter{Accepts: ccs, DCOnly: true}, changed(func(s *stations.Site) {
+			s.Stalls = []stations.Stall{{Connectors: []stations.Connector{{Type: stations.CCS2, DC: true}, {Type: stations.Type2, PowerKW: 22}}}}
+		}), stations.PowerUnknown},
+		{"AC alone", stations.Filter{Accepts: ccs, DCOnly: true}, changed(func(s *stations.Site) {
+			s.Stalls = []stations.Stall{{Connectors: []stations.Connector{{Type: stations.Type2, PowerKW: 22}}}}
+		}), stations.OnlyAC},
+		{"AC that fits and DC that does not", stations.Filter{Accepts: append(ccs, stations.Type2), DCOnly: true}, changed(func(s *stations.Site) {
+			s.Stalls = []stations.Stall{{Connectors: []stations.Connector{{Type: stations.Type2, PowerKW: 22}, dc(stations.CCS1, 50)}}}
+		}), stations.NoConnector},
+		{"a name that does not tell", stations.Filter{Accepts: ccs, DCOnly: true}, changed(func(s *stations.Site) {
+			s.Stalls = []stations.Stall{{Connectors: []stations.Connector{{Type: "XPLUG"}}}}
+		}), stations.NoConnector},
 		{"weak", stations.Filter{Accepts: ccs, MinPowerKW: 200}, good, stations.TooWeak},
 		{"few", stations.Filter{Accepts: ccs, MinStalls: 3}, good, stations.TooFewStalls},
 		{"assumed", stations.Filter{RejectAssumed: true}, changed(func(s *stations.Site) {

@@ -33,6 +33,9 @@ const (
 
 var accessText = []string{"unknown", "public", "customers", "private"}
 
+// working reports whether nothing is known against using a site or stall.
+func (s Status) working() bool { return s == StatusUnknown || s == StatusOperating }
+
 // String gives the word used in files.
 func (s Status) String() string { return word(statusText, int(s)) }
 

@@ -55,7 +55,10 @@ type Corridor struct {
 	Route   *route.Route
 	Options CorridorOptions // with the defaults filled in
 	Passes  []Pass          // in order of chainage
+	Barred  []Pass          // that the direction of travel cannot enter
 	Asked   *Asked          // what a road router was asked about them; nil: nothing
+
+	index *stations.Index // that the passes are from
 }
 
 // Pass is a site as the road passes it. A road that passes a site twice has
@@ -86,11 +89,10 @@ func (p *Pass) inS() float64 {
 
 func (p *Pass) outS() float64 { return 2*p.OneWayS - p.inS() }
 
-// NewCorridor finds the sites within the half-width of a route. Sites that the
-// direction of travel cannot enter are left out.
+// NewCorridor finds the sites within the half-width of a route.
 func NewCorridor(r *route.Route, index *stations.Index, o CorridorOptions) *Corridor {
 	o = o.withDefaults()
-	c := &Corridor{Route: r, Options: o}
+	c := &Corridor{Route: r, Options: o, index: index}
 	sites := map[int]*stations.Site{}
 	for _, hit := range index.Corridor(r.Line(), r.Chainages(), o.HalfWidthM) {
 		site, known := sites[hit.Site]
@@ -101,6 +103,8 @@ func NewCorridor(r *route.Route, index *stations.Index, o CorridorOptions) *Corr
 		}
 		if site.Reach.Admits(hit.BearingDeg) {
 			c.Passes = append(c.Passes, o.pass(site, hit))
+		} else {
+			c.Barred = append(c.Barred, o.pass(site, hit))
 		}
 	}
 	slices.SortStableFunc(c.Passes, func(a, b Pass) int { return cmp.Compare(a.ChainageM, b.ChainageM) })

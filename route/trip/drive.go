@@ -99,7 +99,7 @@ type Refusal struct {
 const (
 	tooHighVoltage  stations.Verdict = "its voltage does not reach the car's battery"
 	otherPowerClass stations.Verdict = "not in the power classes asked for"
-	onlyAC          stations.Verdict = "AC only, too slow for a stop on the way unless asked for"
+	otherDirection  stations.Verdict = "entered from the other direction alone"
 )
 
 // NewDrive computes a car's energy along a corridor and its power at every
@@ -133,6 +133,9 @@ func NewDrive(c *Corridor, car *energy.Car, cond energy.Conditions, o DriveOptio
 		}
 		d.Chargers = append(d.Chargers, charger)
 	}
+	for _, pass := range c.Barred {
+		d.Refused = append(d.Refused, Refusal{pass, otherDirection})
+	}
 	return d, nil
 }
 
@@ -146,9 +149,6 @@ func (d *Drive) prepare() {
 
 func (d *Drive) judge(site *stations.Site) (stations.Offer, stations.Verdict) {
 	offer, verdict := d.Options.Filter.Judge(site)
-	if _, fits := site.Offer(d.Options.Filter.Accepts, d.Options.Filter.Adapters...); verdict == stations.NoConnector && fits {
-		return offer, onlyAC
-	}
 	if verdict == stations.Taken && !anyHolds(d.Options.PowerClasses, offer.PowerKW) {
 		return offer, otherPowerClass
 	}

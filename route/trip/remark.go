@@ -3,6 +3,7 @@ package trip
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -36,9 +37,39 @@ func (p *Plan) Assumptions(u Units) []string {
 	return append(out, p.assuredAssumptions()...)
 }
 
+// farOffM is how far off the road a stop is told of first, where its detour is
+// an estimate: a river or a fence may lie between.
+const farOffM = 1000.0
+
+// FirstWarnings are those of Warnings that stand near the top of a plan.
+func (p *Plan) FirstWarnings(u Units) []string {
+	var out []string
+	if text := plugText(p.Drive.missedPlugs()); text != "" {
+		out = append(out, text)
+	}
+	for i := range p.Stops {
+		if c := p.Stops[i].Charger; c.OffsetM > farOffM && !c.Stated && !c.Asked {
+			out = append(out, fmt.Sprintf("%s is %s off the road; the detour is an estimate: look at the map.", SiteName(c.Site), u.Distance(c.OffsetM)))
+		}
+	}
+	return out
+}
+
+// missedPlugs are the plugs, of another inlet of the same kind or of a name
+// that is not known, at more sites than the car can use.
+func (d *Drive) missedPlugs() []PlugCount {
+	used := map[*stations.Site]bool{}
+	for i := range d.Chargers {
+		used[d.Chargers[i].Site] = true
+	}
+	return slices.DeleteFunc(misfits(d.leftOut(0, d.Profile.LengthM())), func(p PlugCount) bool {
+		return p.Sites <= len(used) || p.Type.Known() && !d.otherInlet(p.Type)
+	})
+}
+
 // Warnings says what this driver should look at before setting out.
 func (p *Plan) Warnings(u Units) []string {
-	var out []string
+	out := p.FirstWarnings(u)
 	if n := p.Goal.Night; n != nil && !n.Result.Reached {
 		out = append(out, n.Text(), energy.ElectricianDecides)
 	}

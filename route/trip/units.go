@@ -47,6 +47,14 @@ func (u Units) DistanceUnit() string {
 	return "km"
 }
 
+// number gives a length in km or miles without the unit, as an option takes it.
+func (u Units) number(m float64) string {
+	if u == US {
+		return fmt.Sprintf("%.0f", math.Ceil(m/metresPerMile-1e-9))
+	}
+	return fmt.Sprintf("%.0f", m/1000)
+}
+
 // Height gives an elevation or a climb in m or ft.
 func (u Units) Height(m float64) string {
 	if u == US {

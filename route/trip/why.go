@@ -19,13 +19,15 @@ type NoPlan struct {
 	FromM, ToM  float64 // their chainages
 	FromCharger *Charger
 	ToCharger   *Charger
-	MissingKWh  float64  // what the battery lacks for it, leaving with all it may hold
-	MissingM    float64  // about how much road that is
-	Confidence  float64  // with which the reserve was asked to hold; 0: by the estimate
-	Limit       string   // where not energy is in the way but another limit
-	Drive       int      // of a visit, counted from 1; 0: the trip is one drive
-	Remedies    []Remedy // each alone would do, for that drive
-	Unused      []Refusal
+	MissingKWh  float64     // what the battery lacks for it, leaving with all it may hold
+	MissingM    float64     // about how much road that is
+	Confidence  float64     // with which the reserve was asked to hold; 0: by the estimate
+	Limit       string      // where not energy is in the way but another limit
+	Drive       int         // of a visit, counted from 1; 0: the trip is one drive
+	Remedies    []Remedy    // each alone would do, for that drive
+	Plugs       []PlugCount // that only another inlet of the same kind takes, or of a name not known here
+	Data        Coverage
+	LeftOut     []LeftOut // why stations on the stretch are not used
 }
 
 // Remedy is one change that would make the trip possible. One field is set.
@@ -40,14 +42,21 @@ type Remedy struct {
 	NoFallback bool    // do without a fallback at every stop
 	Confidence float64 // settle for this probability, 0..1; with Surely
 	Surely     bool
-	Price      bool // state a price for stations where none is known
+	Price      bool                   // state a price for stations where none is known
+	Inlet      stations.ConnectorType // the car's own, if it is that
+	HalfWidthM float64                // look for stations this far from the road
+	Farther    []*Charger             // what is there; with HalfWidthM
+	Wish       *wish                  // give up a wish that leaves stations out
 }
 
 // Unwrap returns stops.ErrNoPlan.
 func (n *NoPlan) Unwrap() error { return stops.ErrNoPlan }
 
 // Error gives the sentence for a customer, in metric units.
-func (n *NoPlan) Error() string { return n.Text(Metric) }
+func (n *NoPlan) Error() string { return n.Whole(Metric) }
+
+// Whole is what First and Text say.
+func (n *NoPlan) Whole(u Units) string { return strings.Join(append(n.First(u), n.Text(u)), " ") }
 
 // Text gives the sentence for a customer.
 func (n *NoPlan) Text(u Units) string {
@@ -80,6 +89,12 @@ func (r Remedy) Text(u Units) string {
 		return fmt.Sprintf("accept a reserve of %.0f %%", math.Floor(100*r.ReserveSoC+1e-6))
 	case r.SpeedCapMS > 0:
 		return "drive no faster than " + u.Speed(r.SpeedCapMS)
+	case r.Inlet != "":
+		return fmt.Sprintf("if the car's inlet is %s, say so (--connector %s)", r.Inlet, r.Inlet)
+	case r.HalfWidthM > 0:
+		return fmt.Sprintf("take stations up to %s off the road (--half-width %s): %s", u.Distance(r.HalfWidthM), u.number(r.HalfWidthM), r.fartherText(u))
+	case r.Wish != nil:
+		return r.Wish.text
 	case r.Station:
 		return "a fast charger near " + at(r.StationM, u) + " along the route"
 	case r.NoFallback:
@@ -98,7 +113,7 @@ func (r Remedy) Text(u Units) string {
 // tried does.
 func (n *NoPlan) RemedyText(u Units) string {
 	if len(n.Remedies) == 0 {
-		return "Neither a full battery, nor no reserve, nor driving slower, nor one more station would make it possible."
+		return "Neither a full battery, nor no reserve, nor driving slower, nor one more fast charger would make it possible."
 	}
 	var parts []string
 	for _, r := range n.Remedies {
@@ -135,13 +150,31 @@ func (d *Drive) why(g Goal, e *stops.Infeasible) error {
 	if leg := d.Profile.Leg(n.FromM, n.ToM); leg.CostKWh > 0 {
 		n.MissingM = gap.missingKWh * leg.DistanceM / leg.CostKWh
 	}
-	for _, r := range d.Refused {
-		if r.ChainageM > n.FromM && r.ChainageM < n.ToM {
-			n.Unused = append(n.Unused, r)
+	n.LeftOut = d.leftOut(n.FromM, n.ToM)
+	n.Data = d.Corridor.coverage(n.FromM, n.ToM)
+	n.Remedies = d.remedies(g, n)
+	n.Plugs = d.plugsFirst(n)
+	return n
+}
+
+// First is what comes before the reason: plugs, and station files that do not
+// cover the road.
+func (n *NoPlan) First(u Units) []string {
+	var out []string
+	for _, text := range []string{plugText(n.Plugs), n.Data.Text(u)} {
+		if text != "" {
+			out = append(out, text)
 		}
 	}
-	n.Remedies = d.remedies(g, n)
-	return n
+	return out
+}
+
+// plugsFirst are the plugs that only another inlet takes, where that would
+// make the trip possible, and those whose name is not known.
+func (d *Drive) plugsFirst(n *NoPlan) []PlugCount {
+	return slices.DeleteFunc(misfits(n.LeftOut), func(p PlugCount) bool {
+		return p.Type.Known() && !slices.ContainsFunc(n.Remedies, func(r Remedy) bool { return r.Inlet == p.Type })
+	})
 }
 
 // lacksPrices reports whether a goal fails only because stations have no known
@@ -243,16 +276,19 @@ func (d *Drive) node(i int) (*Charger, float64) {
 func (d *Drive) remedies(g Goal, n *NoPlan) []Remedy {
 	if g.Fallback {
 		g = g.withoutFallback()
-		if d.possible(g) {
+		if d.holds(g) {
 			return []Remedy{{NoFallback: true}}
 		}
 	}
-	var out []Remedy
-	if soc, ok := least(g.DepartSoC, 1, func(soc float64) bool { h := g; h.DepartSoC = soc; return d.possible(h) }); ok {
+	out := append(d.otherInlets(g, n), d.lessWished(g)...)
+	if r, ok := d.farther(g); ok {
+		out = append(out, r)
+	}
+	if soc, ok := least(g.DepartSoC, 1, func(soc float64) bool { h := g; h.DepartSoC = soc; return d.holds(h) }); ok {
 		out = append(out, Remedy{DepartSoC: soc})
 	}
 	top := max(g.ReserveSoC, g.ArriveReserveSoC)
-	if soc, ok := least(0, top, func(lower float64) bool { return d.possible(g.withReserve(top - lower)) }); ok {
+	if soc, ok := least(0, top, func(lower float64) bool { return d.holds(g.withReserve(top - lower)) }); ok {
 		out = append(out, Remedy{Reserve: true, ReserveSoC: top - soc})
 	}
 	if cap, ok := d.slower(g); ok {
@@ -266,7 +302,7 @@ func (d *Drive) remedies(g Goal, n *NoPlan) []Remedy {
 	}
 	unlimited := g
 	unlimited.MostStops = 0
-	if g.MostStops > 0 && d.possible(unlimited) {
+	if g.MostStops > 0 && d.holds(unlimited) {
 		out = append(out, Remedy{Unlimited: true})
 	}
 	return out
@@ -313,7 +349,7 @@ func (d *Drive) slower(g Goal) (float64, bool) {
 		if err != nil {
 			return 0, false
 		}
-		if slow.possible(g) {
+		if slow.holds(g) {
 			return cond.SpeedCapMS, true
 		}
 	}
@@ -327,7 +363,7 @@ func (d *Drive) stationAt(g Goal, n *NoPlan) (float64, bool) {
 	const stepM = 1000.0
 	first, last := math.NaN(), math.NaN()
 	for atM := n.FromM + stepM; atM < n.ToM; atM += stepM {
-		if d.with(atM).possible(g) {
+		if d.with(atM).holds(g) {
 			if math.IsNaN(first) {
 				first = atM
 			}

@@ -96,7 +96,7 @@ func comparisonText(w io.Writer, cases []trip.Compared, d *ComparisonDocument, o
 	t.line("")
 	for i := range cases {
 		if n := cases[i].NoPlan; n != nil {
-			t.paragraph(fmt.Sprintf("%s at %s: %s %s", cases[i].Car.Name, o.Units.Temperature(cases[i].Ask.TempC), n.Text(o.Units), n.RemedyText(o.Units)))
+			t.paragraph(fmt.Sprintf("%s at %s: %s %s", cases[i].Car.Name, o.Units.Temperature(cases[i].Ask.TempC), n.Whole(o.Units), n.RemedyText(o.Units)))
 			t.line("")
 		}
 	}

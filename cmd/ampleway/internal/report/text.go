@@ -24,7 +24,7 @@ func Text(w io.Writer, p *trip.Plan, o Options) error {
 		t.legs(p)
 	}
 	t.assured(p)
-	t.list("Look at this first", p.Warnings(o.Units))
+	t.list("Look at this first", p.Warnings(o.Units)[len(p.FirstWarnings(o.Units)):])
 	t.list("What this rests on", p.Assumptions(o.Units))
 	t.list("Take care", trip.Cautions)
 	return t.w.Flush()
@@ -75,6 +75,9 @@ func (t *textWriter) head(p *trip.Plan) {
 		t.paragraph(fmt.Sprintf("Charging takes %s of the %s off the road and puts %.0f kWh into the battery, for %s.", span(p.ChargeS), span(dwellS(p)), p.ChargedKWh, p.CostText()))
 	}
 	t.paragraph(headroomText(p))
+	for _, w := range p.FirstWarnings(t.o.Units) {
+		t.paragraph(w)
+	}
 	if t.o.Note != "" {
 		t.paragraph(t.o.Note)
 	}

@@ -8,7 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
-	"math"
 	"net/http"
 	"net/url"
 	"slices"
@@ -183,7 +182,7 @@ func inForm(e *fault.Input) string {
 
 func (s *Server) noPlan(ask Ask, n *trip.NoPlan) *problemView {
 	u := ask.units()
-	v := &problemView{Title: "This trip cannot be made as asked", Text: n.Text(u), It: "it"}
+	v := &problemView{Title: "This trip cannot be made as asked", Text: n.Whole(u), It: "it"}
 	if n.Drive > 0 {
 		v.It = fmt.Sprintf("drive %d", n.Drive)
 	}
@@ -197,10 +196,10 @@ func (s *Server) noPlan(ask Ask, n *trip.NoPlan) *problemView {
 		}
 		v.Remedies = append(v.Remedies, remedyView{sentence(text), remedyLink(ask, n, r)})
 	}
-	for _, r := range n.Unused {
-		v.Unused = append(v.Unused, fmt.Sprintf("%s (%s %s): %s.", trip.SiteName(r.Site), u.Chainage(r.ChainageM), u.DistanceUnit(), r.Why))
+	for i := range n.LeftOut {
+		v.Unused = append(v.Unused, n.LeftOut[i].Text()+".")
 	}
-	if n.FromCharger == nil && n.ToCharger == nil && len(n.Unused) == 0 {
+	if n.FromCharger == nil && n.ToCharger == nil && len(n.LeftOut) == 0 {
 		v.Unused = append(v.Unused, "No station of this server lies along that stretch. Its stations: "+s.config.About+".")
 	}
 	return v
@@ -212,19 +211,7 @@ func laterDeparture(n *trip.NoPlan, r trip.Remedy) bool { return r.DepartSoC > 0
 
 // remedyLink is the address of the same question with one remedy taken.
 func remedyLink(ask Ask, n *trip.NoPlan, r trip.Remedy) string {
-	switch {
-	case laterDeparture(n, r):
-		return ""
-	case r.DepartSoC > 0:
-		ask.DepartSoCPct = math.Ceil(100*r.DepartSoC - 1e-6)
-	case r.Reserve:
-		pct := math.Floor(100*r.ReserveSoC + 1e-6)
-		ask.ReservePct, ask.DestReservePct = math.Min(ask.ReservePct, pct), math.Min(ask.DestReservePct, pct)
-	case r.SpeedCapMS > 0:
-		ask.SpeedCapKMH = new(math.Round(3.6 * r.SpeedCapMS))
-	case r.Unlimited:
-		ask.MostStops = nil
-	default:
+	if laterDeparture(n, r) || !r.Change(&ask.Request) {
 		return ""
 	}
 	return "/?" + ask.Query().Encode()

@@ -65,6 +65,21 @@ type Problem struct {
 	ToKM       *float64        `json:"to_km,omitempty"`
 	MissingKWh *float64        `json:"missing_kwh,omitempty" doc:"what the battery lacks for it"`
 	Remedies   []ProblemRemedy `json:"remedies,omitempty" doc:"each alone would make the trip, or that drive of the visit, possible"`
+	LeftOut    []ProblemReason `json:"left_out,omitempty" doc:"why stations on that stretch are not used"`
+}
+
+// ProblemReason is one reason why stations are not used.
+type ProblemReason struct {
+	Reason string        `json:"reason"`
+	Sites  int           `json:"sites"`
+	Plugs  []ProblemPlug `json:"plugs,omitempty" doc:"where no plug fits: those that may carry direct current"`
+}
+
+// ProblemPlug is how common a plug is that does not fit.
+type ProblemPlug struct {
+	Connector string `json:"connector" doc:"the trade name, or the source's own word"`
+	Sites     int    `json:"sites"`
+	Plugs     int    `json:"plugs"`
 }
 
 // ProblemRemedy is one change that would make a trip possible.
@@ -73,6 +88,8 @@ type ProblemRemedy struct {
 	DepartSoCPct *float64 `json:"depart_soc_pct,omitempty" doc:"leave with at least this"`
 	ReservePct   *float64 `json:"reserve_pct,omitempty" doc:"accept this reserve, everywhere"`
 	SpeedCapKMH  *float64 `json:"speed_cap_kmh,omitempty" doc:"drive no faster"`
+	Connector    string   `json:"connector,omitempty" doc:"the car's inlet, if it is that"`
+	HalfWidthKM  *float64 `json:"half_width_km,omitempty" doc:"look for stations this far off the road"`
 	StationKM    *float64 `json:"station_km,omitempty" doc:"one more station there"`
 	AnyStops     bool     `json:"any_number_of_stops,omitempty" doc:"leave most_stops out"`
 	StatePrice   bool     `json:"state_price,omitempty" doc:"state unknown_price_per_kwh"`
@@ -130,6 +147,10 @@ func (p *Problem) noPlan(n *trip.NoPlan) {
 			out.ReservePct = pointTo(math.Floor(100*r.ReserveSoC + 1e-6))
 		case r.SpeedCapMS > 0:
 			out.SpeedCapKMH = pointTo(3.6 * r.SpeedCapMS)
+		case r.Inlet != "":
+			out.Connector = string(r.Inlet)
+		case r.HalfWidthM > 0:
+			out.HalfWidthKM = pointTo(r.HalfWidthM / 1000)
 		case r.Station:
 			out.StationKM = pointTo(r.StationM / 1000)
 		case r.Unlimited:
@@ -138,6 +159,13 @@ func (p *Problem) noPlan(n *trip.NoPlan) {
 			out.StatePrice = true
 		}
 		p.Remedies = append(p.Remedies, out)
+	}
+	for _, l := range n.LeftOut {
+		reason := ProblemReason{Reason: string(l.Why), Sites: l.Sites}
+		for _, plug := range l.Plugs {
+			reason.Plugs = append(reason.Plugs, ProblemPlug{string(plug.Type), plug.Sites, plug.Plugs})
+		}
+		p.LeftOut = append(p.LeftOut, reason)
 	}
 }
 

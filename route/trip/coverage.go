@@ -1,0 +1,79 @@
+package trip
+
+import (
+	"fmt"
+	"math"
+
+	"ampleway/route/earth"
+	"ampleway/stations"
+)
+
+// Coverage is whether station files know anything near a road. The zero value
+// says nothing against them.
+type Coverage struct {
+	Empty              bool    // they hold no station at all
+	NearestM           float64 // where none is near the whole road: about how far the nearest is
+	BareFromM, BareToM float64 // the longest part of the road, by chainage, with none near
+}
+
+// coveredM is how near a station of any kind must be for a road to count as
+// covered, and bareM how long a part without one must be to be told of: in
+// country where people live, chargers of some kind are closer together.
+const (
+	coveredM = 50e3
+	bareM    = 100e3
+)
+
+// coverage looks at the part of a road between two chainages.
+func (c *Corridor) coverage(fromM, toM float64) (out Coverage) {
+	if c.index.Len() == 0 {
+		return Coverage{Empty: true}
+	}
+	near := c.index.Corridor(c.Route.Line(), c.Route.Chainages(), coveredM)
+	if len(near) == 0 {
+		return Coverage{NearestM: c.nearestM()}
+	}
+	lastM := 0.0
+	for _, hit := range append(near, stations.Hit{ChainageM: c.Route.LengthM()}) {
+		if long := hit.ChainageM - lastM; long >= bareM && long > out.BareToM-out.BareFromM && lastM < toM && hit.ChainageM > fromM {
+			out.BareFromM, out.BareToM = lastM, hit.ChainageM
+		}
+		lastM = hit.ChainageM
+	}
+	return out
+}
+
+// nearestM is about how far the nearest station is from the road.
+func (c *Corridor) nearestM() float64 {
+	const samples = 32
+	bestM, set := math.Inf(1), c.index.Set()
+	for k := range samples + 1 {
+		at := c.Route.At(c.Route.LengthM() * float64(k) / samples)
+		eastM, northM := earth.DegreeM(at.Lat)
+		best, best2 := 0, math.Inf(1)
+		for i := range set.Len() {
+			lon, lat := set.Position(i)
+			x, y := math.Remainder(lon-at.Lon, 360)*eastM, (lat-at.Lat)*northM
+			if d2 := x*x + y*y; d2 < best2 {
+				best, best2 = i, d2
+			}
+		}
+		lon, lat := set.Position(best)
+		bestM = min(bestM, earth.DistanceM(at.Lon, at.Lat, lon, lat))
+	}
+	return bestM
+}
+
+// Text gives the coverage in a sentence, empty where nothing is against it.
+func (c Coverage) Text(u Units) string {
+	switch {
+	case c.Empty:
+		return "The station files hold no station."
+	case c.NearestM > 0:
+		return fmt.Sprintf("The station files do not cover this road: their nearest station is about %s away from it.", u.Distance(c.NearestM))
+	case c.BareToM > 0:
+		return fmt.Sprintf("The station files have no station of any kind within %s of the road from %s to %s: look whether they cover that part.",
+			u.Distance(coveredM), at(c.BareFromM, u), at(c.BareToM, u))
+	}
+	return ""
+}
