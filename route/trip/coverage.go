@@ -5,7 +5,8 @@ import (
 	"math"
 
 	"ampleway/route/earth"
-	"ampleway/stations"
+
+	"github.com/paulmach/orb"
 )
 
 // Coverage is whether station files know anything near a road. The zero value
@@ -22,6 +23,8 @@ type Coverage struct {
 const (
 	coveredM = 50e3
 	bareM    = 100e3
+
+	roadSamples = 100 // places of the road that are looked at
 )
 
 // coverage looks at the part of a road between two chainages.
@@ -29,26 +32,33 @@ func (c *Corridor) coverage(fromM, toM float64) (out Coverage) {
 	if c.index.Len() == 0 {
 		return Coverage{Empty: true}
 	}
-	near := c.index.Corridor(c.Route.Line(), c.Route.Chainages(), coveredM)
-	if len(near) == 0 {
-		return Coverage{NearestM: c.nearestM()}
-	}
-	lastM := 0.0
-	for _, hit := range append(near, stations.Hit{ChainageM: c.Route.LengthM()}) {
-		if long := hit.ChainageM - lastM; long >= bareM && long > out.BareToM-out.BareFromM && lastM < toM && hit.ChainageM > fromM {
-			out.BareFromM, out.BareToM = lastM, hit.ChainageM
+	bareFromM, covered := math.NaN(), false
+	for k := range roadSamples + 1 {
+		atM := c.Route.LengthM() * float64(k) / roadSamples
+		at := c.Route.At(atM)
+		if len(c.index.Corridor(orb.LineString{{at.Lon, at.Lat}}, []float64{0}, coveredM)) > 0 {
+			bareFromM, covered = math.NaN(), true
+			continue
 		}
-		lastM = hit.ChainageM
+		if math.IsNaN(bareFromM) {
+			bareFromM = atM
+		}
+		if long := atM - bareFromM; long >= bareM && long > out.BareToM-out.BareFromM && bareFromM < toM && atM > fromM {
+			out.BareFromM, out.BareToM = bareFromM, atM
+		}
+	}
+	if !covered {
+		return Coverage{NearestM: c.nearestM()}
 	}
 	return out
 }
 
-// nearestM is about how far the nearest station is from the road.
+// nearestM is about how far the nearest station is from the road, to two
+// digits.
 func (c *Corridor) nearestM() float64 {
-	const samples = 32
 	bestM, set := math.Inf(1), c.index.Set()
-	for k := range samples + 1 {
-		at := c.Route.At(c.Route.LengthM() * float64(k) / samples)
+	for k := range roadSamples + 1 {
+		at := c.Route.At(c.Route.LengthM() * float64(k) / roadSamples)
 		eastM, northM := earth.DegreeM(at.Lat)
 		best, best2 := 0, math.Inf(1)
 		for i := range set.Len() {
@@ -61,7 +71,8 @@ func (c *Corridor) nearestM() float64 {
 		lon, lat := set.Position(best)
 		bestM = min(bestM, earth.DistanceM(at.Lon, at.Lat, lon, lat))
 	}
-	return bestM
+	digits := math.Pow(10, math.Floor(math.Log10(bestM))-1)
+	return math.Round(bestM/digits) * digits
 }
 
 // Text gives the coverage in a sentence, empty where nothing is against it.

@@ -105,7 +105,7 @@ func (l *LeftOut) add(site *stations.Site, f stations.Filter) {
 func misfits(reasons []LeftOut) []PlugCount {
 	for _, l := range reasons {
 		if l.Why == stations.NoConnector {
-			return l.Plugs
+			return slices.Clone(l.Plugs)
 		}
 	}
 	return nil

@@ -49,6 +49,9 @@ type Remedy struct {
 	Wish       *wish                  // give up a wish that leaves stations out
 }
 
+// uncovers reports whether a remedy finds stations that the files have.
+func (r Remedy) uncovers() bool { return r.Inlet != "" || r.HalfWidthM > 0 || r.Wish != nil }
+
 // Unwrap returns stops.ErrNoPlan.
 func (n *NoPlan) Unwrap() error { return stops.ErrNoPlan }
 
@@ -151,8 +154,10 @@ func (d *Drive) why(g Goal, e *stops.Infeasible) error {
 		n.MissingM = gap.missingKWh * leg.DistanceM / leg.CostKWh
 	}
 	n.LeftOut = d.leftOut(n.FromM, n.ToM)
-	n.Data = d.Corridor.coverage(n.FromM, n.ToM)
 	n.Remedies = d.remedies(g, n)
+	if !slices.ContainsFunc(n.Remedies, Remedy.uncovers) {
+		n.Data = d.Corridor.coverage(n.FromM, n.ToM)
+	}
 	n.Plugs = d.plugsFirst(n)
 	return n
 }

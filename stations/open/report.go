@@ -2,6 +2,8 @@ package open
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"ampleway/stations"
 )
@@ -126,6 +128,7 @@ func (r *Report) count(sites []stations.Site) {
 			}
 		}
 	}
+	r.noteAssumed(power)
 	for k, n := range power {
 		r.ByConnector[string(k.plug)] += n
 		r.ByPowerKW[k.String()] += n
@@ -138,6 +141,20 @@ func (r *Report) count(sites []stations.Site) {
 		if !k.plug.Known() {
 			r.NotNamed += n
 		}
+	}
+}
+
+// noteAssumed says once which powers are assumed.
+func (r *Report) noteAssumed(power map[powerKey]int) {
+	var assumed []string
+	for k := range power {
+		if k.assumed {
+			assumed = append(assumed, fmt.Sprintf("%s %.4g kW", k.plug, k.kw))
+		}
+	}
+	if len(assumed) > 0 {
+		slices.Sort(assumed)
+		r.note("the source has no power; assumed is: %s", strings.Join(assumed, ", "))
 	}
 }
 

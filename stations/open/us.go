@@ -291,7 +291,6 @@ func (c *collector) usSorted(tokens []string, counts [3]int) (dc, level2, level1
 		plug.DC = plug.DC || plug.Type.Current() == stations.CurrentUnknown && counts[0] > 0
 		if kw := c.o.AssumedKW[plug.Type]; kw > 0 {
 			plug.PowerKW, plug.Assumed = kw, true
-			c.report.note("the source has no power: %s counts with %g kW, an assumption (AssumedKW)", plug.Type, kw)
 		}
 		switch {
 		case plug.DC:
