@@ -145,7 +145,7 @@ func TestRefusalsAreTrue(t *testing.T) {
 		},
 		{
 			name: "plugs of an unknown name", stations: strings.ReplaceAll(plain, "CCS2", "X\x1b[31m Plug\u202e"),
-			want: []string{`Plug names that are not known here: plugs "X31m Plug" 4: --alias "X31m Plug=j3400", if that is what they are. This trip`, "- 1: no plug that fits (X31m Plug at 1)"},
+			want: []string{`Plug names that are not known here: plugs "X31m Plug" 4: --alias "X31m Plug=j3400", if that is what they are.`, "- 1: no plug that fits (X31m Plug at 1)"},
 			not:  []string{"\x1b", "\u202e"},
 		},
 		{
