@@ -30,10 +30,10 @@ func refusalRoad(t *testing.T, points ...[2]float64) string {
 		}
 	}
 	b.WriteString(`</trkseg></trk></gpx>`)
-	return written(t, "road.gpx", b.String())
+	return tempFile(t, "road.gpx", b.String())
 }
 
-func written(t *testing.T, name, text string) string {
+func tempFile(t *testing.T, name, text string) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), name)
 	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
@@ -94,7 +94,7 @@ func withRemedy(t *testing.T, args []string, remedy string) []string {
 			t.Fatal(err)
 		}
 		const kmPerDegree = 71.70 // of longitude at 50° north, WGS 84
-		more := written(t, "more.csv", refusalColumns+fmt.Sprintf("new,New,%.4f,50,South,CCS2,dc,350,4,,,\n", 10+km/kmPerDegree))
+		more := tempFile(t, "more.csv", refusalColumns+fmt.Sprintf("new,New,%.4f,50,South,CCS2,dc,350,4,,,\n", 10+km/kmPerDegree))
 		return append(slices.Clone(args), "--stations", more)
 	}
 	if strings.Contains(remedy, "plan by the estimate alone") {
@@ -183,7 +183,7 @@ func TestRefusalsAreTrue(t *testing.T) {
 			args: []string{"--temp", "-10", "--most-stops", "1"}, want: []string{"cannot be planned"}, remedy: "allow more stops"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			args := append([]string{"trip", "--route", refusalRoad(t, c.road...), "--stations", written(t, "s.csv", refusalColumns+c.stations), "--car", "small-hatch"}, c.args...)
+			args := append([]string{"trip", "--route", refusalRoad(t, c.road...), "--stations", tempFile(t, "s.csv", refusalColumns+c.stations), "--car", "small-hatch"}, c.args...)
 			code, out, refusal := ampleway(t, "", args...)
 			if code != exitNoPlan || out != "" {
 				t.Fatalf("exit %d\n%s%s", code, out, refusal)
@@ -219,7 +219,7 @@ func TestRefusalsAreTrue(t *testing.T) {
 
 // The alias that a refusal prints reads the plugs.
 func TestThePrintedAliasReadsThePlugs(t *testing.T) {
-	sites := written(t, "s.csv", refusalColumns+"m,Midway,12.8,50.001,,\"X, Plug\",dc,150,4,,,\n")
+	sites := tempFile(t, "s.csv", refusalColumns+"m,Midway,12.8,50.001,,\"X, Plug\",dc,150,4,,,\n")
 	args := []string{"trip", "--route", refusalRoad(t), "--stations", sites, "--car", "small-hatch", "--connector", "J3400"}
 	_, _, refusal := ampleway(t, "", args...)
 	m := regexp.MustCompile(`--alias "([^"]+)"`).FindStringSubmatch(oneLine(refusal))
@@ -251,7 +251,7 @@ func TestPlugsComeFirstOnARealRegister(t *testing.T) {
 		t.Errorf("exit %d\n%s%s", code, out, errOut)
 	}
 	// With a fast charger that fits, the plan says it as its first warning.
-	more := written(t, "more.csv", refusalColumns+"m,Midway,-122.4,47.2,North,CCS2,dc,150,4,,,\n")
+	more := tempFile(t, "more.csv", refusalColumns+"m,Midway,-122.4,47.2,North,CCS2,dc,150,4,,,\n")
 	code, out, errOut = ampleway(t, "", append(args, "--stations", more)...)
 	if head, _, _ := strings.Cut(out, "  km "); code != exitOK || !strings.Contains(oneLine(head), "fast sites here have CCS1. Look at your inlet") {
 		t.Errorf("exit %d\n%s%s", code, out, errOut)
@@ -262,7 +262,7 @@ func TestPlugsComeFirstOnARealRegister(t *testing.T) {
 // the table; one whose detour the data state is not.
 func TestAStopAcrossARiver(t *testing.T) {
 	for detour, told := range map[string]bool{"": true, "9000": false} {
-		sites := written(t, "s.csv", "id,name,lon,lat,connector,power_kw,stalls,detour_m\na,Seaford,12.8,50.0414,CCS2,150,4,"+detour+"\n")
+		sites := tempFile(t, "s.csv", "id,name,lon,lat,connector,power_kw,stalls,detour_m\na,Seaford,12.8,50.0414,CCS2,150,4,"+detour+"\n")
 		code, out, errOut := ampleway(t, "", "trip", "--route", refusalRoad(t), "--stations", sites, "--car", "small-hatch")
 		head, _, _ := strings.Cut(out, "  km ")
 		if code != exitOK || strings.Contains(oneLine(head), "Seaford is 4.6 km off the road; the detour is an estimate: look at the map.") != told {
