@@ -156,10 +156,11 @@ func TestColderNeverFaster(t *testing.T) {
 	})
 }
 
-// With a pack at 25 °C and no heat a session is the exact integral.
+// A pack that warms from 25 °C takes the same power: a session is the exact
+// integral.
 func TestSessionAtConstantTemperature(t *testing.T) {
 	car := &Car{UsableKWh: 64, Taper: stepped}
-	r, err := car.Session(DCSupply{PowerKW: 50}, Battery{RiseKPerH: 1e-9}, 25, 25, 0.1, 0.8)
+	r, err := car.Session(DCSupply{PowerKW: 50}, Battery{}, 25, 25, 0.1, 0.8)
 	if err != nil {
 		t.Fatal(err)
 	}

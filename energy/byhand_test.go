@@ -195,17 +195,17 @@ func TestTheColdCabinTakesItsHeatOnce(t *testing.T) {
 // the pack's counts with the cabin's climate off as well.
 func TestClimateCurves(t *testing.T) {
 	car := testCar()
-	car.AuxiliaryW = 0
+	car.AuxiliaryW = 60
 	car.Climate.Curve = []energy.ClimatePoint{{TempC: -10, PowerKW: 3}, {TempC: 10, PowerKW: 1}, {TempC: 30, PowerKW: 2}}
 	car.Climate.PackCurve = []energy.ClimatePoint{{TempC: 20, PowerKW: 0}, {TempC: 40, PowerKW: 0.8}}
 	for tempC, want := range map[float64]struct{ cabin, pack float64 }{
 		-30: {3, 0}, -10: {3, 0}, 0: {2, 0}, 10: {1, 0}, 20: {1.5, 0}, 25: {1.75, 0.2}, 30: {2, 0.4}, 45: {2, 0.8},
 	} {
-		on, err := energy.StandingKW(car, energy.Conditions{TempC: tempC, AuxiliaryExtraW: 60})
+		on, err := energy.StandingKW(car, energy.Conditions{TempC: tempC})
 		if err != nil {
 			t.Fatal(err)
 		}
-		off, err := energy.StandingKW(car, energy.Conditions{TempC: tempC, AuxiliaryExtraW: 60, ClimateOff: true})
+		off, err := energy.StandingKW(car, energy.Conditions{TempC: tempC, ClimateOff: true})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -215,7 +215,7 @@ func TestClimateCurves(t *testing.T) {
 	// 1,000 W/m² on 1.5 m² of glass that lets half through, over 110 W/K.
 	near(t, "kW in the sun", car.Climate.PowerKW(0, 1000), car.Climate.PowerKW(750.0/110, 0), 1e-12)
 	// A battery without a curve of its own is not cooled on a mild day.
-	car.Climate = energy.Climate{}
+	car.AuxiliaryW, car.Climate = 0, energy.Climate{}
 	if mild, err := energy.StandingKW(car, energy.Conditions{TempC: 27, ClimateOff: true}); err != nil || mild != 0 {
 		t.Errorf("%v kW for a battery at 27 °C, %v", mild, err)
 	}

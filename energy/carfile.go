@@ -1,6 +1,7 @@
 package energy
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 
@@ -148,7 +149,7 @@ func (f *carFile) car() *Car {
 		MassKg:          f.MassKg,
 		RotatingShare:   scaledOr(f.RotatingShare, 100, DefaultRotatingShare),
 		RoadLoad:        f.RoadLoad.roadLoad(),
-		TractionFactor:  orOne(f.TractionFactor),
+		TractionFactor:  cmp.Or(f.TractionFactor, 1),
 		DriveEfficiency: scaledOr(f.DriveEfficiency, 100, DefaultDriveEfficiency),
 		RegenEfficiency: scaledOr(f.RegenEfficiency, 100, DefaultRegenEfficiency),
 		RegenLimitKW:    scaledOr(f.RegenLimitKW, 1, DefaultRegenLimitKW),

@@ -1,6 +1,7 @@
 package energy
 
 import (
+	"cmp"
 	"encoding/json"
 	"io"
 	"strconv"
@@ -43,7 +44,7 @@ func newCarFile(c *Car) *carFile {
 		MassKg:          tidy(c.MassKg),
 		RotatingShare:   tidyPointer(c.RotatingShare * 100),
 		RoadLoad:        newRoadLoadFile(&c.RoadLoad),
-		TractionFactor:  tidy(orOne(c.TractionFactor)),
+		TractionFactor:  tidy(cmp.Or(c.TractionFactor, 1)),
 		DriveEfficiency: tidyPointer(c.DriveEfficiency * 100),
 		RegenEfficiency: tidyPointer(c.RegenEfficiency * 100),
 		RegenLimitKW:    tidyPointer(c.RegenLimitKW),

@@ -10,12 +10,9 @@ import (
 
 // DCSupply is what a fast charger gives one car.
 type DCSupply struct {
-	PowerKW    float64 // most power of the stall; 0: not stated, no limit
-	SharedKW   float64 // most power of the cabinet that several stalls draw on; 0: none
-	Sharing    int     // cars that draw on SharedKW together, this one included; 0: 1
-	CurrentA   float64 // most current; 0: no limit
-	VoltageV   float64 // most voltage; 0: no limit
-	Efficiency float64 // energy kept by the battery over energy given at the plug, 0..1; 0: 1
+	PowerKW  float64 // most power of the stall; 0: not stated, no limit
+	CurrentA float64 // most current; 0: no limit
+	VoltageV float64 // most voltage; 0: no limit
 }
 
 // ErrVoltage is returned where a station's voltage does not reach that of the
@@ -31,27 +28,15 @@ const (
 	GridEfficiency = 0.95
 )
 
-// LimitKW returns the power limit in kW that comes from the stall and its
-// share of the cabinet, and false when neither is stated.
-func (s DCSupply) LimitKW() (float64, bool) {
-	limit := s.PowerKW
-	if s.SharedKW > 0 {
-		share := s.SharedKW / float64(max(s.Sharing, 1))
-		if limit == 0 || share < limit {
-			limit = share
-		}
-	}
-	return limit, limit > 0
-}
-
 // Validate says what is wrong with the figures of s.
 func (s DCSupply) Validate() error {
+	const most = 1e4
 	for _, f := range []struct {
-		field       string
-		value, most float64
-	}{{"PowerKW", s.PowerKW, 1e4}, {"SharedKW", s.SharedKW, 1e5}, {"Sharing", float64(s.Sharing), 1e3}, {"CurrentA", s.CurrentA, 1e4}, {"VoltageV", s.VoltageV, 1e4}, {"Efficiency", s.Efficiency, 1}} {
-		if !(f.value >= 0 && f.value <= f.most) {
-			return &fault.Input{Field: "charger " + f.field, Found: figure(f.value), Expected: fmt.Sprintf("0 (not stated) to %g", f.most)}
+		field string
+		value float64
+	}{{"PowerKW", s.PowerKW}, {"CurrentA", s.CurrentA}, {"VoltageV", s.VoltageV}} {
+		if !(f.value >= 0 && f.value <= most) {
+			return &fault.Input{Field: "charger " + f.field, Found: figure(f.value), Expected: fmt.Sprintf("0 (not stated) to %g", most)}
 		}
 	}
 	return nil
@@ -61,7 +46,7 @@ func (s DCSupply) Validate() error {
 // charger, at a pack temperature in °C that holds for the whole stop (see
 // Battery.StopTempC):
 //
-//	p(SoC) = min(taper(SoC) · derate(T), P_station, I_max · V_pack(SoC)) · η
+//	p(SoC) = min(taper(SoC) · derate(T), P_station, I_max · V_pack(SoC))
 //
 // V_pack is the open-circuit voltage of c.Pack (350 V where it is unknown);
 // under charge it is a few percent higher, which is left out. The error is
@@ -76,7 +61,7 @@ func (c *Car) ChargeCurve(s DCSupply, b Battery, packTempC float64) (taper.Curve
 	if !(derate > 0) {
 		return nil, &fault.Input{Field: "pack temperature", Found: figure(packTempC) + " °C", Expected: "one at which the battery accepts charge"}
 	}
-	return accepted.Scale(derate).Min(given).Scale(orOne(s.Efficiency)), nil
+	return accepted.Scale(derate).Min(given), nil
 }
 
 // sides returns what a pack at 25 °C accepts and what the charger gives, kW
@@ -92,8 +77,8 @@ func (c *Car) sides(s DCSupply) (accepted, given taper.Curve, err error) {
 		return nil, nil, fmt.Errorf("%w: %g V against %.0f V of %q", ErrVoltage, s.VoltageV, full, c.Name)
 	}
 	given = taper.Flat(c.Taper.PeakKW())
-	if limit, ok := s.LimitKW(); ok {
-		given = given.Cap(limit)
+	if s.PowerKW > 0 {
+		given = given.Cap(s.PowerKW)
 	}
 	if s.CurrentA > 0 {
 		given = given.Min(c.currentCurve(s.CurrentA))

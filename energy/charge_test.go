@@ -54,8 +54,6 @@ func TestSteppedCurveBehindStations(t *testing.T) {
 		{DCSupply{}, 45.6},
 		{DCSupply{PowerKW: 175}, 45.6},
 		{DCSupply{PowerKW: 50}, 56.9},
-		{DCSupply{PowerKW: 175, SharedKW: 100, Sharing: 2}, 56.9},
-		{DCSupply{PowerKW: 50, Efficiency: 0.5}, 2 * 56.9},
 	} {
 		curve, err := car.ChargeCurve(c.supply, Battery{}, 25)
 		if err != nil {
@@ -106,13 +104,13 @@ func adaptive(f func(float64) float64, a, b, tolerance float64, depth int) float
 func TestDippedCurveAgainstQuadrature(t *testing.T) {
 	const capacityKWh = 77.4
 	car := &Car{UsableKWh: capacityKWh, Taper: dipped, Pack: []PackPoint{{0, 600}, {0.5, 690}, {1, 790}}}
-	for _, supply := range []DCSupply{{}, {PowerKW: 150}, {CurrentA: 125}, {PowerKW: 80, CurrentA: 200, Efficiency: 0.93}} {
+	for _, supply := range []DCSupply{{}, {PowerKW: 150}, {CurrentA: 125}, {PowerKW: 80, CurrentA: 200}} {
 		curve, err := car.ChargeCurve(supply, Battery{}, 10)
 		if err != nil {
 			t.Fatal(err)
 		}
 		f := mustFunc(t, curve, capacityKWh)
-		limit, limited := supply.LimitKW()
+		limit, limited := supply.PowerKW, supply.PowerKW > 0
 		d := Battery{}.Derate(10)
 		perSoC := func(soc float64) float64 { // from the formula, not from the curve
 			p := dipped.PowerKW(soc) * d
@@ -122,7 +120,7 @@ func TestDippedCurveAgainstQuadrature(t *testing.T) {
 			if supply.CurrentA > 0 {
 				p = min(p, supply.CurrentA*car.PackVoltageV(soc)/1000)
 			}
-			return capacityKWh * 3600 / (p * orOne(supply.Efficiency))
+			return capacityKWh * 3600 / p
 		}
 		for _, span := range [][2]float64{{0.1, 0.8}, {0.45, 0.48}, {0.6, 0.9}, {0.05, 0.98}, {0.81, 0.83}} {
 			got, want := f.TimeS(span[0], span[1]), adaptive(perSoC, span[0], span[1], 1e-13, 40)
@@ -253,11 +251,8 @@ func drawCar(t *rapid.T) *Car {
 
 func drawSupply(t *rapid.T) DCSupply {
 	return DCSupply{
-		PowerKW:    rapid.OneOf(rapid.Just(0.0), rapid.Float64Range(20, 400)).Draw(t, "station kW"),
-		SharedKW:   rapid.OneOf(rapid.Just(0.0), rapid.Float64Range(40, 400)).Draw(t, "shared kW"),
-		Sharing:    rapid.IntRange(0, 3).Draw(t, "sharing"),
-		CurrentA:   rapid.OneOf(rapid.Just(0.0), rapid.Float64Range(50, 500)).Draw(t, "A"),
-		Efficiency: rapid.OneOf(rapid.Just(0.0), rapid.Float64Range(0.8, 1)).Draw(t, "efficiency"),
+		PowerKW:  rapid.OneOf(rapid.Just(0.0), rapid.Float64Range(20, 400)).Draw(t, "station kW"),
+		CurrentA: rapid.OneOf(rapid.Just(0.0), rapid.Float64Range(50, 500)).Draw(t, "A"),
 	}
 }
 
@@ -295,7 +290,7 @@ func TestChargeLaws(t *testing.T) {
 		}
 		weaker := supply
 		weaker.PowerKW = rapid.Float64Range(10, 200).Draw(t, "cap kW")
-		if limit, ok := supply.LimitKW(); ok {
+		if limit := supply.PowerKW; limit > 0 {
 			weaker.PowerKW = min(weaker.PowerKW, limit)
 		}
 		if capped := chargeFunc(t, car, weaker, temp).TimeS(a, c); capped < ac-slack {
@@ -305,7 +300,7 @@ func TestChargeLaws(t *testing.T) {
 		if grid := GridKWh(energyKWh); grid < energyKWh || math.Abs(grid*GridEfficiency-energyKWh) > 1e-9 {
 			t.Fatalf("%g kWh in the battery from %g kWh of the grid", energyKWh, grid)
 		}
-		if limit, ok := supply.LimitKW(); ok && energyKWh > limit*ac/3600*(1+1e-9)+1e-9 {
+		if limit := supply.PowerKW; limit > 0 && energyKWh > limit*ac/3600*(1+1e-9)+1e-9 {
 			t.Fatalf("%g kWh in %g s from %g kW", energyKWh, ac, limit)
 		}
 	})
@@ -320,8 +315,8 @@ func TestChargeErrors(t *testing.T) {
 		tempC  float64
 	}{
 		{"charger PowerKW: found -1", good, DCSupply{PowerKW: -1}, 25},
-		{"charger SharedKW: found NaN", good, DCSupply{SharedKW: math.NaN()}, 25},
-		{"charger Efficiency: found 1.5", good, DCSupply{Efficiency: 1.5}, 25},
+		{"charger PowerKW: found NaN", good, DCSupply{PowerKW: math.NaN()}, 25},
+		{"charger VoltageV: found 10001", good, DCSupply{VoltageV: 10001}, 25},
 		{"pack temperature: found 61 °C", good, DCSupply{}, 61},
 		{"pack temperature: found NaN °C", good, DCSupply{}, math.NaN()},
 		{"taper: points: found none", Car{UsableKWh: 60}, DCSupply{}, 25},

@@ -78,7 +78,7 @@ func (c *Car) load(cond *Conditions) load {
 	if len(pack) == 0 {
 		pack = packCurve
 	}
-	l := load{steadyW: c.AuxiliaryW + cond.AuxiliaryExtraW + 1000*climateAt(pack, cond.TempC)}
+	l := load{steadyW: c.AuxiliaryW + 1000*climateAt(pack, cond.TempC)}
 	if cond.ClimateOff {
 		return l
 	}

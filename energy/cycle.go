@@ -61,7 +61,7 @@ func Drive(car *Car, cond Conditions, moments []Moment, departKWh float64) (Run,
 	if len(moments) == 0 {
 		return run, nil
 	}
-	auxiliaryW := car.AuxiliaryW + cond.AuxiliaryExtraW
+	auxiliaryW := car.AuxiliaryW
 	for i := 1; i < len(moments); i++ {
 		from, to := &moments[i-1], &moments[i]
 		if !from.sound() || !to.sound() || !(to.TimeS > from.TimeS) {

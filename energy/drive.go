@@ -1,6 +1,7 @@
 package energy
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -33,15 +34,15 @@ func newDrive(car *Car, cond *Conditions) (*drive, error) {
 	d := &drive{
 		massKg:        car.MassKg + cond.PayloadKg,
 		regenFactor:   car.RegenEfficiency,
-		driveFactor:   orOne(cond.UserFactor) * orOne(car.TractionFactor) / car.DriveEfficiency,
-		regenLimitW:   car.RegenLimitKW * 1000 * orOne(cond.RegenShare),
+		driveFactor:   cmp.Or(cond.UserFactor, 1) * cmp.Or(car.TractionFactor, 1) / car.DriveEfficiency,
+		regenLimitW:   car.RegenLimitKW * 1000 * cmp.Or(cond.RegenShare, 1),
 		topSpeedMS:    car.TopSpeedMS,
 		windMS:        cond.WindSpeedMS,
 		windFromRad:   cond.WindFromDeg * math.Pi / 180,
 		headWind:      cond.HeadWind,
 		air:           newAirTable(cond.TempC, cond.seaLevelHPa()),
 		load:          car.load(cond),
-		capacityKWh:   car.UsableKWh * orOne(cond.StateOfHealth),
+		capacityKWh:   car.UsableKWh * cmp.Or(cond.StateOfHealth, 1),
 		everyMovement: cond.EveryMovement,
 	}
 	var dragM2 float64
@@ -126,10 +127,9 @@ func (c *Conditions) validate(car *Car) error {
 		{"sun_w_per_m2", c.SunWM2, 0, 1400, "0 to 1,400 W/m²"},
 		{"payload_kg", c.PayloadKg, 0, 20000, "0 to 20,000 kg"},
 		{"speed_cap_m_per_s", c.SpeedCapMS, 0, 100, "0 to 100 m/s"},
-		{"state_of_health", orOne(c.StateOfHealth), 0.2, 1.1, "0.2 to 1.1"},
-		{"user_factor", orOne(c.UserFactor), 0.2, 5, "0.2 to 5"},
+		{"state_of_health", cmp.Or(c.StateOfHealth, 1), 0.2, 1.1, "0.2 to 1.1"},
+		{"user_factor", cmp.Or(c.UserFactor, 1), 0.2, 5, "0.2 to 5"},
 		{"regen_share", c.RegenShare, 0, 1, "0 to 1"},
-		{"auxiliary_extra_w", c.AuxiliaryExtraW, 0, 20000, "0 to 20,000 W"},
 	} {
 		if !(r.value >= r.low && r.value <= r.high) {
 			return &fault.Input{Field: r.field, Found: fmt.Sprint(r.value), Expected: r.words}

@@ -120,7 +120,7 @@ func (n Night) Result() (NightResult, error) {
 		stay += minutesPerDay
 	}
 	slots := Slots(n.ArriveMin, stay, n.Rates, n.OtherPerKWh, n.Charge.OutletKW)
-	need := max(0, withDefault(n.TargetSoC, 1)-n.ArriveSoC) * n.UsableKWh / n.Charge.Efficiency
+	need := max(0, cmp.Or(n.TargetSoC, 1)-n.ArriveSoC) * n.UsableKWh / n.Charge.Efficiency
 	kWh := FillCheapest(slots, n.Charge.OutletKW, need)
 
 	least := slices.MinFunc(slots, func(a, b Slot) int { return cmp.Compare(a.PerKWh, b.PerKWh) }).PerKWh

@@ -246,7 +246,6 @@ func TestConditionsRanges(t *testing.T) {
 		{"state_of_health", 0.2, 1.1, drive(func(c *energy.Conditions, x float64) { c.StateOfHealth = x })},
 		{"user_factor", 0.2, 5, drive(func(c *energy.Conditions, x float64) { c.UserFactor = x })},
 		{"regen_share", 0, 1, drive(func(c *energy.Conditions, x float64) { c.RegenShare = x })},
-		{"auxiliary_extra_w", 0, 20000, drive(func(c *energy.Conditions, x float64) { c.AuxiliaryExtraW = x })},
 	} {
 		b.check(t)
 	}
@@ -273,10 +272,8 @@ func TestChargeRanges(t *testing.T) {
 	}
 	for _, b := range []bounds{
 		{"charger PowerKW", 0, 1e4, supply(func(s *energy.DCSupply, x float64) { s.PowerKW = x })},
-		{"charger SharedKW", 0, 1e5, supply(func(s *energy.DCSupply, x float64) { s.SharedKW = x })},
 		{"charger CurrentA", 0, 1e4, supply(func(s *energy.DCSupply, x float64) { s.CurrentA = x })},
 		{"charger VoltageV", 0, 1e4, supply(func(s *energy.DCSupply, x float64) { s.VoltageV = x })},
-		{"charger Efficiency", 0, 1, supply(func(s *energy.DCSupply, x float64) { s.Efficiency = x })},
 		{"pack temperature", -100, 100, func(x float64) error { return session(x, 20, 0.5, 0.5) }},
 		{"air temperature", -100, 100, func(x float64) error { return session(20, x, 0.5, 0.5) }},
 		{"SoC before charging", 0, 1, func(x float64) error { return session(20, 20, x, 1) }},
@@ -296,11 +293,6 @@ func TestChargeRanges(t *testing.T) {
 		}},
 	} {
 		b.check(t)
-	}
-	for sharing, sound := range map[int]bool{-1: false, 0: true, 1: true, 1000: true, 1001: false} {
-		if err := (energy.DCSupply{Sharing: sharing}).Validate(); (err == nil) != sound {
-			t.Errorf("%d cars share: %v", sharing, err)
-		}
 	}
 	for phases, sound := range map[int]bool{-1: false, 0: true, 1: true, 2: false, 3: true, 4: false} {
 		if err := (energy.Circuit{VoltageV: 240, BreakerA: 40, Phases: phases}).Validate(); (err == nil) != sound {

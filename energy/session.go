@@ -21,7 +21,7 @@ const sessionStepS = 10
 // Session follows a charge from one SoC to another at a fast charger, the
 // pack starting at packTempC and warming as it charges. The power at each
 // moment is that of ChargeCurve at the pack's temperature then. The car's
-// cooling is taken to hold the pack at HotTempC once it gets there. TimeS is
+// cooling is taken to hold the pack at 45 °C once it gets there. TimeS is
 // +Inf where the power ends before toSoC.
 //
 // It is the reference for Battery.StopTempC: a planner needs a power that
@@ -45,10 +45,9 @@ func (c *Car) Session(s DCSupply, b Battery, packTempC, airTempC, fromSoC, toSoC
 			return Session{}, &fault.Input{Field: x.field, Found: figure(x.value), Expected: fmt.Sprintf("%g to %g", x.least, x.most)}
 		}
 	}
-	hold := max(packTempC, withDefault(b.HotTempC, defaultHotTempC))
-	keep := orOne(s.Efficiency)
+	hold := max(packTempC, hotTempC)
 	power := func(soc, tempC float64) float64 {
-		return min(accepted.PowerKW(soc)*b.Derate(tempC), given.PowerKW(soc)) * keep
+		return min(accepted.PowerKW(soc)*b.Derate(tempC), given.PowerKW(soc))
 	}
 	r := Session{PackTempC: packTempC}
 	for soc := fromSoC; soc < toSoC; {
@@ -100,7 +99,7 @@ func (c *Car) StopTempC(s DCSupply, b Battery, arriveTempC, airTempC float64) (f
 	lo, hi := arriveTempC, referenceTempC
 	for range halvings {
 		mid := lo + (hi-lo)/2
-		curve := accepted.Scale(b.Derate(mid)).Min(given).Scale(orOne(s.Efficiency))
+		curve := accepted.Scale(b.Derate(mid)).Min(given)
 		f, err := taper.New(curve, c.UsableKWh)
 		if err != nil {
 			return 0, err

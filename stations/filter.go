@@ -3,7 +3,6 @@ package stations
 import (
 	"slices"
 	"strings"
-	"time"
 )
 
 // Filter says which sites a driver is willing to use. The zero value takes
@@ -16,14 +15,9 @@ type Filter struct {
 	MinPowerKW    float64         // for one stall while nobody shares it
 	MinStalls     int             // stalls of the best offer or better than MinPowerKW
 	Customers     bool            // also sites for customers or by arrangement
-	Private       bool            // also private sites
-	Planned       bool            // also sites that are not built yet
-	NotWorking    bool            // also closed and out-of-order sites
 	RejectAssumed bool            // no power that was filled in from a default
 	Only          []string        // operators or networks to use; empty = all
 	Avoid         []string        // operators, networks or site IDs not to use
-	Amenities     []string        // all of these must be there
-	UpdatedSince  time.Time       // the record must say it is at least this recent; zero = any
 }
 
 // Verdict is why a filter refuses a site; the empty verdict takes it.
@@ -31,22 +25,20 @@ type Verdict string
 
 // The verdicts, in the order they are tested.
 const (
-	Taken          Verdict = ""
-	NotPublic      Verdict = "not open to the public"
-	NotBuilt       Verdict = "planned, not built"
-	OutOfService   Verdict = "closed or out of order"
-	Avoided        Verdict = "operator or site to avoid"
-	OtherOperator  Verdict = "another operator or network"
-	AmenityMissing Verdict = "an amenity is missing"
-	TooOld         Verdict = "record too old or undated"
-	NoBays         Verdict = "no bay or plug in the data"
-	NoneWorking    Verdict = "every bay planned, closed or out of order"
-	OnlyAC         Verdict = "alternating current only"
-	NoConnector    Verdict = "no plug that fits"
-	PowerUnknown   Verdict = "no power in the data for the plug that fits"
-	PowerAssumed   Verdict = "power is assumed, not published"
-	TooWeak        Verdict = "too little power"
-	TooFewStalls   Verdict = "too few stalls"
+	Taken         Verdict = ""
+	NotPublic     Verdict = "not open to the public"
+	NotBuilt      Verdict = "planned, not built"
+	OutOfService  Verdict = "closed or out of order"
+	Avoided       Verdict = "operator or site to avoid"
+	OtherOperator Verdict = "another operator or network"
+	NoBays        Verdict = "no bay or plug in the data"
+	NoneWorking   Verdict = "every bay planned, closed or out of order"
+	OnlyAC        Verdict = "alternating current only"
+	NoConnector   Verdict = "no plug that fits"
+	PowerUnknown  Verdict = "no power in the data for the plug that fits"
+	PowerAssumed  Verdict = "power is assumed, not published"
+	TooWeak       Verdict = "too little power"
+	TooFewStalls  Verdict = "too few stalls"
 )
 
 // Judge returns the first reason against a site, or Taken and what the car can
@@ -60,20 +52,16 @@ func (f Filter) Judge(s *Site) (Offer, Verdict) {
 
 func (f Filter) judgeRecord(s *Site) Verdict {
 	switch {
-	case s.Access == AccessCustomers && !f.Customers, s.Access == AccessPrivate && !f.Private:
+	case s.Access == AccessCustomers && !f.Customers, s.Access == AccessPrivate:
 		return NotPublic
-	case s.Status == StatusPlanned && !f.Planned:
+	case s.Status == StatusPlanned:
 		return NotBuilt
-	case (s.Status == StatusClosed || s.Status == StatusOutOfOrder) && !f.NotWorking:
+	case s.Status == StatusClosed, s.Status == StatusOutOfOrder:
 		return OutOfService
 	case matches(f.Avoid, s.Operator, s.Network, s.ID):
 		return Avoided
 	case len(f.Only) > 0 && !matches(f.Only, s.Operator, s.Network):
 		return OtherOperator
-	case !containsAll(s.Amenities, f.Amenities):
-		return AmenityMissing
-	case !f.UpdatedSince.IsZero() && s.Updated.Before(f.UpdatedSince):
-		return TooOld
 	}
 	return Taken
 }
@@ -186,13 +174,4 @@ func matches(words []string, texts ...string) bool {
 		}
 	}
 	return false
-}
-
-func containsAll(have, want []string) bool {
-	for _, w := range want {
-		if !slices.ContainsFunc(have, func(h string) bool { return strings.EqualFold(h, w) }) {
-			return false
-		}
-	}
-	return true
 }

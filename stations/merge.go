@@ -16,15 +16,14 @@ import (
 //   - they lie within DistanceM of each other,
 //   - their operators are the same, letter case and punctuation aside, or one
 //     begins with the whole of the other, or one is not known, and
-//   - their highest powers differ by PowerShare of the larger at most, or one
+//   - their highest powers differ by a tenth of the larger at most, or one
 //     is not known.
 //
 // Groups grow from the nearest pair on, and only while every two records of a
 // group agree: a chain of neighbours is not a site. Records of one source are
 // never merged: a source that lists a place twice may mean two rows of stalls.
 type MergeRule struct {
-	DistanceM  float64 // 0 = 100
-	PowerShare float64 // 0 = 0.1
+	DistanceM float64 // 0 = 100
 }
 
 // Merge returns the sites with the records that the rule takes for one site
@@ -105,7 +104,7 @@ func (r MergeRule) Agree(a, b *Site) bool {
 	return a.Source != b.Source &&
 		earth.DistanceM(a.Lon, a.Lat, b.Lon, b.Lat) <= r.distanceM() &&
 		sameOperator(fold(a.Operator), fold(b.Operator)) &&
-		r.samePower(a, b)
+		samePower(a, b)
 }
 
 func (r MergeRule) distanceM() float64 { return cmp.Or(r.DistanceM, 100) }
@@ -114,13 +113,13 @@ func sameOperator(a, b string) bool {
 	return strings.HasPrefix(a, b) || strings.HasPrefix(b, a)
 }
 
-func (r MergeRule) samePower(a, b *Site) bool {
+func samePower(a, b *Site) bool {
 	powerA, _ := a.MaxPowerKW()
 	powerB, _ := b.MaxPowerKW()
 	if powerA == 0 || powerB == 0 {
 		return true
 	}
-	return math.Abs(powerA-powerB) <= cmp.Or(r.PowerShare, 0.1)*max(powerA, powerB)
+	return math.Abs(powerA-powerB) <= 0.1*max(powerA, powerB)
 }
 
 // nearPair is two records, a < b, and how far they are apart.

@@ -60,7 +60,7 @@ func TestMergeIsReversible(t *testing.T) {
 // Every two parts of a site keep the rule as it is stated, no record stands in
 // two sites, and no two sites are left that could still be joined whole.
 func TestMergeKeepsTheRule(t *testing.T) {
-	rule := MergeRule{DistanceM: 80, PowerShare: 0.1}
+	rule := MergeRule{DistanceM: 80}
 	mayBeOne := func(a, b Site) bool {
 		operators := map[string]string{"": "", "North": "north", "NORTH Ltd.": "northltd", "South": "south"}
 		oa, ob := operators[a.Operator], operators[b.Operator]

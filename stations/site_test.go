@@ -168,8 +168,6 @@ func TestFilter(t *testing.T) {
 		{"avoided operator", stations.Filter{Avoid: []string{"northern"}}, good, stations.Avoided},
 		{"avoided site", stations.Filter{Avoid: []string{"a"}}, good, stations.Avoided},
 		{"other operator", stations.Filter{Only: []string{"Southern"}}, good, stations.OtherOperator},
-		{"amenity", stations.Filter{Amenities: []string{"toilets"}}, good, stations.AmenityMissing},
-		{"old", stations.Filter{UpdatedSince: time.Date(2026, 2, 1, 0, 0, 0, 0, time.UTC)}, good, stations.TooOld},
 		{"no stalls", stations.Filter{}, changed(func(s *stations.Site) { s.Stalls = nil }), stations.NoBays},
 		{"other plug", stations.Filter{Accepts: []stations.ConnectorType{stations.J3400}}, good, stations.NoConnector},
 		{"bays without a plug", stations.Filter{}, changed(func(s *stations.Site) { s.Stalls = []stations.Stall{{}, {}} }), stations.NoBays},

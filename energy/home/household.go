@@ -1,6 +1,7 @@
 package home
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -76,18 +77,11 @@ type Trip struct {
 	Unpriced   int     // stops whose price is not known
 }
 
-func or(x, value float64) float64 {
-	if x == 0 {
-		return value
-	}
-	return x
-}
-
-func (c *Car) target() float64      { return or(c.TargetSoC, 0.8) }
-func (c *Car) reserve() float64     { return or(c.ReserveSoC, 0.1) }
+func (c *Car) target() float64      { return cmp.Or(c.TargetSoC, 0.8) }
+func (c *Car) reserve() float64     { return cmp.Or(c.ReserveSoC, 0.1) }
 func (c *Car) chargesAtHome() bool  { return c.Charge.OutletKW > 0 }
-func (f *Fast) toSoC() float64      { return or(f.ToSoC, 0.8) }
-func (f *Fast) efficiency() float64 { return 1 - or(f.LossShare, 1-energy.GridEfficiency) }
+func (f *Fast) toSoC() float64      { return cmp.Or(f.ToSoC, 0.8) }
+func (f *Fast) efficiency() float64 { return 1 - cmp.Or(f.LossShare, 1-energy.GridEfficiency) }
 
 // Visit is one visit to a fast charger on an ordinary day.
 type Visit struct {
@@ -104,12 +98,12 @@ func (f *Fast) Visit(c *Car, batteryKWh float64) Visit {
 
 // Power is the mean power into the battery of c, kW.
 func (f *Fast) Power(c *Car) float64 {
-	kW := or(f.MeanKW, 60)
-	return min(kW, or(c.FastKW, kW))
+	kW := cmp.Or(f.MeanKW, 60)
+	return min(kW, cmp.Or(c.FastKW, kW))
 }
 
 // BesidesH is the time of a visit besides charging, h.
-func (f *Fast) BesidesH() float64 { return or(f.VisitH, 0.15) }
+func (f *Fast) BesidesH() float64 { return cmp.Or(f.VisitH, 0.15) }
 
 // trifleKWh is less than any reserve is meant to: a journey planned to come home
 // with just the reserve may miss it by rounding.

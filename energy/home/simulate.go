@@ -1,6 +1,7 @@
 package home
 
 import (
+	"cmp"
 	"slices"
 	"time"
 )
@@ -115,7 +116,7 @@ func (h *Household) start() *state {
 		s.leaving = append(s.leaving, i)
 		s.backOn[i] = -1
 		c := &h.Cars[i]
-		s.kWh[i] = c.UsableKWh * or(c.StartSoC, c.target())
+		s.kWh[i] = c.UsableKWh * cmp.Or(c.StartSoC, c.target())
 		s.trips[i] = map[int]int{}
 		for _, k := range h.tripsOf(i) {
 			s.trips[i][dayOfYear(h.Trips[k].Date)] = k

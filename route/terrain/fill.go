@@ -18,12 +18,12 @@ const steepest = 0.15
 
 // Options says how a route is given elevations.
 type Options struct {
-	SpacingM  float64 // longest piece after sampling, metres, at least 1; 0 means DefaultSpacingM
-	KeepKnown bool    // keep the elevations the route has; by default all are replaced, as two sources differ by a step
+	SpacingM float64 // longest piece after sampling, metres, at least 1; 0 means DefaultSpacingM
 }
 
 // Fill returns the route with elevations of the model, sampled along the line
-// at least every SpacingM. Its notes say how much of it is without
+// at least every SpacingM; those it has are replaced, as two sources differ by a
+// step. Its notes say how much of it is without
 // elevation, the ascent before and after smoothing over
 // route.DefaultSmoothingM, and how far it would be steeper than 15 %: there
 // the road is likely in a tunnel or on a bridge. The error is that of a tile
@@ -36,10 +36,6 @@ func (m *Model) Fill(r *route.Route, o Options) (*route.Route, error) {
 	elevationsM := make([]float64, dense.Len())
 	unknown := 0
 	for i, p := range dense.All() {
-		elevationsM[i] = p.ElevationM
-		if o.KeepKnown && !math.IsNaN(p.ElevationM) {
-			continue
-		}
 		e, err := m.ElevationM(p.Lon, p.Lat)
 		if err != nil {
 			return nil, err

@@ -236,21 +236,16 @@ func TestAscentOverACone(t *testing.T) {
 	}
 }
 
-func TestFillKeepsKnownElevationsOnlyIfAsked(t *testing.T) {
+func TestFillReplacesKnownElevations(t *testing.T) {
 	m := open(t, write(t, "N46E007.hgt", tile(7, 46, 1201, func(lon, lat float64) float64 { return 300 })))
 	r := line(t, [2]float64{7.4, 46.5}, [2]float64{7.41, 46.5}, [2]float64{7.42, 46.5}).WithElevations([]float64{310, math.NaN(), 320})
-	for _, test := range []struct {
-		keep bool
-		want [3]float64
-	}{{false, [3]float64{300, 300, 300}}, {true, [3]float64{310, 300, 320}}} {
-		filled, err := m.Fill(r, terrain.Options{SpacingM: 5000, KeepKnown: test.keep})
-		if err != nil {
-			t.Fatal(err)
-		}
-		for i, p := range filled.All() {
-			if p.ElevationM != test.want[i] {
-				t.Errorf("keep %t, point %d: %g m, want %g", test.keep, i, p.ElevationM, test.want[i])
-			}
+	filled, err := m.Fill(r, terrain.Options{SpacingM: 5000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, p := range filled.All() {
+		if p.ElevationM != 300 {
+			t.Errorf("point %d: %g m, want 300", i, p.ElevationM)
 		}
 	}
 }
