@@ -185,3 +185,49 @@ func TestPricesThatAreNotKnown(t *testing.T) {
 		t.Errorf("one price is not known:\n%s", text)
 	}
 }
+
+// The fuel for the demo's 587 km at 6.8 l/100 km is 39.9 l; 32 miles a US
+// gallon of 3.785411784 l are 7.35 l/100 km. Fuel and charging are set against
+// each other in one currency or by a stated rate only.
+func TestFuelCar(t *testing.T) {
+	for _, c := range []struct {
+		args []string
+		code int
+		want string
+	}{
+		{[]string{"--fuel-car", "6.8 l/100km 1.72"}, exitOK, "would take 40 litres for 68.65 EUR on the same road, "},
+		{[]string{"--fuel-car", "6.8 l/100km 1.72"}, exitOK, " EUR more than the charging on the way; the "},
+		{[]string{"--fuel-car", "0 l/100km 1.72"}, exitUsage, "fuel_car"},
+		{[]string{"--fuel-car", "6.8 1.72"}, exitUsage, "6.8 l/100km 1.72 EUR"},
+		{[]string{"--fuel-car", "6.8 l/100km cheap"}, exitUsage, "fuel_car"},
+		{[]string{"--fuel-car", "6.8 l/100km 1.72 euros"}, exitUsage, "fuel_car"},
+		{[]string{"--fuel-car", "6.8 l/100km 300 JPY"}, exitOK, "for 11,974 JPY on the same road; to set it against the charging on the way takes a rate"},
+		{[]string{"--fuel-car", "6.8 l/100km 300 JPY", "--rate", "JPY=0.00625EUR"}, exitOK, "for 11,974 JPY on the same road, "},
+		{[]string{"--units", "us", "--fuel-car", "32 mpg 3.40"}, exitOK, "would take 11.4 gallons for 38.75 EUR on the same road, "},
+		{[]string{"--fuel-car", "6.8 l/100km 1.72", "--back"}, exitOK, "would take 40 litres for 68.65 EUR on the same road, "},
+	} {
+		code, out, errOut := ampleway(t, "", append([]string{"trip"}, c.args...)...)
+		if code != c.code || !strings.Contains(unwrapped(out+errOut), c.want) {
+			t.Errorf("%v: exit %d, %s%s", c.args, code, errOut, out)
+		}
+	}
+	sites := pricedStations(t, inYen(t))
+	code, _, errOut := ampleway(t, "", "trip", "--stations", sites, "--fuel-car", "6.8 l/100km 1.72")
+	if code != exitUsage || !strings.Contains(errOut, "prices in EUR and JPY") {
+		t.Errorf("a price without a currency among two: exit %d, %s", code, errOut)
+	}
+	_, out, _ := ampleway(t, "", "trip", "--fuel-car", "6.8 l/100km 1.72", "--format", "json")
+	var d struct {
+		Cost []struct{ Amount float64 }
+		Fuel struct {
+			Cost     struct{ Amount float64 }
+			MoreCost struct{ Amount float64 } `json:"more_cost"`
+		} `json:"fuel_car"`
+	}
+	if err := json.Unmarshal([]byte(out), &d); err != nil {
+		t.Fatal(err)
+	}
+	if sum := d.Cost[0].Amount + d.Fuel.MoreCost.Amount - d.Fuel.Cost.Amount; sum > 1e-3 || sum < -1e-3 {
+		t.Errorf("JSON: %+v", d)
+	}
+}

@@ -20,6 +20,7 @@ func requestFlags(f *pflag.FlagSet, r *trip.Request) {
 	f.Float64Var(&r.HourWorth, "hour-worth", r.HourWorth, "what an hour is worth, in the stations' currency, for --best balance")
 	f.Var(optionalFloat{&r.UnknownPricePerKWh}, "unknown-price", "price of a kWh where none is known, when cost counts (default: no stop there)")
 	f.StringArrayVar(&r.Rates, "rate", r.Rates, "what a unit of another currency is worth, so that money in several can be compared: JPY=0.0061EUR (repeatable)")
+	f.StringVar(&r.FuelCar, "fuel-car", r.FuelCar, "compare the cost with a fuel car on the same road: its consumption and the price of fuel, \"6.8 l/100km 1.72\" or \"32 mpg 3.40 USD\"")
 	f.Var(optionalInt{&r.MostStops}, "most-stops", "at most so many stops (default: no limit)")
 	f.Float64Var(&r.StopWorthMin, "stop-worth", r.StopWorthMin, "one stop fewer may take so many minutes longer; few bays or assumed power count more; 0: only the clock counts")
 	f.Float64Var(&r.ConfidencePct, "confidence", r.ConfidencePct, "plan so that every reserve holds with this probability although consumption strays, %; 0: by the estimate alone")

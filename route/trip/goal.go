@@ -43,6 +43,7 @@ type Goal struct {
 	Night              *Night          // the charging at home before; nil: none was asked for
 	Must, MustNot      []string        // IDs of sites to stop at, and not to
 	UnknownPricePerKWh *float64        // price of a kWh where none is known, for objectives that count money; nil: no stop there
+	Fuel               *FuelCar        // to compare with; nil: none
 	Rates              money.Rates     // between currencies, as the user states them
 	Confidence         float64         // probability, 0..1, that every reserve holds although consumption strays; 0: by the estimate alone
 	Excess             float64         // plan as if every drive took this share more than estimated; Plan sets it from Confidence

@@ -84,17 +84,15 @@ func crossing(x0, x1, y0, y1, level float64) (float64, bool) {
 	return x0 + (x1-x0)*(level-y0)/(y1-y0), true
 }
 
-// Priced is a goal made ready for planning by money on a drive, where money
-// counts: without a price for stations that have none, the plan does not stop
-// there. Plan does so by itself; whoever takes a Problem without it must. The
-// error is a *fault.Input for prices in currencies without a rate, and for a
-// station without a known price that must be stopped at.
+// Priced is a goal made ready for a drive's money: a fuel car without a
+// currency takes that of the stations and, where money counts, the plan does
+// not stop where neither the data nor the goal give a price. Plan does so by
+// itself; whoever takes a Problem without it must. The error is a *fault.Input
+// for prices in currencies without a rate, and for a station without a known
+// price that must be stopped at.
 func (d *Drive) Priced(g Goal) (Goal, error) { return g.pricedOn(d) }
 
 func (g Goal) pricedOn(drives ...*Drive) (Goal, error) {
-	if !g.countsMoney() {
-		return g, nil
-	}
 	sites := map[string]int{}
 	for _, d := range drives {
 		for i := range d.Chargers {
@@ -102,18 +100,22 @@ func (g Goal) pricedOn(drives ...*Drive) (Goal, error) {
 			switch {
 			case site.Price != nil:
 				sites[site.Price.Currency]++
-			case g.UnknownPricePerKWh == nil && slices.Contains(g.Must, site.ID):
+			case g.countsMoney() && g.UnknownPricePerKWh == nil && slices.Contains(g.Must, site.ID):
 				return g, &fault.Input{Field: "must", Found: SiteName(site) + ", whose price is not known", Expected: "a price to count it at, where cost counts: --unknown-price (in a request: unknown_price_per_kwh)"}
 			}
 		}
 	}
+	currencies := slices.Sorted(maps.Keys(sites))
+	g, err := g.fuelled(currencies)
+	if err != nil || !g.countsMoney() {
+		return g, err
+	}
 	g.pricedOnly = g.UnknownPricePerKWh == nil
-	return g, g.comparable(sites)
+	return g, g.comparable(currencies, sites)
 }
 
 // comparable refuses prices in currencies that no rate brings into one.
-func (g Goal) comparable(sites map[string]int) error {
-	currencies := slices.Sorted(maps.Keys(sites))
+func (g Goal) comparable(currencies []string, sites map[string]int) error {
 	into := g.Rates.Into()
 	if into == "" && len(currencies) > 1 {
 		into = slices.MaxFunc(currencies, func(a, b string) int { return cmp.Compare(sites[a], sites[b]) })

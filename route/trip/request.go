@@ -36,6 +36,7 @@ type Request struct {
 	HourWorth          float64  `json:"hour_worth,omitempty" yaml:"hour_worth"`                       // money, for balance
 	UnknownPricePerKWh *float64 `json:"unknown_price_per_kwh,omitempty" yaml:"unknown_price_per_kwh"` // where cost counts; absent: no stop where the price is not known
 	Rates              []string `json:"rates,omitempty" yaml:"rates"`                                 // what other currencies are worth, all in one: "JPY=0.0061EUR"
+	FuelCar            string   `json:"fuel_car,omitempty" yaml:"fuel_car"`                           // to compare with: "6.8 l/100km 1.72", "32 mpg 3.40 USD"
 	ConfidencePct      float64  `json:"confidence_pct" yaml:"confidence_pct"`                         // that every reserve holds although consumption strays; 0: by the estimate alone
 	Fallback           string   `json:"fallback,omitempty" yaml:"fallback"`                           // "required": reach every stop with enough for another station
 	FallbackFloorPct   *float64 `json:"fallback_floor_pct,omitempty" yaml:"fallback_floor_pct"`       // least on reaching that one; absent: 5, or the reserve where that is less
@@ -194,6 +195,11 @@ func (r *Request) Goal() (Goal, error) {
 	g.Rates, rateErr = money.ParseRates(r.Rates)
 	if r.Fallback != "" && r.Fallback != fallbackRequired && r.Fallback != fallbackShown {
 		return Goal{}, &fault.Input{Field: "fallback", Found: r.Fallback, Expected: fallbackShown + " or " + fallbackRequired}
+	}
+	if r.FuelCar != "" {
+		var fuelErr error
+		g.Fuel, fuelErr = ParseFuelCar(r.FuelCar)
+		rateErr = firstFault(rateErr, fuelErr)
 	}
 	err := firstFault(rateErr,
 		within("hour_worth", r.HourWorth, 0, 1e6, ""),

@@ -41,6 +41,7 @@ type Document struct {
 	ChargedKWh         float64      `json:"charged_kwh" jsonschema:"minimum=0" jsonschema_description:"put into the battery at the stops"`
 	Cost               []Money      `json:"cost" jsonschema_description:"of the stops, one for each currency"`
 	UnpricedStops      int          `json:"unpriced_stops" jsonschema:"minimum=0" jsonschema_description:"stops whose price is not known and not in the cost"`
+	FuelCar            *Fuel        `json:"fuel_car,omitempty" jsonschema_description:"the same road in a fuel car, where one was named"`
 	Stops              []Stop       `json:"stops"`
 	Legs               []Leg        `json:"legs" jsonschema:"minItems=1"`
 	Track              []Track      `json:"track" jsonschema_description:"state of charge along the road; two at a stop"`
@@ -52,6 +53,26 @@ type Document struct {
 	Assumptions        []string     `json:"assumptions"`
 	Warnings           []string     `json:"warnings"`
 	Cautions           []string     `json:"cautions"`
+}
+
+// Fuel is the same road in a fuel car.
+type Fuel struct {
+	Litres   float64    `json:"litres" jsonschema:"minimum=0"`
+	Cost     Money      `json:"cost"`
+	MoreCost *MoneyMore `json:"more_cost" jsonschema:"oneof_type=object;null" jsonschema_description:"than the charging on the way; null where that is not wholly known in the same currency or by a stated rate"`
+	Text     string     `json:"text" jsonschema_description:"for people"`
+}
+
+func fuelDocument(p *trip.Plan) *Fuel {
+	cost, litres, ok := p.FuelCost()
+	if !ok {
+		return nil
+	}
+	out := &Fuel{Litres: round(litres, 3), Cost: amount(cost), Text: p.FuelText(trip.Metric)}
+	if more, ok := p.FuelMore(); ok {
+		out.MoreCost = &MoneyMore{Amount: round(more.Float(), 4), Currency: more.Currency}
+	}
+	return out
 }
 
 // Money is an amount in a currency.
@@ -135,7 +156,7 @@ func NewDocument(p *trip.Plan, o Options) *Document {
 		LeastSoCPct: pct(p.LeastSoC), LeastSoCAtKM: km(p.LeastAtM),
 		HeadroomPct: headroomPct(p.Headroom), HeadroomLeg: p.HeadroomLeg + 1, ToEmptyPct: headroomPct(p.ToEmpty),
 		CapacityKWh: kwh(p.Drive.Profile.CapacityKWh()), DrivenKWh: kwh(p.DrivenKWh), ChargedKWh: kwh(p.ChargedKWh),
-		Cost: amounts(p.Cost), UnpricedStops: p.Cost.Unknown(),
+		Cost: amounts(p.Cost), UnpricedStops: p.Cost.Unknown(), FuelCar: fuelDocument(p),
 		Stops: []Stop{}, Legs: []Leg{}, Track: []Track{},
 		Assumptions: p.Assumptions(trip.Metric), Warnings: append([]string{}, p.Warnings(trip.Metric)...), Cautions: trip.Cautions,
 	}

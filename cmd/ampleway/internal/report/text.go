@@ -74,6 +74,9 @@ func (t *textWriter) head(p *trip.Plan) {
 	if len(p.Stops) > 0 {
 		t.paragraph(fmt.Sprintf("Charging takes %s of the %s off the road and puts %.0f kWh into the battery, for %s.", span(p.ChargeS), span(dwellS(p)), p.ChargedKWh, p.CostText()))
 	}
+	if fuel := p.FuelText(t.o.Units); fuel != "" {
+		t.paragraph(fuel)
+	}
 	t.paragraph(headroomText(p))
 	for _, w := range p.FirstWarnings(t.o.Units) {
 		t.paragraph(w)

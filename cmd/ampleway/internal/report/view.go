@@ -26,6 +26,7 @@ type View struct {
 	Why     string // what the number rests on, in a sentence
 	Reserve string // what is kept, in a sentence
 	Money   string // cost of the stops
+	Fuel    string // the same road in a fuel car, in a sentence
 
 	Distance, Duration, Driving, Charging string
 	LeaveAt, ArriveAt                     string // clock; empty without a departure time
@@ -119,6 +120,7 @@ func NewView(p *trip.Plan, o ViewOptions) *View {
 		Reserve:  reserveText(p),
 		Why:      w.why(),
 		Money:    w.money(),
+		Fuel:     p.FuelText(u),
 		Warnings: p.Warnings(u), Assumptions: p.Assumptions(u), Cautions: trip.Cautions,
 	}
 	v.End = capital(p.Legs[len(p.Legs)-1].To)

@@ -12,6 +12,9 @@ import (
 func VisitText(w io.Writer, v *trip.VisitPlan, o Options) error {
 	t := &textWriter{w: bufio.NewWriter(w), o: o}
 	t.line("%s", t.strong(visitHeadline(v)))
+	if cost := visitCost(v); !cost.IsZero() {
+		t.paragraph("Charging on the way costs " + cost.About("stop") + ".")
+	}
 	if o.Note != "" {
 		t.paragraph(o.Note)
 	}
@@ -35,6 +38,9 @@ func VisitText(w io.Writer, v *trip.VisitPlan, o Options) error {
 func (t *textWriter) drive(v *trip.VisitPlan, i int, p *trip.Plan) {
 	t.line("%s", t.strong(driveTitle(v, i)))
 	t.paragraph(Headline(p, t.o.Units))
+	if fuel := p.FuelText(t.o.Units); fuel != "" {
+		t.paragraph(fuel)
+	}
 	t.line("")
 	t.table(p)
 	t.stops(p)

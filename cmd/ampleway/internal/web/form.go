@@ -111,6 +111,7 @@ func groups() []group {
 			{key: "half_width_km", label: "Off the road at most", unit: "km", min: 0.01, max: 200, us: &usField{"half_width_mi", "mi", 0.01, 124, 1}},
 			{key: "overhead_min", label: "Minutes to park, plug in and pay", min: 0, max: 240},
 			{key: "unknown_price_per_kwh", label: "A kWh where no price is known", min: 0, max: 1e6, help: "when money counts; empty: no stop there"},
+			{key: "fuel_car", label: "Compare with a fuel car", kind: "text", example: "6.8 l/100km 1.72", help: "and the price of a litre; or 32 mpg 3.40"},
 			{key: "rates", label: "What other money is worth", kind: "text", example: "JPY=0.0061EUR", help: "to compare prices in several currencies"},
 			{key: "stalls_busy", label: "Count with every stall in use", kind: "check"},
 			{key: "ac", label: "Also slow (AC) charging on the way", kind: "check"},
