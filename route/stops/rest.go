@@ -86,7 +86,7 @@ func newRestPlan(s *Sweep, p *Problem) (*restPlan, error) {
 	}
 	q.prefix = Problem{CapacityKWh: p.CapacityKWh, DepartSoC: p.DepartSoC, DepartS: p.DepartS, Road: make([][]Leg, len(p.Road))}
 	for j := range p.Chargers {
-		if c := &p.Chargers[j]; c.Use == MustPass || c.NoRest {
+		if c := &p.Chargers[j]; c.Use == MustPass || c.NoRest || q.tooFar(j) {
 			continue
 		}
 		if err := q.begin(j); err != nil {
@@ -94,6 +94,16 @@ func newRestPlan(s *Sweep, p *Problem) (*restPlan, error) {
 		}
 	}
 	return q, q.refine()
+}
+
+// tooFar tells whether a rest at a charger would begin too late without any
+// stop before it.
+func (q *restPlan) tooFar(j int) bool {
+	driveS := math.Inf(1)
+	for option := range q.p.Road {
+		driveS = math.Min(driveS, q.s.driveS(0, j+1, option))
+	}
+	return q.p.Rest.timed() && q.p.DepartS+driveS+q.p.Chargers[j].OverheadS > q.p.Rest.ToS
 }
 
 // begin opens the cells of a charger.
@@ -208,19 +218,15 @@ func (q *restPlan) arriving(c *restCell, soc float64) (arrive, before float64, e
 		return 0, math.Inf(1), err
 	}
 	arrive, before = way.ArriveSoC, way.Value
-	if begins := way.ArriveS + q.p.Chargers[c.charger].OverheadS; q.p.Rest.timed() && begins < q.p.Rest.FromS {
-		if before, err = q.waiting(c, soc); err != nil {
-			return 0, 0, err
-		}
-		if way, err = q.plan(c, soc, asWanted); err != nil {
-			return 0, 0, err
-		}
-	}
+	waits := q.p.Rest.timed() && way.ArriveS+q.p.Chargers[c.charger].OverheadS < q.p.Rest.FromS
 	if q.complete(c, way) {
+		if waits {
+			before, err = q.waiting(c, soc)
+		}
 		if q.w.perMoney > 0 { // else what was found is the best that arrives with soc to arrive
 			q.bound = math.Min(q.bound, before+q.onwardLeast(c, arrive))
 		}
-		return arrive, before, nil
+		return arrive, before, err
 	}
 	late, err := q.late(c, soc)
 	return soc, math.Max(before, late), err
@@ -242,8 +248,8 @@ func (q *restPlan) waiting(c *restCell, soc float64) (float64, error) {
 	}
 	q.complete(c, calm)
 	// In calmly a second of burden outweighs calmPerS seconds: of plans of up to
-	// a day none has less burden by more than a second.
-	return math.Max(least, q.w.perStop*few+q.w.perS*restS+q.w.perBurdenS*math.Max(burdenS-1, 0)), nil
+	// a day none has less burden by more than a hundredth of a second.
+	return math.Max(least, q.w.perStop*few+q.w.perS*restS+q.w.perBurdenS*math.Max(burdenS-0.01, 0)), nil
 }
 
 // late is the least value of arriving with soc where whoever arrives as wanted
@@ -275,7 +281,7 @@ const (
 )
 
 // calmPerS is what a second of burden counts, in s, for calmly.
-const calmPerS = 1e5
+const calmPerS = 1e7
 
 // plan is the best plan of the road up to a charger, valued as the problem
 // has it; nil where there is none.

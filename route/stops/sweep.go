@@ -47,7 +47,8 @@ const rounding = 1e-12
 // coarse is how many cells of SoC bound the cost-to-go of a node.
 const coarse = 32
 
-// stopEvery is after how many chargers a sweep asks whether to stop.
+// stopEvery is after how many chargers a sweep asks whether to stop, in trips
+// of 100; in longer ones each takes longer.
 const stopEvery = 64
 
 // stopped is what stop says.
@@ -77,8 +78,9 @@ func (s *Sweep) run(most int) error {
 		l.bounds = resize(l.bounds, (s.n+2)*coarse)
 	}
 	s.table.reset(&s.model)
+	every := max(stopEvery*100/max(s.n, 100), 1)
 	for j := s.n + 1; j >= 1; j-- {
-		if j%stopEvery == 1 {
+		if j%every == 1%every {
 			if err := s.stopped(); err != nil {
 				return err
 			}

@@ -33,6 +33,9 @@ func Compare(r *route.Route, index *stations.Index, cases []Case) ([]Compared, e
 	if err != nil {
 		return nil, err
 	}
+	if err := judge(r); err != nil {
+		return nil, err
+	}
 	corridor := NewCorridor(r, index, options)
 	var planner stops.Planner
 	out := make([]Compared, len(cases))

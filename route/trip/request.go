@@ -111,7 +111,7 @@ var goals = map[string]stops.Goal{
 // Corridor returns the request's CorridorOptions.
 func (r *Request) Corridor() (CorridorOptions, error) {
 	err := firstFault(
-		within("half_width_km", r.HalfWidthKM, 0.01, 200, "km"),
+		within("half_width_km", r.HalfWidthKM, 0.01, mostHalfWidthKM, "km"),
 		within("detour_factor", r.DetourFactor, 1, 10, ""),
 		within("detour_speed_kmh", r.DetourKMH, 5, 200, "km/h"))
 	return CorridorOptions{StartName: r.StartName, EndName: r.EndName, HalfWidthM: 1000 * r.HalfWidthKM, DetourFactor: r.DetourFactor, DetourSpeedMS: r.DetourKMH / 3.6}, err

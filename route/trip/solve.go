@@ -113,6 +113,9 @@ func Prepare(r *route.Route, index *stations.Index, car *energy.Car, ask Request
 	if err != nil {
 		return nil, Goal{}, err
 	}
+	if err := judge(r); err != nil {
+		return nil, Goal{}, err
+	}
 	if _, _, _, err := ask.parts(); err != nil {
 		return nil, Goal{}, err
 	}

@@ -184,16 +184,13 @@ func (q *TripQuestion) request() trip.Request {
 }
 
 func (s *Server) apiPlan(ctx context.Context, q *TripQuestion, back *wayBack) (planned, error) {
-	r, note, err := s.apiRoute(q)
-	if err != nil {
-		return planned{}, err
+	read := func() (in inputs, err error) {
+		if in.route, in.note, err = s.apiRoute(q); err == nil {
+			in.car, err = s.apiCar(q)
+		}
+		return in, err
 	}
-	car, err := s.apiCar(q)
-	if err != nil {
-		return planned{}, err
-	}
-	p, err := s.compute(ctx, question{r, car, q.Reverse, q.request(), back, depth(!q.Brief)})
-	return planned{p, note}, err
+	return s.compute(ctx, question{read: read, reverse: q.Reverse, ask: q.request(), back: back, depth: depth(!q.Brief)})
 }
 
 func (s *Server) apiRoute(q *TripQuestion) (*route.Route, string, error) {

@@ -40,8 +40,38 @@ func newGate(l Limits) *gate {
 	}
 }
 
-// enter waits for a turn. The caller calls leave once, when the work is done.
-func (g *gate) enter(ctx context.Context, client string) (leave func(), err error) {
+// place is a turn at the gate. Its methods are for one goroutine.
+type place struct {
+	gate   *gate
+	client string
+	runs   bool
+}
+
+// leave ends a turn. It is called once, when the work is done.
+func (p *place) leave() {
+	if p.runs {
+		<-p.gate.running
+	}
+	<-p.gate.inside
+	p.gate.count(p.client, -1)
+}
+
+// giveWay lets those who wait have their turn first: long work does not keep
+// short work waiting. The error is that of ctx.
+func (p *place) giveWay(ctx context.Context) error {
+	<-p.gate.running
+	p.runs = false
+	select {
+	case p.gate.running <- struct{}{}:
+		p.runs = true
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+// enter waits for a turn.
+func (g *gate) enter(ctx context.Context, client string) (p *place, err error) {
 	if !g.count(client, 1) {
 		return nil, errTooMany
 	}
@@ -51,21 +81,19 @@ func (g *gate) enter(ctx context.Context, client string) (leave func(), err erro
 		g.count(client, -1)
 		return nil, errFull
 	}
-	out := func() {
-		<-g.inside
-		g.count(client, -1)
-	}
+	p = &place{gate: g, client: client}
 	timer := time.NewTimer(g.wait)
 	defer timer.Stop()
 	select {
 	case g.running <- struct{}{}:
-		return func() { <-g.running; out() }, nil
+		p.runs = true
+		return p, nil
 	case <-timer.C:
 		err = errFull
 	case <-ctx.Done():
 		err = ctx.Err()
 	}
-	out()
+	p.leave()
 	return nil, err
 }
 

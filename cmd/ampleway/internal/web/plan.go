@@ -46,10 +46,17 @@ const (
 	full  depth = true  // with what to do when things go otherwise
 )
 
+// inputs are the files of a question, read when it is its turn.
+type inputs struct {
+	route *route.Route
+	car   *energy.Car
+	note  string
+}
+
 // question is all that a plan follows from, but the stations.
 type question struct {
-	route   *route.Route
-	car     *energy.Car
+	inputs
+	read    func() (inputs, error)
 	reverse bool
 	ask     trip.Request
 	back    *wayBack // nil: one way only
@@ -58,49 +65,45 @@ type question struct {
 
 // plan answers a question of the page.
 func (s *Server) plan(ctx context.Context, a Ask, depth depth) (planned, error) {
-	r, note, err := s.route(a)
-	if err != nil {
-		return planned{}, err
-	}
-	car, err := s.car(a.Car)
-	if err != nil {
-		return planned{}, err
-	}
 	back, err := a.wayBack()
 	if err != nil {
 		return planned{}, err
 	}
-	p, err := s.compute(ctx, question{r, car, a.Reverse, a.Request, back, depth})
-	return planned{p, note}, err
+	read := func() (in inputs, err error) {
+		if in.route, in.note, err = s.route(a); err == nil {
+			in.car, err = s.car(a.Car)
+		}
+		return in, err
+	}
+	return s.compute(ctx, question{read: read, reverse: a.Reverse, ask: a.Request, back: back, depth: depth})
 }
 
-// compute plans when it is this question's turn, within the time allowed. The
-// planner itself cannot be stopped, so a plan that nobody waits for any more
-// keeps its place until it is done.
-func (s *Server) compute(ctx context.Context, q question) (answer, error) {
+// compute plans when it is this question's turn, within the time and the work
+// allowed. Work that nobody waits for any more ends soon, and its place is free.
+func (s *Server) compute(ctx context.Context, q question) (planned, error) {
 	ctx, cancel := context.WithTimeout(ctx, s.limits.Plan)
 	defer cancel()
-	leave, err := s.gate.enter(ctx, clientOf(ctx))
+	place, err := s.gate.enter(ctx, clientOf(ctx))
 	if err != nil {
-		return answer{}, s.counted(err)
+		return planned{}, s.counted(err)
 	}
 	type result struct {
-		answer
+		planned
 		err error
 	}
 	done := make(chan result, 1)
 	go func() {
-		defer leave()
+		defer place.leave()
 		var out result
 		defer func() {
 			if fault := recover(); fault != nil {
 				s.log.Error("plan", "panic", fmt.Sprint(fault), "stack", string(debug.Stack()))
-				out = result{answer{}, errInternal}
+				out = result{planned{}, errInternal}
 			}
 			done <- out
 		}()
 		if ctx.Err() == nil {
-			out.answer, out.err = s.work(q)
+			out.planned, out.err = s.work(ctx, q, place)
 		}
 	}()
 	select {
@@ -109,40 +112,66 @@ func (s *Server) compute(ctx context.Context, q question) (answer, error) {
 			out.err = ctx.Err()
 		}
 		if out.err != nil {
-			out.answer = answer{}
+			out.planned = planned{}
 		}
-		return out.answer, s.counted(out.err)
+		return out.planned, s.counted(out.err)
 	case <-ctx.Done():
-		return answer{}, s.counted(ctx.Err())
+		return planned{}, s.counted(ctx.Err())
 	}
 }
 
-func (s *Server) work(q question) (out answer, err error) {
+// Work is counted by how often the planner asks whether to stop, every 50 to
+// 100 µs.
+const (
+	mostWork = 50_000 // for one question: a few seconds of processor time
+	giveWay  = 100    // after so much the place goes to those who wait
+)
+
+// budget ends work with its context or once mostWork is done, and gives way now
+// and then.
+func budget(ctx context.Context, p *place) func() error {
+	asked := 0
+	return func() error {
+		if asked++; asked > mostWork {
+			return errSlow
+		}
+		if err := ctx.Err(); err != nil || asked%giveWay != 0 {
+			return err
+		}
+		return p.giveWay(ctx)
+	}
+}
+
+func (s *Server) work(ctx context.Context, q question, p *place) (out planned, err error) {
+	if q.inputs, err = q.read(); err != nil {
+		return out, err
+	}
+	out.note = q.note
+	planner := &stops.Planner{Stop: budget(ctx, p)}
 	if q.reverse {
 		q.route = q.route.Reverse()
 	}
 	if q.back != nil {
-		out.visit, err = s.planVisit(q)
+		out.visit, err = s.planVisit(planner, q)
 	} else {
-		out.plan, err = s.planTrip(q)
+		out.plan, err = s.planTrip(planner, q)
 	}
 	return out, err
 }
 
-func (s *Server) planTrip(q question) (*trip.Plan, error) {
+func (s *Server) planTrip(planner *stops.Planner, q question) (*trip.Plan, error) {
 	drive, goal, err := trip.Prepare(q.route, s.config.Stations, q.car, q.ask)
 	if err != nil {
 		return nil, err
 	}
-	var planner stops.Planner
-	plan, err := drive.Plan(&planner, goal)
+	plan, err := drive.Plan(planner, goal)
 	if err != nil || q.depth == brief {
 		return plan, err
 	}
-	return plan, plan.Assure(&planner, trip.AssureOptions{})
+	return plan, plan.Assure(planner, trip.AssureOptions{})
 }
 
-func (s *Server) planVisit(q question) (*trip.VisitPlan, error) {
+func (s *Server) planVisit(planner *stops.Planner, q question) (*trip.VisitPlan, error) {
 	out, goal, err := trip.Prepare(q.route, s.config.Stations, q.car, q.ask)
 	if err != nil {
 		return nil, err
@@ -153,12 +182,11 @@ func (s *Server) planVisit(q question) (*trip.VisitPlan, error) {
 		return nil, err
 	}
 	visit := trip.Visit{Drives: []*trip.Drive{out, home}, Stays: []trip.Stay{q.back.stay}, Goal: goal}
-	var planner stops.Planner
-	plan, err := visit.Plan(&planner)
+	plan, err := visit.Plan(planner)
 	if err != nil || q.depth == brief {
 		return plan, err
 	}
-	return plan, plan.Assure(&planner, trip.AssureOptions{})
+	return plan, plan.Assure(planner, trip.AssureOptions{})
 }
 
 // counted turns a run out of time into errSlow and counts how a plan ended.
