@@ -11,7 +11,7 @@ import (
 // waits follows from these. A piece is the straight line between two points.
 const (
 	mostLengthM     = 12_000e3
-	mostPieceM      = 500e3
+	mostPieceM      = 1000e3
 	mostPoints      = 500_000
 	mostHalfWidthKM = 50
 )
