@@ -1,7 +1,6 @@
 package open
 
 import (
-	"io"
 	"regexp"
 	"strings"
 
@@ -42,18 +41,9 @@ func (c *collector) readFrench(t *table) error {
 	columns := newFrenchColumns(t)
 	sites := newGrouping(c)
 	points := map[string]at{}
-	for {
-		fields, where, err := t.next()
-		if err == io.EOF {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		if err := c.frenchRow(sites, points, &columns, fields, where); err != nil {
-			return err
-		}
-	}
+	return t.each(func(fields []string, where at) error {
+		return c.frenchRow(sites, points, &columns, fields, where)
+	})
 }
 
 func (c *collector) frenchRow(sites *grouping, points map[string]at, f *frenchColumns, fields []string, where at) error {

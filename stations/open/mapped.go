@@ -48,24 +48,14 @@ func (c *collector) readMapped(in *bufio.Reader) error {
 		return err
 	}
 	var row ownRow
-	for {
-		fields, where, err := t.next()
-		if err == io.EOF {
+	return t.each(func(fields []string, where at) error {
+		row = fixed
+		if column, err := row.fillMapped(c, columns, fields, where); err != nil {
+			c.rejectColumn(where, column, err)
 			return nil
 		}
-		if err != nil {
-			return err
-		}
-		row = fixed
-		column, err := row.fillMapped(c, columns, fields, where)
-		if err != nil {
-			c.rejectColumn(where, column, err)
-			continue
-		}
-		if err := c.addMapped(sites, &row, stalls, fields, where); err != nil {
-			return err
-		}
-	}
+		return c.addMapped(sites, &row, stalls, fields, where)
+	})
 }
 
 // mappedTable skips to the header row.

@@ -63,12 +63,7 @@ func (c *collector) readElement(raw []byte, where at) error {
 	}
 	s := osmShape{kind: e.Type, id: e.ID, nodes: e.Nodes, tags: tags, updated: e.Timestamp, where: where}
 	for _, m := range e.Members {
-		switch m.Type {
-		case "node":
-			s.nodes = append(s.nodes, m.Ref)
-		case "way":
-			s.ways = append(s.ways, m.Ref)
-		}
+		s.member(m.Type, m.Ref)
 	}
 	return c.osm.shape(s)
 }

@@ -371,6 +371,9 @@ func (p *pbf) dense(msg []byte, g grid, c *collector) error {
 	}
 }
 
+// memberKinds are the kinds of a relation's members by their number.
+var memberKinds = [...]string{"node", "way", "relation"}
+
 // shape reads a Way or Relation message.
 func (p *pbf) shape(kind string, msg []byte, g grid, c *collector) error {
 	m, err := parse(msg)
@@ -389,13 +392,12 @@ func (p *pbf) shape(kind string, msg []byte, g grid, c *collector) error {
 	}
 	kinds := varints(m[10].bytes)
 	for _, ref := range running(m[9].bytes) {
-		switch k, ok := kinds.next(); {
-		case !ok:
+		k, ok := kinds.next()
+		if !ok {
 			return fmt.Errorf("%w: a member without a kind", errPBF)
-		case k == 0:
-			s.nodes = append(s.nodes, ref)
-		case k == 1:
-			s.ways = append(s.ways, ref)
+		}
+		if k < uint64(len(memberKinds)) {
+			s.member(memberKinds[k], ref)
 		}
 	}
 	return c.osm.shape(s)

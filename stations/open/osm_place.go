@@ -71,6 +71,16 @@ func newShape(kind string, id int64, tags osmTags, updated time.Time) osmShape {
 	return osmShape{kind: kind, id: id, tags: tags, updated: updated, where: at{unit: kind, n: id}}
 }
 
+// member takes a member of a relation; only nodes and ways tell where it is.
+func (s *osmShape) member(kind string, ref int64) {
+	switch kind {
+	case "node":
+		s.nodes = append(s.nodes, ref)
+	case "way":
+		s.ways = append(s.ways, ref)
+	}
+}
+
 // point takes a node: a station or not.
 func (o *osmPlaces) point(id int64, lon, lat float64, tags osmTags, updated time.Time) error {
 	o.node(id, lon, lat)

@@ -63,12 +63,7 @@ func (c *collector) osmObject(o osm.Object) error {
 	case *osm.Relation:
 		s := newShape("relation", int64(o.ID), osmTagsOf(o.Tags), o.Timestamp)
 		for _, m := range o.Members {
-			switch m.Type {
-			case osm.TypeNode:
-				s.nodes = append(s.nodes, m.Ref)
-			case osm.TypeWay:
-				s.ways = append(s.ways, m.Ref)
-			}
+			s.member(string(m.Type), m.Ref)
 		}
 		return c.osm.shape(s)
 	}

@@ -2,7 +2,6 @@ package open
 
 import (
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
 	"time"
@@ -104,23 +103,14 @@ func (c *collector) readOwnCSV(t *table) error {
 	}
 	sites := newGrouping(c)
 	var row ownRow
-	for {
-		fields, where, err := t.next()
-		if err == io.EOF {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
+	return t.each(func(fields []string, where at) error {
 		row = ownRow{stalls: 1}
 		if column, err := row.fill(columns, fields, c); err != nil {
 			c.rejectColumn(where, column, err)
-			continue
+			return nil
 		}
-		if err := c.addOwnRow(sites, &row, where); err != nil {
-			return err
-		}
-	}
+		return c.addOwnRow(sites, &row, where)
+	})
 }
 
 func (r *ownRow) fill(columns []boundColumn, fields []string, c *collector) (string, error) {

@@ -89,6 +89,22 @@ func (t *table) next() ([]string, at, error) {
 	}
 }
 
+// each hands out the rows that can be read.
+func (t *table) each(visit func(fields []string, where at) error) error {
+	for {
+		fields, where, err := t.next()
+		if err == io.EOF {
+			return nil
+		}
+		if err == nil {
+			err = visit(fields, where)
+		}
+		if err != nil {
+			return err
+		}
+	}
+}
+
 func (t *table) usable(fields []string, where at) bool {
 	if len(fields) != len(t.header) {
 		t.c.reject(where, "", strconv.Itoa(len(fields))+" fields", fmt.Sprintf("%d, as in the header", len(t.header)))

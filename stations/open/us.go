@@ -2,7 +2,6 @@ package open
 
 import (
 	"encoding/json"
-	"io"
 	"regexp"
 	"strconv"
 	"strings"
@@ -80,14 +79,7 @@ func (c *collector) readUS(t *table) error {
 	for i, name := range usNames {
 		columns[i] = t.at(name.csv)
 	}
-	for {
-		fields, where, err := t.next()
-		if err == io.EOF {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
+	return t.each(func(fields []string, where at) error {
 		var row usRecord
 		for i, column := range columns {
 			row[i] = cell(fields, column)
@@ -95,16 +87,14 @@ func (c *collector) readUS(t *table) error {
 		var lon, lat float64
 		if err := degrees(&lon, row[usLon], 180); err != nil {
 			c.rejectColumn(where, usNames[usLon].csv, err)
-			continue
+			return nil
 		}
 		if err := degrees(&lat, row[usLat], 90); err != nil {
 			c.rejectColumn(where, usNames[usLat].csv, err)
-			continue
+			return nil
 		}
-		if err := c.addUS(&row, lon, lat, where); err != nil {
-			return err
-		}
-	}
+		return c.addUS(&row, lon, lat, where)
+	})
 }
 
 // readUSFeature reads the properties of the GeoJSON form.
