@@ -23,11 +23,10 @@ func (r Rate) holds(minuteOfDay int) bool {
 	return minuteOfDay >= r.FromMin || minuteOfDay < r.ToMin
 }
 
-// Slot is a stretch of a stay at one price, with the power that is free in it.
+// Slot is a stretch of a stay at one price.
 type Slot struct {
 	FromMin, ToMin int     // minutes after arrival
 	PerKWh         float64 // price of a kWh at the outlet
-	FreeKW         float64 // outlet power that nobody else uses
 }
 
 // Hours returns the length of s.
@@ -36,7 +35,7 @@ func (s Slot) Hours() float64 { return float64(s.ToMin-s.FromMin) / 60 }
 // Slots cuts a stay that begins arriveMin minutes after midnight and lasts
 // stayMin minutes where the price changes. The first of the rates that holds
 // gives the price; otherPerKWh is the price where none does.
-func Slots(arriveMin, stayMin int, rates []Rate, otherPerKWh, freeKW float64) []Slot {
+func Slots(arriveMin, stayMin int, rates []Rate, otherPerKWh float64) []Slot {
 	price := func(minute int) float64 {
 		for _, r := range rates {
 			if r.holds(minute % minutesPerDay) {
@@ -63,15 +62,15 @@ func Slots(arriveMin, stayMin int, rates []Rate, otherPerKWh, freeKW float64) []
 			slots[n-1].ToMin = cuts[i]
 			continue
 		}
-		slots = append(slots, Slot{FromMin: cuts[i-1], ToMin: cuts[i], PerKWh: p, FreeKW: freeKW})
+		slots = append(slots, Slot{FromMin: cuts[i-1], ToMin: cuts[i], PerKWh: p})
 	}
 	return slots
 }
 
-// FillCheapest spreads needKWh (at the outlet) over the slots, the cheapest
-// first and the earlier of equal ones, at no more than powerKW and no more
-// than each slot's free power, and returns the kWh in each slot.
-func FillCheapest(slots []Slot, powerKW, needKWh float64) []float64 {
+// fillCheapest spreads needKWh (at the outlet) over the slots, the cheapest
+// first and the earlier of equal ones, at no more than powerKW, and returns the
+// kWh in each slot.
+func fillCheapest(slots []Slot, powerKW, needKWh float64) []float64 {
 	order := make([]int, len(slots))
 	for i := range order {
 		order[i] = i
@@ -79,7 +78,7 @@ func FillCheapest(slots []Slot, powerKW, needKWh float64) []float64 {
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(slots[a].PerKWh, slots[b].PerKWh) })
 	kWh := make([]float64, len(slots))
 	for _, i := range order {
-		kWh[i] = max(0, min(needKWh, min(powerKW, slots[i].FreeKW)*slots[i].Hours()))
+		kWh[i] = max(0, min(needKWh, powerKW*slots[i].Hours()))
 		needKWh -= kWh[i]
 	}
 	return kWh
@@ -105,7 +104,6 @@ type NightResult struct {
 	CheapKWh   float64 // the part of OutletKWh at the lowest price of the stay
 	Cost       float64 // in the money of the rates
 	ChargeH    float64 // hours of charging
-	CheapH     float64 // hours of the stay at its lowest price
 	Reached    bool    // the target was reached
 }
 
@@ -119,9 +117,9 @@ func (n Night) Result() (NightResult, error) {
 	if stay <= 0 {
 		stay += minutesPerDay
 	}
-	slots := Slots(n.ArriveMin, stay, n.Rates, n.OtherPerKWh, n.Charge.OutletKW)
+	slots := Slots(n.ArriveMin, stay, n.Rates, n.OtherPerKWh)
 	need := max(0, cmp.Or(n.TargetSoC, 1)-n.ArriveSoC) * n.UsableKWh / n.Charge.Efficiency
-	kWh := FillCheapest(slots, n.Charge.OutletKW, need)
+	kWh := fillCheapest(slots, n.Charge.OutletKW, need)
 
 	least := slices.MinFunc(slots, func(a, b Slot) int { return cmp.Compare(a.PerKWh, b.PerKWh) }).PerKWh
 	var r NightResult
@@ -130,7 +128,6 @@ func (n Night) Result() (NightResult, error) {
 		r.Cost += kWh[i] * s.PerKWh
 		if s.PerKWh == least {
 			r.CheapKWh += kWh[i]
-			r.CheapH += s.Hours()
 		}
 	}
 	r.BatteryKWh = r.OutletKWh * n.Charge.Efficiency

@@ -64,7 +64,7 @@ func ReadLog(r io.Reader, name string, opt LogOptions) (*Log, error) {
 			break
 		}
 		if err != nil {
-			return nil, in.broken(err)
+			return nil, fault.CSV(in.log.Name, err)
 		}
 		if err := in.row(row); err != nil {
 			return nil, err
@@ -113,7 +113,7 @@ type reader struct {
 func (in *reader) header() error {
 	head, err := in.csv.Read()
 	if err != nil {
-		return in.broken(err)
+		return fault.CSV(in.log.Name, err)
 	}
 	for c := range in.at {
 		in.at[c] = -1
@@ -128,18 +128,6 @@ func (in *reader) header() error {
 		return &fault.Input{File: in.log.Name, Where: "line 1", Found: strings.Join(head, ","), Expected: "a column time_s"}
 	}
 	return nil
-}
-
-func (in *reader) broken(err error) error {
-	out := &fault.Input{File: in.log.Name, Expected: "a CSV table with a header", Err: err}
-	var parse *csv.ParseError
-	switch {
-	case errors.As(err, &parse):
-		out.Where, out.Err = "line "+strconv.Itoa(parse.Line), parse.Err
-	case errors.Is(err, io.EOF):
-		out.Err = errors.New("the file is empty")
-	}
-	return out
 }
 
 func (in *reader) row(row []string) error {

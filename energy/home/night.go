@@ -40,8 +40,8 @@ func (s *slot) hours() float64 { return float64(s.toMin-s.fromMin) / 60 }
 // night cuts the 24 hours from noon of date where the price changes and where
 // a car comes or goes.
 func (h *Household) night(date time.Time) []slot {
-	evening := energy.Slots(noon, minutesPerDay-noon, h.Tariff.rates(date), h.Tariff.OtherPerKWh, 0)
-	morning := energy.Slots(0, noon, h.Tariff.rates(date.AddDate(0, 0, 1)), h.Tariff.OtherPerKWh, 0)
+	evening := energy.Slots(noon, minutesPerDay-noon, h.Tariff.rates(date), h.Tariff.OtherPerKWh)
+	morning := energy.Slots(0, noon, h.Tariff.rates(date.AddDate(0, 0, 1)), h.Tariff.OtherPerKWh)
 	var cuts []int
 	for i := range h.Cars {
 		from, to := h.Cars[i].stay()

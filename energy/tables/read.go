@@ -63,7 +63,7 @@ type input struct {
 func (in *input) header() error {
 	head, err := in.csv.Read()
 	if err != nil {
-		return in.broken(err)
+		return fault.CSV(in.name, err)
 	}
 	in.column = map[string]int{}
 	for i, h := range head {
@@ -90,25 +90,13 @@ func (in *input) next() bool {
 	row, err := in.csv.Read()
 	if err != nil {
 		if !errors.Is(err, io.EOF) {
-			in.err = in.broken(err)
+			in.err = fault.CSV(in.name, err)
 		}
 		return false
 	}
 	in.row = row
 	in.line, _ = in.csv.FieldPos(0)
 	return true
-}
-
-func (in *input) broken(err error) error {
-	out := &fault.Input{File: in.name, Expected: "a CSV table with a header", Err: err}
-	var parse *csv.ParseError
-	switch {
-	case errors.As(err, &parse):
-		out.Where, out.Err = "line "+strconv.Itoa(parse.Line), parse.Err
-	case errors.Is(err, io.EOF):
-		out.Err = errors.New("the file is empty")
-	}
-	return out
 }
 
 func (in *input) text(column string) string {
