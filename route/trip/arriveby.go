@@ -22,7 +22,7 @@ const arriveWithin = 24 * time.Hour
 // estimate, can do it: waits, hours, a meal and what a confidence demands only
 // lengthen a trip. From there on:
 //
-//   - where time alone counts and only opening hours and waits bind the trip to
+//   - where time alone counts, a stop no more than its time, and only opening hours and waits bind the trip to
 //     the clock, whoever leaves earlier arrives no later, because waiting is
 //     allowed at every charger. The minute is found by bisection. This rests on
 //     the planner being best at every departure; where hours bind, its plans are
@@ -62,7 +62,7 @@ func (g Goal) neverThere() error {
 // latestDeparture is a whole minute after which no departure arrives in time.
 func (d *Drive) latestDeparture(planner *stops.Planner, g Goal) (time.Time, error) {
 	by := g.ArriveBy
-	g.ArriveBy, g.Meal = time.Time{}, Meal{}
+	g.ArriveBy, g.Meal, g.Unpolished, g.StopWorthS = time.Time{}, Meal{}, true, 0
 	if g.Night != nil {
 		g.DepartSoC = math.Max(g.Night.WantSoC, g.Night.ArriveSoC)
 	}
@@ -95,7 +95,7 @@ func (g Goal) leaving(d *Drive, at time.Time) (Goal, error) {
 
 // earlierIsNoLater reports whether an earlier departure can never arrive later.
 func (d *Drive) earlierIsNoLater(g Goal) bool {
-	return g.Objective.Goal == stops.LeastTime && g.Confidence == 0 && g.Excess == 0 && g.Meal.LeastS == 0 && g.Night == nil
+	return g.Objective.Goal == stops.LeastTime && g.StopWorthS == 0 && g.Confidence == 0 && g.Excess == 0 && g.Meal.LeastS == 0 && g.Night == nil
 }
 
 // arriving looks for the latest departure.

@@ -43,7 +43,11 @@ func (p *Plan) Assure(planner *stops.Planner, o AssureOptions) error {
 	if err != nil {
 		return err
 	}
-	p.Rules = p.rules(sweep)
+	if p.Goal.keeps() {
+		p.keepRules()
+	} else {
+		p.Rules = p.rules(sweep)
+	}
 	p.Risk = p.simulate(sweep, o)
 	if err := p.fallBack(planner, closed); err != nil {
 		return err

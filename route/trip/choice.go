@@ -113,7 +113,7 @@ func (p *Plan) surer(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, er
 	if g.Confidence >= SureConfidence || p.Headroom >= s.excess(SureConfidence, len(p.Legs)) {
 		return Surer, nil, nil
 	}
-	g.Confidence, g.TempByHour = SureConfidence, nil // in the air of the plan at hand
+	g.Confidence, g.TempByHour, g.Unpolished = SureConfidence, nil, true // in the air of the plan at hand
 	plan, err := p.Drive.Plan(planner, g)
 	if errors.Is(err, stops.ErrNoPlan) {
 		return Surer, nil, nil

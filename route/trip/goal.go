@@ -50,6 +50,7 @@ type Goal struct {
 	Unpolished         bool            // the best plan at Excess, as it is: see Drive.polish
 	Fallback           bool            // reach every stop with enough for another station
 	untimed            bool            // no clock: see Drive.untimed
+	advised            bool            // MostStops is a course to try, no limit that was asked for
 	terse              bool            // where there is no plan, the reason is not wanted
 	FallbackFloorSoC   *float64        // least on reaching that one; nil: DefaultFallbackFloorSoC, or the reserve where that is less
 
@@ -96,6 +97,10 @@ func (g Goal) stopped() error {
 
 // timed reports whether the trip has a time of day.
 func (g Goal) timed() bool { return !g.Depart.IsZero() || !g.ArriveBy.IsZero() }
+
+// keeps reports whether the driver keeps to the plan's stops and departures,
+// because a rule for every gauge could lead to more stops or past the rest.
+func (g Goal) keeps() bool { return g.MostStops > 0 && !g.advised || g.Meal.LeastS > 0 }
 
 // floorSoC is the least SoC anywhere on the road.
 func (g Goal) floorSoC() float64 { return min(g.ReserveSoC, g.ArriveReserveSoC) }

@@ -145,7 +145,7 @@ func (s *polishing) courses(c *contender) ([]Goal, error) {
 		}
 	}
 	if n := len(c.plan.Stops); n > 1 && (g.MostStops == 0 || g.MostStops > n-1) {
-		add(func(next *Goal) { next.MostStops = n - 1 })
+		add(func(next *Goal) { next.MostStops, next.advised = n-1, s.asked.MostStops == 0 })
 	}
 	for _, objective := range c.otherObjectives() {
 		add(func(next *Goal) { next.Objective = objective })

@@ -68,6 +68,7 @@ type simulator struct {
 	capacity float64
 	floorKWh float64
 	road     []piece // to each charger from the one before, the last to the destination
+	ways     map[[2]int]piece
 	visits   []int
 	first    int // where the plan goes from the start
 }
@@ -81,7 +82,7 @@ func newSimulator(p *Plan, sweep *stops.Sweep) *simulator {
 	d := p.Drive
 	s := &simulator{
 		plan: p, sweep: sweep, spread: newSpread(d.Car.Spread),
-		capacity: d.Profile.CapacityKWh(), visits: make([]int, len(d.Chargers)), first: stops.Destination,
+		capacity: d.Profile.CapacityKWh(), visits: make([]int, len(d.Chargers)), ways: map[[2]int]piece{}, first: stops.Destination,
 	}
 	s.floorKWh = p.Goal.floorSoC() * s.capacity
 	if len(p.Exact.Stops) > 0 {
@@ -118,7 +119,11 @@ const slackKWh = 1e-6
 // distribution.
 func (s *simulator) drive(rng *rand.Rand, i, n int) outcome {
 	trip := math.Sqrt2 * math.Erfinv(2*(float64(i)+rng.Float64())/float64(n)-1)
-	return s.follow(func() float64 { return s.spread.factor(trip, rng.NormFloat64()) }, s.sweep.Decide)
+	decide := s.plan.keep
+	if !s.plan.Goal.keeps() {
+		decide = s.sweep.Decide
+	}
+	return s.follow(func() float64 { return s.spread.factor(trip, rng.NormFloat64()) }, decide)
 }
 
 // follow drives from the start to the destination with a factor of
@@ -169,8 +174,45 @@ func (s *simulator) price(c *Charger, afterS float64) stops.Price {
 	return s.plan.Drive.plannerPriceAt(c, *g, at)
 }
 
-// leg drives from one place to the next.
+// whole is a drive between two places as estimated, and all that is drawn on it.
+func (s *simulator) whole(from, to int) piece {
+	way, known := s.ways[[2]int{from, to}]
+	if known {
+		return way
+	}
+	d := s.plan.Drive
+	way.Leg = energy.Leg{CapKWh: s.capacity}
+	then := func(l energy.Leg, drawnKWh float64) {
+		way = piece{way.Then(l), way.drawnKWh + drawnKWh}
+	}
+	last := to
+	if to == stops.Destination {
+		last = len(d.Chargers)
+	}
+	if from >= 0 {
+		then(d.Chargers[from].Out, math.Max(d.Chargers[from].Out.CostKWh, 0))
+	}
+	for i := from + 1; i <= last; i++ {
+		then(s.road[i].Leg, s.road[i].drawnKWh)
+	}
+	if to >= 0 {
+		then(d.Chargers[to].In, math.Max(d.Chargers[to].In.CostKWh, 0))
+	}
+	s.ways[[2]int{from, to}] = way
+	return way
+}
+
+// leg drives from one place to the next. Where all that is drawn, felt at the
+// worst place, brings the battery neither below the floor nor to its top, the
+// drive is as one piece.
 func (s *simulator) leg(o *outcome, from, to int, excess float64) {
+	way := s.whole(from, to)
+	moreKWh := excess * way.drawnKWh
+	if o.kWh-s.floorKWh >= way.NeedKWh+math.Abs(moreKWh) && o.kWh-way.CostKWh-math.Min(moreKWh, 0) <= way.CapKWh {
+		o.timeS += way.TimeS
+		o.kWh -= way.CostKWh + moreKWh
+		return
+	}
 	d := s.plan.Drive
 	last := to
 	if to == stops.Destination {

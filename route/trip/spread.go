@@ -157,7 +157,7 @@ func (d *Drive) excesses(g Goal) func(legs int) float64 {
 // itself is: see polish.
 func (d *Drive) planSurelyBest(planner *stops.Planner, g Goal) (*Plan, error) {
 	p, err := d.planSurely(planner, g)
-	if err != nil || g.terse || !g.ArriveBy.IsZero() || g.Unpolished {
+	if err != nil || !g.ArriveBy.IsZero() || g.Unpolished {
 		return p, err
 	}
 	return d.polish(planner, p)
@@ -170,10 +170,13 @@ func (d *Drive) planSurelyBest(planner *stops.Planner, g Goal) (*Plan, error) {
 func (d *Drive) asEstimated(planner *stops.Planner, g Goal, sure *stops.Plan, closed shut) (*Plan, error) {
 	estimate := g
 	estimate.Excess = 0
+	if g.advised {
+		estimate.MostStops = 0
+	}
 	problem := d.Problem(estimate)
 	exact := &stops.Plan{}
 	f := follower{d: d, problem: problem, exact: exact, clockS: problem.DepartS, soc: g.DepartSoC}
-	if g.MostStops > 0 || problem.Rest.LeastS > 0 {
+	if g.keeps() {
 		f.keep(sure)
 	} else {
 		sweep, err := planner.Sweep(d.untimed(g, closed))
