@@ -70,7 +70,7 @@ func (d *Drive) planWith(planner *stops.Planner, g Goal, problem *stops.Problem,
 	err := solve(planner, problem, &exact)
 	var infeasible *stops.Infeasible
 	if errors.As(err, &infeasible) && !g.terse {
-		return nil, d.why(g, infeasible)
+		return nil, d.why(g, infeasible, closed)
 	}
 	if err != nil {
 		return nil, err

@@ -191,7 +191,7 @@ func (p *VisitPlan) add(v *Visit, part *stops.Plan, departSoC, departS float64) 
 
 // whyOn is why for a drive of a visit.
 func (d *Drive) whyOn(drive int, g Goal, e *stops.Infeasible) error {
-	err := d.why(g, e)
+	err := d.why(g, e, nil)
 	var n *NoPlan
 	if errors.As(err, &n) {
 		n.Drive = drive

@@ -22,6 +22,7 @@ type NoPlan struct {
 	MissingKWh  float64     // what the battery lacks for it, leaving with all it may hold
 	MissingM    float64     // about how much road that is
 	Confidence  float64     // with which the reserve was asked to hold; 0: by the estimate
+	MayBeClosed []*Charger  // on that stretch, left out because they may be closed when the car comes by
 	Limit       string      // where not energy is in the way but another limit
 	Drive       int         // of a visit, counted from 1; 0: the trip is one drive
 	Remedies    []Remedy    // each alone would do, for that drive
@@ -47,6 +48,7 @@ type Remedy struct {
 	HalfWidthM float64                // look for stations this far from the road
 	Farther    []*Charger             // what is there; with HalfWidthM
 	Wish       *wish                  // give up a wish that leaves stations out
+	Open       *Charger               // come by this charger while it is open
 }
 
 // uncovers reports whether a remedy finds stations that the files have.
@@ -71,7 +73,19 @@ func (n *NoPlan) Text(u Units) string {
 		return what + " cannot be planned: " + n.Limit + "."
 	}
 	return fmt.Sprintf("%s cannot be planned: from %s (%s) the car cannot reach %s (%s) with its reserve%s; %.1f kWh are missing, about %s of road.",
-		what, n.From, at(n.FromM, u), n.To, at(n.ToM, u), n.surely(), n.MissingKWh, u.Distance(n.MissingM))
+		what, n.From, at(n.FromM, u), n.To, at(n.ToM, u), n.surely(), n.MissingKWh, u.Distance(n.MissingM)) + n.closedText(u)
+}
+
+// closedText says which stations count as absent because of their hours.
+func (n *NoPlan) closedText(u Units) string {
+	if len(n.MayBeClosed) == 0 {
+		return ""
+	}
+	var parts []string
+	for _, c := range n.MayBeClosed {
+		parts = append(parts, fmt.Sprintf("%s (%s, open %s)", SiteName(c.Site), at(c.ChainageM, u), c.Site.Hours))
+	}
+	return " Left out, because it may be closed when you come by: " + strings.Join(parts, "; ") + "."
 }
 
 func (n *NoPlan) surely() string {
@@ -100,10 +114,10 @@ func (r Remedy) Text(u Units) string {
 		return r.Wish.text
 	case r.Station:
 		return "a fast charger near " + at(r.StationM, u) + " along the route"
+	case r.Open != nil:
+		return fmt.Sprintf("come by %s well after it opens and well before it closes (%s)", SiteName(r.Open.Site), r.Open.Site.Hours)
 	case r.NoFallback:
 		return "do without enough for another station at every stop"
-	case r.Price:
-		return "state a price for the stations without one (--unknown-price; in a request: unknown_price_per_kwh), or plan by time"
 	case r.Surely && r.Confidence < leastConfidence:
 		return "plan by the estimate alone"
 	case r.Surely:
@@ -129,16 +143,20 @@ func (n *NoPlan) RemedyText(u Units) string {
 	return "What would make " + it + " possible, each alone: " + strings.Join(parts, "; ") + "."
 }
 
-func (d *Drive) why(g Goal, e *stops.Infeasible) error {
+// why explains that there is no plan; closed are the sites that were left out
+// because they may be closed. Where the planner itself heeds the hours, those
+// count as left out that may be closed on the most leisurely trip.
+func (d *Drive) why(g Goal, e *stops.Infeasible, closed shut) error {
 	n := &NoPlan{Confidence: g.Confidence}
-	if d.lacksPrices(g) {
-		n.Limit = fmt.Sprintf("by cost it may stop only where the price is known, and of %s along the road that your car can use %s", counted(len(d.Chargers), "station"), d.unpricedText())
-		n.FromM, n.ToM = 0, d.Profile.LengthM()
-		n.From, n.To = d.placeName(nil, true), d.placeName(nil, false)
-		n.Remedies = []Remedy{{Price: true}}
-		return n
+	if closed == nil && !g.Depart.IsZero() {
+		closed = d.shut(g, steadySlackS)
 	}
-	gap, ok := d.firstGap(g)
+	gap, ok := d.firstGap(g, nil)
+	if ok {
+		closed = nil
+	} else {
+		gap, ok = d.firstGap(g, closed)
+	}
 	if !ok {
 		n.Limit = e.Why
 		if g.Fallback && n.Limit == "" {
@@ -154,7 +172,16 @@ func (d *Drive) why(g Goal, e *stops.Infeasible) error {
 		n.MissingM = gap.missingKWh * leg.DistanceM / leg.CostKWh
 	}
 	n.LeftOut = d.leftOut(n.FromM, n.ToM)
-	n.Remedies = d.remedies(g, n)
+	for i := range d.Chargers {
+		if c := &d.Chargers[i]; closed[c.Site] && c.ChainageM > n.FromM && c.ChainageM < n.ToM {
+			n.MayBeClosed = append(n.MayBeClosed, c)
+		}
+	}
+	if len(n.MayBeClosed) > 0 {
+		n.Remedies = d.hoursRemedies(g, n)
+	} else {
+		n.Remedies = d.remedies(g, n)
+	}
 	if !slices.ContainsFunc(n.Remedies, Remedy.uncovers) {
 		n.Data = d.Corridor.coverage(n.FromM, n.ToM)
 	}
@@ -182,25 +209,24 @@ func (d *Drive) plugsFirst(n *NoPlan) []PlugCount {
 	})
 }
 
-// lacksPrices reports whether a goal fails only because stations have no known
-// price.
-func (d *Drive) lacksPrices(g Goal) bool {
-	if !g.pricedOnly || d.unpriced() == 0 {
-		return false
+// hoursRemedies are what helps where stations are left out for their hours.
+func (d *Drive) hoursRemedies(g Goal, n *NoPlan) []Remedy {
+	var out []Remedy
+	for _, c := range n.MayBeClosed {
+		others := shut{}
+		for _, other := range n.MayBeClosed {
+			others[other.Site] = other != c
+		}
+		if _, err := stops.Solve(d.untimed(g, others)); err == nil {
+			out = append(out, Remedy{Open: c})
+		}
 	}
-	g.pricedOnly = false
-	return d.possible(g)
-}
-
-func (d *Drive) unpricedText() string {
-	switch n := d.unpriced(); n {
-	case len(d.Chargers):
-		return "none says what it costs"
-	case 1:
-		return "one does not say what it costs"
-	default:
-		return fmt.Sprintf("%d do not say what they cost", n)
+	byEstimate := g
+	byEstimate.Confidence, byEstimate.Excess = 0, 0
+	if g.Confidence > 0 && d.possible(byEstimate) {
+		out = append(out, Remedy{Surely: true})
 	}
+	return out
 }
 
 // stretch is a drive between two nodes: −1 is the origin, 0 and up the
@@ -212,14 +238,15 @@ type stretch struct {
 
 // firstGap follows all chargers that can be reached, each left as full as it
 // fills, and returns the drive beyond the last of them that fails by least;
-// false if energy is not what fails.
-func (d *Drive) firstGap(g Goal) (stretch, bool) {
+// false if energy is not what fails. Closed sites count as absent.
+func (d *Drive) firstGap(g Goal, closed shut) (stretch, bool) {
 	n := len(d.Chargers)
 	reached := make([]bool, n+2) // by node+1
 	reached[0] = true
 	last := -1
+	absent := func(i int) bool { return i < n && closed[d.Chargers[i].Site] }
 	for to := 0; to <= n; to++ {
-		for from := -1; from < to; from++ {
+		for from := -1; from < to && !absent(to); from++ {
 			if reached[from+1] && d.missing(g, from, to) <= 0 {
 				reached[to+1] = true
 				last = to
@@ -232,7 +259,7 @@ func (d *Drive) firstGap(g Goal) (stretch, bool) {
 	}
 	best := stretch{missingKWh: math.Inf(1)}
 	for to := last + 1; to <= n; to++ {
-		for from := -1; from <= last; from++ {
+		for from := -1; from <= last && !absent(to); from++ {
 			if missing := d.missing(g, from, to); reached[from+1] && missing < best.missingKWh {
 				best = stretch{from, to, missing}
 			}
