@@ -9,9 +9,11 @@ import (
 )
 
 // Fallback is what to do at a stop whose station is down, occupied or closed
-// on arrival: of all ways that keep the reserve, the one on which the rest of
-// the trip is quickest; where none does, the quickest of those on which another
-// station is reached with the most left, give or take nearlySoC. Consumption is as estimated. Where one drives back, turning round is taken to be possible at
+// on arrival: of all places that are reached with the reserve, the nearest that
+// is robust, which has robustBays of known power, or one hardly further, within
+// nearlyM, from which the rest of the trip is quicker. Where none is robust, any
+// will do; where the reserve cannot be kept, the same among those that are reached
+// with the most left, give or take nearlySoC. Consumption is as estimated. Where one drives back, turning round is taken to be possible at
 // once.
 type Fallback struct {
 	To        *Charger // nil: the destination; with None, nothing
@@ -28,6 +30,13 @@ type Fallback struct {
 
 // nearlySoC is a difference on arrival that is not worth a longer way.
 const nearlySoC = 0.02
+
+// Common practice: of two bays one works and is free far more often than of one,
+// and whoever has just found a charger down drives a short way first.
+const (
+	robustBays = 2
+	nearlyM    = 15e3
+)
 
 // fallbackFloorSoC is the least SoC on reaching a fallback.
 func (g Goal) fallbackFloorSoC() float64 {
@@ -174,9 +183,9 @@ func (p *Plan) fallbackAt(planner *stops.Planner, stop int, closed shut) (Fallba
 			others = append(others, c)
 		}
 	}
-	best, ok := quickest(keeping)
+	best, ok := d.nearest(keeping)
 	if !ok {
-		best, ok = quickest(fullest(others))
+		best, ok = d.nearest(fullest(others))
 	}
 	if !ok {
 		return Fallback{None: true}, nil
@@ -191,14 +200,26 @@ type candidate struct {
 	soc, value float64
 }
 
-func quickest(from []candidate) (best candidate, ok bool) {
+// nearest is the quickest of the robust candidates that are hardly further than
+// the nearest of them; of all, where none is robust. The destination is robust.
+func (d *Drive) nearest(from []candidate) (best candidate, ok bool) {
+	robust := slices.DeleteFunc(slices.Clone(from), func(c candidate) bool {
+		return c.to >= 0 && (d.Chargers[c.to].Bays < robustBays || d.Chargers[c.to].Offer.Assumed)
+	})
+	if len(robust) == 0 {
+		robust = from
+	}
+	leastM := math.Inf(1)
+	for _, c := range robust {
+		leastM = math.Min(leastM, c.leg.DistanceM)
+	}
 	best.value = math.Inf(1)
-	for _, c := range from {
-		if c.value < best.value {
+	for _, c := range robust {
+		if c.leg.DistanceM <= leastM+nearlyM && c.value < best.value {
 			best = c
 		}
 	}
-	return best, len(from) > 0
+	return best, len(robust) > 0
 }
 
 // fullest are the candidates that end with nearly as much as the best of them.
