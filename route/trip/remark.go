@@ -33,6 +33,9 @@ func (p *Plan) Assumptions(u Units) []string {
 	if text := p.Goal.burdenText(); text != "" {
 		out = append(out, text)
 	}
+	if text := p.proofText(); text != "" {
+		out = append(out, text)
+	}
 	out = append(append(out, p.goalAssumption()), p.moneyAssumptions()...)
 	return append(out, p.assuredAssumptions()...)
 }
@@ -91,6 +94,24 @@ func (p *Plan) Warnings(u Units) []string {
 		}
 	}
 	return out
+}
+
+// proofText says how far the plan may be from the best there is; it is empty
+// where the plan is proven to be the best.
+func (p *Plan) proofText() string {
+	const slack = 1e-4 // of the value: rounding
+	value, bound := p.Exact.Value, p.Exact.Bound
+	switch {
+	case p.Goal.Excess > 0 && p.course == nil:
+		return "Best plan: the best for a day on which every drive takes more than estimated; it was not compared with others over all days."
+	case p.Goal.Excess > 0:
+		return "Best plan: the best for days that take more than estimated, then compared with plans next to it on the simulated days. It was searched for, not proven to be the best of all."
+	case math.IsInf(bound, 0) || value-bound <= slack*math.Abs(value):
+		return ""
+	case p.Goal.countsMoney():
+		return fmt.Sprintf("Best plan: hours, tariffs by the hour or a rest tie it to the clock. It was searched for, not proven: none is better by more than %.2f in money.", value-bound)
+	}
+	return fmt.Sprintf("Best plan: hours or a rest tie it to the clock. It was searched for, not proven: none is quicker by more than %s.", counted(int(math.Ceil((value-bound)/60)), "minute"))
 }
 
 func (d *Drive) assumptions(u Units) []string {
@@ -202,7 +223,11 @@ func capText(d *Drive, u Units) string {
 	if d.Conditions.SpeedCapMS == 0 {
 		return ""
 	}
-	return ", no faster than " + u.Speed(d.Conditions.SpeedCapMS)
+	text := ", no faster than " + u.Speed(d.Conditions.SpeedCapMS)
+	if snowy(d.Conditions.Surface) && d.Conditions.SpeedCapMS == snowCapMS {
+		text += " on " + string(d.Conditions.Surface) + " (common practice, unless you say how fast you drive)"
+	}
+	return text
 }
 
 func (d *Drive) roadWarnings(u Units) []string {

@@ -127,14 +127,25 @@ func (r *Request) Conditions() (energy.Conditions, error) {
 		percent("battery_health_pct", r.HealthPct, 20, 100),
 		within("consumption_factor", r.UserFactor, 0.3, 3, ""),
 		given("speed_cap_kmh", r.SpeedCapKMH, 20, 300, "km/h"))
+	capMS := orZero(r.SpeedCapKMH) / 3.6
+	if r.SpeedCapKMH == nil && snowy(energy.Surface(r.Surface)) {
+		capMS = snowCapMS
+	}
 	return energy.Conditions{
 		TempC: r.TempC, WindSpeedMS: energy.RoadWindMS(r.WindKMH / 3.6), WindFromDeg: orZero(r.WindFromDeg), HeadWind: r.WindFromDeg == nil,
 		Surface: energy.Surface(r.Surface), WinterTyres: r.WinterTyres,
-		PayloadKg: r.PayloadKg, Extras: r.Extras, SpeedCapMS: orZero(r.SpeedCapKMH) / 3.6,
+		PayloadKg: r.PayloadKg, Extras: r.Extras, SpeedCapMS: capMS,
 		ClimateOff: r.ClimateOff, Preconditioned: r.CabinReady,
 		StateOfHealth: r.HealthPct / 100, UserFactor: r.UserFactor,
 	}, err
 }
+
+// snowCapMS is how fast one drives on snow or slush who does not say, 80 km/h:
+// common practice. Traffic studies find freeway speeds 5 to 40 % lower in heavy
+// snow (from memory).
+const snowCapMS = 80 / 3.6
+
+func snowy(s energy.Surface) bool { return s == energy.Snow || s == energy.Slush }
 
 // DriveOptions returns the request's choice of chargers.
 func (r *Request) DriveOptions() (DriveOptions, error) {

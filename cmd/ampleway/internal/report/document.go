@@ -110,12 +110,14 @@ type Station struct {
 	Name         string   `json:"name"`
 	Operator     string   `json:"operator"`
 	Network      string   `json:"network,omitempty"`
+	Address      string   `json:"address,omitempty"`
 	Lon          float64  `json:"lon" jsonschema:"minimum=-180,maximum=180"`
 	Lat          float64  `json:"lat" jsonschema:"minimum=-90,maximum=90"`
 	Connector    string   `json:"connector"`
 	PowerKW      float64  `json:"power_kw" jsonschema:"minimum=0" jsonschema_description:"of one stall that fits the car"`
 	PowerAssumed bool     `json:"power_assumed" jsonschema_description:"the power is a default, not from the data"`
 	Stalls       int      `json:"stalls" jsonschema:"minimum=0" jsonschema_description:"that give this"`
+	Bays         int      `json:"bays" jsonschema:"minimum=0" jsonschema_description:"that give half of this or more"`
 	Hours        string   `json:"opening_hours,omitempty"`
 	Amenities    []string `json:"amenities,omitempty"`
 	Source       string   `json:"source,omitempty"`
@@ -197,9 +199,9 @@ func stopDocument(p *trip.Plan, s *trip.Stop) Stop {
 func station(c *trip.Charger) Station {
 	s := c.Site
 	return Station{
-		ID: s.ID, Name: trip.SiteName(s), Operator: s.Operator, Network: s.Network,
+		ID: s.ID, Name: trip.SiteName(s), Operator: s.Operator, Network: s.Network, Address: s.Address,
 		Lon: s.Lon, Lat: s.Lat, Connector: string(c.Offer.Connector),
-		PowerKW: c.Offer.PowerKW, PowerAssumed: c.Offer.Assumed, Stalls: c.Offer.Stalls,
+		PowerKW: c.Offer.PowerKW, PowerAssumed: c.Offer.Assumed, Stalls: c.Offer.Stalls, Bays: c.Bays,
 		Hours: s.Hours, Amenities: s.Amenities, Source: s.Source, Licence: s.Licence,
 	}
 }

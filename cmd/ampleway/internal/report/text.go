@@ -2,6 +2,7 @@ package report
 
 import (
 	"bufio"
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -9,6 +10,7 @@ import (
 	"strings"
 
 	"ampleway/route/trip"
+	"ampleway/stations"
 )
 
 const textWidth = 78
@@ -137,15 +139,15 @@ func (t *textWriter) stops(p *trip.Plan) {
 		s := &p.Stops[i]
 		site := s.Charger.Site
 		t.line("%s", t.strong(fmt.Sprintf("Stop %d: %s", i+1, trip.SiteName(site))))
-		operator := site.Operator
-		if operator == "" {
-			operator = "operator not known"
-		}
+		operator := cmp.Or(runBy(site), "operator not known")
 		where := "beside the road"
 		if s.Charger.OneWayM >= 100 {
 			where = t.o.Units.Distance(s.Charger.OneWayM) + " off the road"
 		}
 		t.paragraph(fmt.Sprintf("  %s, %s of %.0f kW %s, %s.", operator, count(s.Charger.Offer.Stalls, "stall"), s.Charger.Offer.PowerKW, s.Charger.Offer.Connector, where))
+		if site.Address != "" {
+			t.paragraph("  Address: " + site.Address + ".")
+		}
 		if text := ifLess(p, i); text != "" {
 			t.paragraph("  " + text)
 			t.line("")
@@ -160,6 +162,17 @@ func (t *textWriter) stops(p *trip.Plan) {
 		}
 		t.line("")
 	}
+}
+
+// runBy names who runs a site and whose card or app opens it, as far as is known.
+func runBy(site *stations.Site) string {
+	switch {
+	case site.Network == "" || site.Network == site.Operator:
+		return site.Operator
+	case site.Operator == "":
+		return site.Network + " (network)"
+	}
+	return site.Operator + ", network " + site.Network
 }
 
 func (t *textWriter) legs(p *trip.Plan) {
