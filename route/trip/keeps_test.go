@@ -45,7 +45,7 @@ type keeping struct {
 
 func (k *keeping) corridor(fleet []*energy.Car, seed uint64) {
 	drive, goal := randomTrip(k.t, fleet, seed)
-	goal.Confidence, goal.StopWorthS = CarefulConfidencePct/100.0, 60*DefaultStopWorthMin
+	goal.Confidence, goal.StopWorthS = DefaultConfidencePct/100.0, 60*DefaultStopWorthMin
 	rng := rand.New(rand.NewPCG(seed, 17))
 	for i := range drive.Chargers {
 		drive.Chargers[i].Bays = 1 + rng.IntN(6)
