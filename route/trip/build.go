@@ -127,6 +127,7 @@ func (b *builder) stop(e *stops.Stop) {
 		ChargeS:    c.Charge.TimeS(b.kWh/b.capacityKWh, e.LeaveSoC),
 		PowerInKW:  c.Charge.PowerKW(b.kWh / b.capacityKWh),
 		PowerOutKW: c.Charge.PowerKW(e.LeaveSoC),
+		Meal:       e.Rest,
 	}
 	s.BatteryKWh = e.LeaveSoC*b.capacityKWh - b.kWh
 	s.BilledKWh = energy.GridKWh(s.BatteryKWh)

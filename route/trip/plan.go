@@ -63,6 +63,7 @@ type Stop struct {
 	PowerInKW  float64       // into the battery, on plugging in
 	PowerOutKW float64       // on leaving
 	Cost       *money.Amount // nil: the price is not known
+	Meal       bool          // the meal is had here
 }
 
 // Leg is the drive between two stops, detours included.

@@ -73,6 +73,18 @@ type simulator struct {
 	first    int // where the plan goes from the start
 }
 
+// stayS is how long a stay lasts that begins at a time after departure: where
+// the plan has its meal there, until that is over.
+func (s *simulator) stayS(charger int, beginsS, chargeS float64) float64 {
+	for i := range s.plan.Exact.Stops {
+		if e := &s.plan.Exact.Stops[i]; e.Rest && e.Charger == charger {
+			rest := s.plan.Goal.rest(len(s.plan.Drive.Chargers))
+			return math.Max(rest.FromS-beginsS, 0) + math.Max(chargeS, rest.LeastS)
+		}
+	}
+	return chargeS
+}
+
 type piece struct {
 	energy.Leg
 	drawnKWh float64
@@ -157,7 +169,7 @@ func (s *simulator) followFrom(departSoC float64, factor func() float64, decide 
 			price := s.price(c, o.timeS)
 			o.money += price.Due((decision.LeaveSoC-soc)*s.capacity, chargeS, chargeS)
 		}
-		o.timeS += d.Options.overheadS() + chargeS
+		o.timeS += d.Options.overheadS() + s.stayS(next, o.timeS+d.Options.overheadS(), chargeS)
 		o.kWh = decision.LeaveSoC * s.capacity
 		o.stops++
 		at, next = next, decision.Next

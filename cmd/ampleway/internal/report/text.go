@@ -154,6 +154,9 @@ func (t *textWriter) stops(p *trip.Plan) {
 			continue
 		}
 		t.paragraph(fmt.Sprintf("  Plug in with %s, leave with %s: %s of charging for %.1f kWh. Power starts at %.0f kW and has come to %.0f kW when you leave.", Arriving(s.ArriveSoC), LeavingStop(p, i), span(s.ChargeS), s.BatteryKWh, s.PowerInKW, s.PowerOutKW))
+		if s.Meal {
+			t.paragraph("  The meal is here: you stay " + span(s.ChargeS+s.WaitS) + ".")
+		}
 		if s.Cost != nil {
 			t.paragraph("  Costs about " + s.Cost.String() + ".")
 		}
