@@ -1,6 +1,7 @@
 package energy
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -47,9 +48,7 @@ func NewCar(f OwnerFigures) (car *Car, words []string, err error) {
 	if f.RangeKm == 0 && f.OutletKWhPer100km == 0 {
 		return nil, nil, &fault.Input{Field: "rated range or consumption", Found: "neither", Expected: "one of them"}
 	}
-	if f.Rating == "" {
-		f.Rating = RatingUS
-	}
+	f.Rating = cmp.Or(f.Rating, RatingUS)
 	made := *f.Like
 	car = &made
 	car.Name, car.Note = f.Name, ""

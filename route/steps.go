@@ -1,6 +1,7 @@
 package route
 
 import (
+	"cmp"
 	"iter"
 	"math"
 )
@@ -29,9 +30,7 @@ type StepOptions struct {
 // It panics if DefaultSpeedMS is negative or not finite.
 func (r *Route) Steps(o StepOptions) iter.Seq2[int, Step] {
 	speedMS := o.DefaultSpeedMS
-	if speedMS == 0 {
-		speedMS = DefaultSpeedMS
-	}
+	speedMS = cmp.Or(speedMS, DefaultSpeedMS)
 	if !(speedMS > 0) || math.IsInf(speedMS, 0) {
 		panic("route: Steps needs a positive default speed")
 	}
@@ -45,9 +44,7 @@ func (r *Route) Steps(o StepOptions) iter.Seq2[int, Step] {
 				BearingDeg: r.BearingDeg(i),
 				ElevationM: (elevationsM[i] + elevationsM[i+1]) / 2,
 			}
-			if s.SpeedMS == 0 {
-				s.SpeedMS = speedMS
-			}
+			s.SpeedMS = cmp.Or(s.SpeedMS, speedMS)
 			if !yield(i, s) {
 				return
 			}
@@ -59,8 +56,6 @@ func (r *Route) stepElevations(smoothingM float64) []float64 {
 	if !r.HasElevation() {
 		return make([]float64, len(r.points))
 	}
-	if smoothingM == 0 {
-		smoothingM = DefaultSmoothingM
-	}
+	smoothingM = cmp.Or(smoothingM, DefaultSmoothingM)
 	return r.Elevations(math.Max(smoothingM, 0))
 }

@@ -2,6 +2,7 @@ package read
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -163,9 +164,7 @@ func (g *geoReader) line(coordinates json.RawMessage, where string, speeds json.
 		return err
 	}
 	place := where
-	if place == "" {
-		place = "the line"
-	}
+	place = cmp.Or(place, "the line")
 	p := part{place: place, name: name, samples: make([]sample, len(positions))}
 	for i, at := range positions {
 		s, err := position(at[0], at[1])
@@ -298,9 +297,7 @@ func positionFault(where string, i int, found string) *fault.Input {
 
 func coordinatesFault(raw json.RawMessage, where, expected string) *fault.Input {
 	found := string(raw)
-	if found == "" {
-		found = "nothing"
-	}
+	found = cmp.Or(found, "nothing")
 	return &fault.Input{Where: where, Field: "coordinates", Found: found, Expected: expected}
 }
 

@@ -1,6 +1,7 @@
 package read
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strconv"
@@ -108,9 +109,7 @@ func (f *file) route(fallbackName string, o Options) (*route.Route, *fault.Input
 	if len(parts) == 1 && parts[0].name != "" {
 		name = parts[0].name
 	}
-	if name == "" {
-		name = fallbackName
-	}
+	name = cmp.Or(name, fallbackName)
 	r, newErr := route.New(name, points)
 	if newErr != nil {
 		in, ok := newErr.(*fault.Input)

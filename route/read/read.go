@@ -1,6 +1,7 @@
 package read
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"os"
@@ -41,15 +42,9 @@ type Options struct {
 }
 
 func (o Options) withDefaults() Options {
-	if o.JoinM == 0 {
-		o.JoinM = DefaultJoinM
-	}
-	if o.MaxBytes == 0 {
-		o.MaxBytes = DefaultMaxBytes
-	}
-	if o.MaxPoints == 0 {
-		o.MaxPoints = DefaultMaxPoints
-	}
+	o.JoinM = cmp.Or(o.JoinM, DefaultJoinM)
+	o.MaxBytes = cmp.Or(o.MaxBytes, DefaultMaxBytes)
+	o.MaxPoints = cmp.Or(o.MaxPoints, DefaultMaxPoints)
 	return o
 }
 

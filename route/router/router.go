@@ -2,6 +2,7 @@ package router
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -61,21 +62,11 @@ type answer struct {
 // New makes a router of a command or URL template. The error, a
 // *fault.Input, says what is wrong with the template.
 func New(template string, o Options) (*Router, error) {
-	if o.Timeout == 0 {
-		o.Timeout = DefaultTimeout
-	}
-	if o.MaxBytes == 0 {
-		o.MaxBytes = DefaultMaxBytes
-	}
-	if o.SnapM == 0 {
-		o.SnapM = DefaultSnapM
-	}
-	if o.Parallel == 0 {
-		o.Parallel = DefaultParallel
-	}
-	if o.Client == nil {
-		o.Client = http.DefaultClient
-	}
+	o.Timeout = cmp.Or(o.Timeout, DefaultTimeout)
+	o.MaxBytes = cmp.Or(o.MaxBytes, DefaultMaxBytes)
+	o.SnapM = cmp.Or(o.SnapM, DefaultSnapM)
+	o.Parallel = cmp.Or(o.Parallel, DefaultParallel)
+	o.Client = cmp.Or(o.Client, http.DefaultClient)
 	r := &Router{options: o, known: map[Pair]*route.Route{}}
 	var err *fault.Input
 	if strings.HasPrefix(template, "http://") || strings.HasPrefix(template, "https://") {

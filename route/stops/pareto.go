@@ -1,6 +1,7 @@
 package stops
 
 import (
+	"cmp"
 	"math"
 	"sort"
 )
@@ -45,9 +46,7 @@ func (pl *Planner) Pareto(p *Problem, o ParetoOptions) ([]Tradeoff, error) {
 	if !(o.WithinMoney >= 0) || math.IsInf(o.WithinMoney, 1) {
 		return nil, &InputError{"ParetoOptions.WithinMoney", "a number below 0 or none", "a finite number of 0 or more"}
 	}
-	if o.WithinMoney == 0 {
-		o.WithinMoney = 0.01
-	}
+	o.WithinMoney = cmp.Or(o.WithinMoney, 0.01)
 	f := front{pl: pl, p: *p, within: o.WithinMoney}
 	all, err := f.trace(p.MostStops)
 	if err != nil {

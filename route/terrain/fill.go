@@ -1,6 +1,7 @@
 package terrain
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -29,9 +30,7 @@ type Options struct {
 // the road is likely in a tunnel or on a bridge. The error is that of a tile
 // that cannot be read. It panics if SpacingM is below 1 and not 0.
 func (m *Model) Fill(r *route.Route, o Options) (*route.Route, error) {
-	if o.SpacingM == 0 {
-		o.SpacingM = DefaultSpacingM
-	}
+	o.SpacingM = cmp.Or(o.SpacingM, DefaultSpacingM)
 	dense := r.Densify(o.SpacingM)
 	elevationsM := make([]float64, dense.Len())
 	unknown := 0

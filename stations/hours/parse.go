@@ -1,6 +1,7 @@
 package hours
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 
@@ -250,8 +251,6 @@ func (p *parser) after(text string) bool {
 func (p *parser) fail(expected string) error {
 	at := p.peek().start
 	found := p.text[at:]
-	if found == "" {
-		found = "the end"
-	}
+	found = cmp.Or(found, "the end")
 	return &fault.Input{Where: fmt.Sprintf("character %d", at+1), Field: "opening_hours", Found: found, Expected: expected}
 }

@@ -1,6 +1,7 @@
 package open
 
 import (
+	"cmp"
 	"regexp"
 	"strings"
 
@@ -57,7 +58,7 @@ func (c *collector) frenchRow(sites *grouping, points map[string]at, f *frenchCo
 		c.reject(where, "coordonneesXY", get(f.position), "[longitude, latitude]")
 		return nil
 	}
-	point := firstText(get(f.point), get(f.pointLocal))
+	point := cmp.Or(get(f.point), get(f.pointLocal))
 	if !named(point) {
 		point = ""
 	} else {
@@ -72,12 +73,12 @@ func (c *collector) frenchRow(sites *grouping, points map[string]at, f *frenchCo
 			c.suspect(where, map[int]string{f.station: "id_station_itinerance", f.point: "id_pdc_itinerance"}[id], v, "not of the schema's form FR followed by 4 to 33 capitals and digits: kept")
 		}
 	}
-	key := firstText(get(f.station), get(f.stationLocal))
+	key := cmp.Or(get(f.station), get(f.stationLocal))
 	if !named(key) {
 		key = positionID(lon, lat)
 	}
 	site := stations.Site{
-		ID: key, Lon: lon, Lat: lat, Name: get(f.name), Operator: c.word(firstText(get(f.operator), get(f.owner))), Network: c.word(get(f.brand)),
+		ID: key, Lon: lon, Lat: lat, Name: get(f.name), Operator: c.word(cmp.Or(get(f.operator), get(f.owner))), Network: c.word(get(f.brand)),
 		Address: get(f.address), Country: "FR", Hours: c.word(get(f.hours)), Access: frenchAccess(get(f.access), get(f.place)), Zone: "Europe/Paris",
 		Price: frenchPrice(get(f.free), get(f.price)), Note: c.word(get(f.price)), Source: "schema-irve", Licence: "Licence Ouverte 2.0",
 	}
@@ -154,15 +155,6 @@ func frenchPosition(s string) (lon, lat float64, ok bool) {
 // named reports whether an identifier is one: the register writes "Non
 // concerné" where there is none.
 func named(id string) bool { return id != "" && !strings.HasPrefix(strings.ToLower(id), "non concern") }
-
-func firstText(texts ...string) string {
-	for _, t := range texts {
-		if t != "" {
-			return t
-		}
-	}
-	return ""
-}
 
 func frenchAccess(condition, place string) stations.Access {
 	condition, place = strings.ToLower(condition), strings.ToLower(place)

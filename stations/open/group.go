@@ -1,6 +1,7 @@
 package open
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -30,9 +31,7 @@ func (g *grouping) known(key string) bool { return g.index[key] != nil }
 // site returns the site of a key, which the first row describes. Later rows
 // that stand elsewhere are suspects. An empty key is the site's ID.
 func (g *grouping) site(key string, first *stations.Site, where at) (*stations.Site, error) {
-	if key == "" {
-		key = first.ID
-	}
+	key = cmp.Or(key, first.ID)
 	if f, ok := g.index[key]; ok {
 		s := &f.site
 		if s.Lon != first.Lon || s.Lat != first.Lat {

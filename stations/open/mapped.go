@@ -2,6 +2,7 @@ package open
 
 import (
 	"bufio"
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -175,8 +176,8 @@ func (r *ownRow) fillMapped(c *collector, columns []mappedColumn, fields []strin
 			c.suspect(where, col.own, value, "not understood: left out")
 		}
 	}
-	r.site.Source = firstText(r.site.Source, m.Source)
-	r.site.Licence = firstText(r.site.Licence, m.Licence)
+	r.site.Source = cmp.Or(r.site.Source, m.Source)
+	r.site.Licence = cmp.Or(r.site.Licence, m.Licence)
 	return "", nil
 }
 
@@ -212,7 +213,7 @@ func (c *collector) addMapped(sites *grouping, r *ownRow, stalls []mappedStall, 
 // groupKey names the site of a row: the columns of group, its ID, or the line.
 func (m *Map) groupKey(r *ownRow, where at) string {
 	if len(m.Group) == 0 {
-		return firstText(r.site.ID, where.String())
+		return cmp.Or(r.site.ID, where.String())
 	}
 	var parts []string
 	for _, own := range m.Group {

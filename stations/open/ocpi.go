@@ -1,6 +1,7 @@
 package open
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -153,9 +154,7 @@ var ocpiStatus = map[string]stations.Status{
 
 func (c *collector) ocpiStall(e evse, where at) stations.Stall {
 	id := e.ID
-	if id == "" {
-		id = string(e.UID)
-	}
+	id = cmp.Or(id, string(e.UID))
 	status, known := ocpiStatus[e.Status]
 	if !known {
 		c.suspect(where, "status", e.Status, "not an OCPI status: counted as unknown")

@@ -1,6 +1,7 @@
 package open
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -160,8 +161,8 @@ func (c *collector) price(p stations.Price) *stations.Price {
 
 func (c *collector) rejectColumn(where at, column string, err error) {
 	if bad, ok := err.(*fault.Input); ok {
-		bad.Field = firstText(bad.Field, column)
-		bad.Found = firstText(bad.Found, "nothing")
+		bad.Field = cmp.Or(bad.Field, column)
+		bad.Found = cmp.Or(bad.Found, "nothing")
 	}
 	c.rejectError(where, err)
 }
@@ -173,7 +174,7 @@ func (c *collector) addOwnRow(sites *grouping, r *ownRow, where at) error {
 		r.site.ID = positionID(r.site.Lon, r.site.Lat)
 		key = r.site.Name + "\x00" + r.site.ID
 	}
-	if !sites.known(firstText(key, r.site.ID)) {
+	if !sites.known(cmp.Or(key, r.site.ID)) {
 		r.finish(c)
 	}
 	s, err := sites.site(key, &r.site, where)
