@@ -11,7 +11,8 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/google/renameio/v2"
+	"ampleway/data/whole"
+
 	"github.com/spf13/pflag"
 	"golang.org/x/term"
 )
@@ -69,16 +70,16 @@ func writeFile(path string, write func(io.Writer) error) error {
 	if _, err := os.Stat(folder); err != nil {
 		return err
 	}
-	file, err := renameio.NewPendingFile(path, renameio.WithTempDir(folder), renameio.WithPermissions(0o644), renameio.WithExistingPermissions())
+	file, err := whole.Create(path, folder, 0o644)
 	if err != nil {
 		return err
 	}
-	defer file.Cleanup()
+	defer file.Discard()
 	defer unfinished.add(file.Name())()
 	if err := write(file); err != nil {
 		return err
 	}
-	return file.CloseAtomicallyReplace()
+	return file.Keep()
 }
 
 // unfinished are the files that are being written, to be removed where the

@@ -9,7 +9,8 @@ import (
 	"os"
 	"path/filepath"
 
-	"github.com/google/renameio/v2"
+	"ampleway/data/whole"
+
 	"github.com/parquet-go/parquet-go"
 )
 
@@ -47,7 +48,7 @@ func (w workshop) save(r *result) error {
 	}
 	sum := sha256.Sum256(b.Bytes())
 	b.Write(sum[:])
-	return renameio.WriteFile(w.path(r.Job), b.Bytes(), 0o644, renameio.WithTempDir(w.folder))
+	return whole.Write(w.path(r.Job), w.folder, b.Bytes(), 0o644)
 }
 
 // load reads a result back. It is nil where the job has not been done.

@@ -8,7 +8,8 @@ import (
 	"io"
 	"path/filepath"
 
-	"github.com/google/renameio/v2"
+	"ampleway/data/whole"
+
 	"github.com/parquet-go/parquet-go"
 )
 
@@ -101,7 +102,7 @@ func (s *csvSink) close() error {
 
 // newFile is a file that appears under its name only when it is whole.
 type newFile struct {
-	file *renameio.PendingFile
+	file *whole.File
 	buf  *bufio.Writer
 	sink sink
 	name string
@@ -113,7 +114,7 @@ type store struct{ folder, temp string }
 
 func (s store) create(name string) (*newFile, error) {
 	path := filepath.Join(s.folder, name)
-	file, err := renameio.NewPendingFile(path, renameio.WithPermissions(0o644), renameio.WithTempDir(s.temp))
+	file, err := whole.Create(path, s.temp, 0o644)
 	if err != nil {
 		return nil, fmt.Errorf("cannot write %s: %w", path, err)
 	}
@@ -129,7 +130,7 @@ func (f *newFile) finish() error {
 	if err := f.buf.Flush(); err != nil {
 		return err
 	}
-	return f.file.CloseAtomicallyReplace()
+	return f.file.Keep()
 }
 
 // tables are the files with a row a case.
@@ -180,14 +181,14 @@ func (t *tables) finish() error {
 // drop removes what was not finished.
 func (t *tables) drop() {
 	for _, f := range t.files {
-		f.file.Cleanup()
+		f.file.Discard()
 	}
 }
 
 // write writes a file whole.
 func (s store) write(name string, text []byte) error {
 	path := filepath.Join(s.folder, name)
-	if err := renameio.WriteFile(path, text, 0o644, renameio.WithTempDir(s.temp)); err != nil {
+	if err := whole.Write(path, s.temp, text, 0o644); err != nil {
 		return fmt.Errorf("cannot write %s: %w", path, err)
 	}
 	return nil
