@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -24,13 +25,14 @@ func refuseUnknown(c *cobra.Command) {
 	}
 }
 
-// hideEmptyDefaults keeps "(default [])" out of the help of every command.
+// hideEmptyDefaults keeps "(default [])" out of the help of every command. Of
+// the kinds that the library itself knows to be empty it would make "(default )".
 func hideEmptyDefaults(c *cobra.Command) {
 	for _, sub := range c.Commands() {
 		hideEmptyDefaults(sub)
 	}
 	c.Flags().VisitAll(func(f *pflag.Flag) {
-		if f.DefValue == "[]" {
+		if known := []string{"stringSlice", "stringArray", "intSlice"}; f.DefValue == "[]" && !slices.Contains(known, f.Value.Type()) {
 			f.DefValue = ""
 		}
 	})

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"ampleway/data/fault"
+	"ampleway/data/wording"
 )
 
 // Exit codes, listed in the help text.
@@ -55,17 +56,22 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 	root := newRoot(func() { understood = true })
 	root.SetArgs(args)
 	root.SetIn(in)
-	root.SetOut(out)
-	root.SetErr(errOut)
+	screen := wording.NewScreen(out)
+	root.SetOut(screen)
+	told := wording.NewScreen(errOut)
+	root.SetErr(told)
 	err := root.ExecuteContext(ctx)
 	if err != nil && !understood {
 		err = &usageError{err}
 	}
+	if unwritten := screen.Flush(); unwritten != nil && (err == nil || errors.Is(err, errNoPlan)) {
+		err = fmt.Errorf("cannot write to standard output: %w", unwritten)
+	}
 	switch {
 	case errors.Is(err, context.Canceled) && ctx.Err() != nil:
-		fmt.Fprintln(errOut, interrupted)
+		fmt.Fprintln(told, interrupted)
 	case err != nil && !errors.Is(err, errNoPlan):
-		fmt.Fprintln(errOut, "ampleway: "+err.Error())
+		fmt.Fprintln(told, "ampleway: "+err.Error())
 	}
 	return exitCode(ctx, err)
 }

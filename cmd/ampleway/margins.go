@@ -86,7 +86,7 @@ func (o *marginsOptions) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	progress := newProgressLine(c.ErrOrStderr(), o.quiet)
+	progress := newProgressLine(unscreened(c.ErrOrStderr()), o.quiet)
 	summary, err := study.Run(c.Context(), s, study.Options{
 		Folder: o.output, CSV: o.csv, Part: part, Workers: o.workers, Resume: o.resume,
 		Version: programVersion(), Tell: progress.tell,

@@ -7,6 +7,7 @@ import (
 	"sync"
 	"time"
 
+	"ampleway/data/wording"
 	"ampleway/route/study"
 
 	"golang.org/x/term"
@@ -46,7 +47,7 @@ func (p *progressLine) tell(at study.Progress) {
 		return
 	}
 	p.last, p.written = time.Now(), true
-	text := fmt.Sprintf("%d of %d jobs, %d cases, %.0f cases/s, %s left", at.DoneJobs, at.Jobs, at.Cases, at.PerSecond(), at.Left().Round(time.Second))
+	text := fmt.Sprintf("%d of %s, %s, %.0f cases/s, %s left", at.DoneJobs, wording.Count(at.Jobs, "job"), wording.Count(at.Cases, "case"), at.PerSecond(), at.Left().Round(time.Second))
 	if p.terminal {
 		fmt.Fprint(p.out, "\r\x1b[K"+text)
 		return

@@ -12,6 +12,7 @@ import (
 	"sync"
 
 	"ampleway/data/whole"
+	"ampleway/data/wording"
 
 	"github.com/spf13/pflag"
 	"golang.org/x/term"
@@ -123,9 +124,17 @@ func writeDevice(path string, write func(io.Writer) error) error {
 	return file.Close()
 }
 
+// unscreened is standard output as it is, for what is no text.
+func unscreened(out io.Writer) io.Writer {
+	if screen, ok := out.(*wording.Screen); ok {
+		return screen.Unwrap()
+	}
+	return out
+}
+
 // colorful reports whether out is a terminal that may be coloured
 // (https://no-color.org).
 func colorful(out io.Writer, path string) bool {
-	file, ok := out.(*os.File)
+	file, ok := unscreened(out).(*os.File)
 	return ok && path == "" && os.Getenv("NO_COLOR") == "" && term.IsTerminal(int(file.Fd()))
 }

@@ -10,6 +10,7 @@ import (
 	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/nearby"
 	"ampleway/cmd/ampleway/internal/sitefiles"
+	"ampleway/data/wording"
 	"ampleway/stations"
 	"ampleway/stations/open"
 	"ampleway/stations/snapshot"
@@ -138,13 +139,13 @@ func (o *stationsImportOptions) run(c *cobra.Command, paths []string) error {
 		sites = stations.MergeRule{DistanceM: o.mergeM}.Merge(sites)
 	}
 	for _, r := range reports {
-		fmt.Fprintf(c.ErrOrStderr(), "%s: %s, %d records, %d stations, %d rejected, %d suspect values\n", r.File, r.Format, r.Records, r.Sites, r.RejectCount, r.SuspectCount)
+		fmt.Fprintf(c.ErrOrStderr(), "%s: %s, %s, %s, %d rejected, %s\n", r.File, r.Format, wording.Count(r.Records, "record"), wording.Count(r.Sites, "station"), r.RejectCount, wording.Count(r.SuspectCount, "suspect value"))
 	}
 	defer tell(c.ErrOrStderr(), "writing "+o.output)()
-	if err := writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return snapshot.Write(w, stations.Sites(sites)) }); err != nil {
+	if err := writeTo(o.output, unscreened(c.OutOrStdout()), func(w io.Writer) error { return snapshot.Write(w, stations.Sites(sites)) }); err != nil {
 		return err
 	}
-	fmt.Fprintf(c.ErrOrStderr(), "%s: %d stations from %d records\n", o.output, len(sites), records)
+	fmt.Fprintf(c.ErrOrStderr(), "%s: %s from %s\n", o.output, wording.Count(len(sites), "station"), wording.Count(records, "record"))
 	return nil
 }
 

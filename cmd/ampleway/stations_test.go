@@ -108,7 +108,7 @@ func TestCheckCounts(t *testing.T) {
 func TestNearFormats(t *testing.T) {
 	one, _, road, _ := folder(t)
 	code, text, errOut := ampleway(t, "", "stations", "near", "--route", road, "--stations", one, "--least-power", "100")
-	const want = `road: 7.2 km, 1 passes of stations within 5.0 km
+	const want = `road: 7.2 km, 1 pass of stations within 5.0 km
 at km  off road  best stall   stalls  station      operator  hours      price
 1.4    1.6 km    CCS2 150 kW  4       Mill Bridge  North     not known  0.5 XTS/kWh
 left out, too little power: 1

@@ -2,6 +2,8 @@ package main
 
 import (
 	"fmt"
+	"strconv"
+	"strings"
 
 	"ampleway/route/trip"
 
@@ -43,6 +45,9 @@ func (u *unitsFlag) toMetric(f *pflag.FlagSet, r *trip.Request) {
 	if f.Changed("payload") {
 		r.PayloadKg *= kgPerLb
 	}
+	if f.Changed("temp-by-hour") {
+		r.TempByHour = u.tempsByHour(r.TempByHour)
+	}
 	if f.Changed("temp") {
 		r.TempC = u.temp(r.TempC)
 	}
@@ -67,6 +72,26 @@ func (u *unitsFlag) temp(given float64) float64 {
 		return given
 	}
 	return celsius(given)
+}
+
+// tempsByHour gives the same text with its temperatures in °C. What is no
+// temperature stays: whoever reads the text refuses it.
+func (u *unitsFlag) tempsByHour(text string) string {
+	parts := strings.Split(text, ",")
+	for i, part := range parts {
+		clock, figure, timed := strings.Cut(part, "=")
+		if !timed {
+			clock, figure = "", part
+		}
+		v, err := strconv.ParseFloat(strings.TrimSpace(figure), 64)
+		if err != nil {
+			continue
+		}
+		if parts[i] = strconv.FormatFloat(u.temp(v), 'g', -1, 64); timed {
+			parts[i] = clock + "=" + parts[i]
+		}
+	}
+	return strings.Join(parts, ",")
 }
 
 func celsius(f float64) float64 { return (f - 32) * 5 / 9 }

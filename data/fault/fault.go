@@ -5,6 +5,8 @@ package fault
 import (
 	"fmt"
 	"strings"
+
+	"ampleway/data/wording"
 )
 
 // Input says what is wrong with something the user gave: in which file, where
@@ -50,13 +52,7 @@ func (e *Input) Unwrap() error { return e.Err }
 
 func clip(s string) string {
 	const most = 80
-	s = strings.ToValidUTF8(s, "�")
-	s = strings.Map(func(r rune) rune {
-		if r < ' ' {
-			return ' '
-		}
-		return r
-	}, s)
+	s = wording.Plain(s)
 	if runes := []rune(s); len(runes) > most {
 		return string(runes[:most]) + "…"
 	}

@@ -4,6 +4,7 @@ package wording
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -72,4 +73,17 @@ func steers(r rune) bool {
 
 func turns(r rune) bool {
 	return unicode.Is(unicode.Bidi_Control, r) || r == '\uFEFF'
+}
+
+// A is a thing with "a" or "an" before it, but for a name that begins with a
+// word that takes neither: "a small hatch", "an estate", "our car", "Ida's van".
+func A(name string) string {
+	first, _, _ := strings.Cut(strings.ToLower(name), " ")
+	switch {
+	case slices.Contains([]string{"a", "an", "the", "my", "our", "your", "his", "her", "their", "this"}, first), strings.HasSuffix(first, "'s"), strings.HasSuffix(first, "’s"):
+		return name
+	case first != "" && strings.Contains("aeio", first[:1]):
+		return "an " + name
+	}
+	return "a " + name
 }

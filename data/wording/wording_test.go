@@ -1,6 +1,7 @@
 package wording_test
 
 import (
+	"strings"
 	"testing"
 
 	"ampleway/data/wording"
@@ -30,6 +31,46 @@ func TestPlain(t *testing.T) {
 	} {
 		if got := wording.Plain(text); got != want {
 			t.Errorf("%q becomes %q, not %q", text, got, want)
+		}
+	}
+}
+
+// A screen leaves what Plain leaves, however the text is cut.
+func TestScreen(t *testing.T) {
+	const text = "\x1b[1mbold\x1b[0m\tHöfn\r\n\x1b[31m\u202eevil 充電\u009b\x9f"
+	const want = "\x1b[1mbold\x1b[0m\tHöfn\r\n [31mevil 充電 \uFFFD"
+	var whole strings.Builder
+	s := wording.NewScreen(&whole)
+	if n, err := s.Write([]byte(text)); n != len(text) || err != nil || s.Flush() != nil || whole.String() != want {
+		t.Errorf("%q, %v", whole.String(), err)
+	}
+	for cut := range len(text) {
+		if strings.HasSuffix(text[:cut], "\x1b") || strings.HasSuffix(text[:cut], "\x1b[") || strings.HasSuffix(text[:cut], "\x1b[1") || strings.HasSuffix(text[:cut], "\x1b[0") {
+			continue // bold type is written in one piece
+		}
+		var out strings.Builder
+		s := wording.NewScreen(&out)
+		s.Write([]byte(text[:cut]))
+		s.Write([]byte(text[cut:]))
+		if err := s.Flush(); err != nil || out.String() != want {
+			t.Errorf("cut at %d: %q, %v", cut, out.String(), err)
+		}
+	}
+}
+
+func TestCell(t *testing.T) {
+	for text, want := range map[string]string{"": "", "Höfn": "Höfn", "=1+1": "'=1+1", "+x": "'+x", "-x": "'-x", "@x": "'@x", "\tx": "'\tx", "\rx": "'\rx", "a=1": "a=1"} {
+		if got := wording.Cell(text); got != want {
+			t.Errorf("%q becomes %q", text, got)
+		}
+	}
+}
+
+func TestA(t *testing.T) {
+	for _, want := range []string{"a small hatch", "an estate", "our car", "Ida's van", "My car", "a van"} {
+		name := strings.TrimPrefix(strings.TrimPrefix(want, "an "), "a ")
+		if got := wording.A(name); got != want {
+			t.Errorf("%q, not %q", got, want)
 		}
 	}
 }

@@ -43,14 +43,14 @@ func (f *file) pace(p part) []sample {
 	if spikes > 0 {
 		f.note("Stray positions left out on %s, as they would need more than %.0f m/s: %d.", p.place, fastestMS, spikes)
 	}
-	moving, pauses, stoodS := newTrack(clean).withoutStanding()
+	moving, still := newTrack(clean).withoutStanding()
 	driven := newTrack(moving)
-	if driven.lengthM() < (1-standingShare)*newTrack(clean).lengthM() {
+	if driven.lengthM()-still.crawledM < (1-standingShare)*newTrack(clean).lengthM() {
 		f.note("The times of %s are not used for speeds: by them the car stands most of the way.", p.place)
 		return p.samples
 	}
-	if pauses > 0 {
-		f.note("Pauses on %s not counted as driving: %d, in all %.0f min.", p.place, pauses, stoodS/60)
+	if still.pauses > 0 {
+		f.note("Pauses on %s not counted as driving: %d, in all %.0f min; nor is heating or cooling in them.", p.place, still.pauses, still.stoodS/60)
 	}
 	driven.setSpeeds()
 	return driven.samples
@@ -149,14 +149,26 @@ func (t *track) withoutSpikes() (kept []sample, spikes int) {
 	return kept, len(stray)
 }
 
-// withoutStanding leaves out the samples of each pause but the first, and
-// takes the time of the pause off all later times.
-func (t *track) withoutStanding() (moving []sample, pauses int, stoodS float64) {
+// wanderedM is how far receivers wander about a car that stands.
+const wanderedM = 50.0
+
+// standstill is how often, how long and how far a car stood or crawled.
+type standstill struct {
+	pauses           int
+	stoodS, crawledM float64
+}
+
+// withoutStanding takes the time of each pause off all later times and leaves
+// out the positions recorded where the car stood. What a pause cuts is time,
+// never road: a position farther than wanderedM from the last that was kept
+// stays, reached at standingMS if it took longer.
+func (t *track) withoutStanding() (moving []sample, still standstill) {
 	standing := t.standing()
 	if standing == nil {
-		return t.samples, 0, 0
+		return t.samples, still
 	}
 	next, paused := 0, false
+	var fromS float64 // when the last position that was kept in a pause was recorded
 	for i, s := range t.samples {
 		if next < len(t.timed) && i > t.timed[next] {
 			next++
@@ -164,19 +176,29 @@ func (t *track) withoutStanding() (moving []sample, pauses int, stoodS float64) 
 		// The sample ends the stretch between the timed samples next-1 and next.
 		if next > 0 && next < len(t.timed) && standing[next-1] {
 			if !paused {
-				pauses++
+				still.pauses++
+				paused, fromS = true, t.samples[t.timed[next-1]].timeS
 			}
-			paused = true
-			if i == t.timed[next] {
-				stoodS += s.timeS - t.samples[t.timed[next-1]].timeS
+			if gapM := apartM(moving[len(moving)-1], s); i == t.timed[next] && gapM >= wanderedM {
+				still.crawledM += gapM
+				still.stoodS += max(s.timeS-fromS-gapM/standingMS, 0)
+				fromS = s.timeS
+				s.timeS -= still.stoodS
+				moving = append(moving, s)
 			}
 			continue
 		}
-		paused = false
-		s.timeS -= stoodS
+		if paused {
+			paused = false
+			still.stoodS += t.samples[t.timed[next-1]].timeS - fromS
+		}
+		s.timeS -= still.stoodS
 		moving = append(moving, s)
 	}
-	return moving, pauses, stoodS
+	if paused {
+		still.stoodS += t.samples[t.timed[len(t.timed)-1]].timeS - fromS
+	}
+	return moving, still
 }
 
 // standing tells for each stretch between two timed samples whether the car

@@ -10,6 +10,7 @@ import (
 	"slices"
 
 	"ampleway/data/fault"
+	"ampleway/data/wording"
 
 	"github.com/parquet-go/parquet-go"
 )
@@ -108,7 +109,7 @@ func readParts(folders []string) ([]part, error) {
 			return nil, err
 		}
 		if !m.Complete {
-			return nil, &fault.Input{File: folder, Found: fmt.Sprintf("%d jobs still to be done", m.JobsLeft), Expected: "a finished part (--resume finishes it)"}
+			return nil, &fault.Input{File: folder, Found: wording.Count(m.JobsLeft, "job") + " still to be done", Expected: "a finished part (--resume finishes it)"}
 		}
 		for _, f := range m.Outputs {
 			if hash, _, err := hashFile(filepath.Join(folder, f.Name)); err != nil || hash != f.SHA256 {

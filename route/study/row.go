@@ -2,6 +2,8 @@ package study
 
 import (
 	"strconv"
+
+	"ampleway/data/wording"
 )
 
 // Row is one case. A nil figure is one that there is not: a trip that cannot be
@@ -58,16 +60,16 @@ type column struct {
 
 func columns() []column {
 	return []column{
-		{"corridor", func(r *Row) string { return r.Corridor }},
+		{"corridor", func(r *Row) string { return wording.Cell(r.Corridor) }},
 		{"case", func(r *Row) string { return strconv.FormatInt(r.Case, 10) }},
-		{"car", func(r *Row) string { return r.Car }},
+		{"car", func(r *Row) string { return wording.Cell(r.Car) }},
 		{"temp_c", func(r *Row) string { return number(r.TempC) }},
 		{"wind_kmh", func(r *Row) string { return number(r.WindKMH) }},
 		{"wind_from_deg", func(r *Row) string { return maybe(r.WindFromDeg) }},
 		{"surface", func(r *Row) string { return r.Surface }},
 		{"speed_cap_kmh", func(r *Row) string { return number(r.SpeedCapKMH) }},
 		{"confidence_pct", func(r *Row) string { return number(r.ConfidencePct) }},
-		{"outage", func(r *Row) string { return r.Outage }},
+		{"outage", func(r *Row) string { return wording.Cell(r.Outage) }},
 		{"reserve_pct", func(r *Row) string { return number(r.ReservePct) }},
 		{"depart_soc_pct", func(r *Row) string { return number(r.DepartSoCPct) }},
 		{"feasible", func(r *Row) string { return strconv.FormatBool(r.Feasible) }},
@@ -80,7 +82,7 @@ func columns() []column {
 		{"dwell_min", func(r *Row) string { return maybe(r.DwellMin) }},
 		{"charge_min", func(r *Row) string { return maybe(r.ChargeMin) }},
 		{"stops", func(r *Row) string { return count(r.Stops) }},
-		{"sites", func(r *Row) string { return r.Sites }},
+		{"sites", func(r *Row) string { return wording.Cell(r.Sites) }},
 		{"charged_kwh", func(r *Row) string { return maybe(r.ChargedKWh) }},
 		{"cost", func(r *Row) string { return maybe(r.Cost) }},
 		{"currency", func(r *Row) string { return r.Currency }},
@@ -91,7 +93,7 @@ func columns() []column {
 		{"simulated_below_reserve_pct", func(r *Row) string { return maybe(r.SimBelowPct) }},
 		{"simulated_error_pct", func(r *Row) string { return maybe(r.SimErrorPct) }},
 		{"highest_reserve_pct", func(r *Row) string { return maybe(r.HighestPct) }},
-		{"worst_outage", func(r *Row) string { return r.WorstOutage }},
+		{"worst_outage", func(r *Row) string { return wording.Cell(r.WorstOutage) }},
 		{"worst_outage_min", func(r *Row) string { return maybe(r.WorstOutMin) }},
 		{"worst_outage_ends_trip", func(r *Row) string { return yesNo(r.WorstEnds) }},
 		{"gap_from_km", func(r *Row) string { return maybe(r.GapFromKM) }},

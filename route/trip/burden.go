@@ -3,6 +3,7 @@ package trip
 import (
 	"fmt"
 
+	"ampleway/data/wording"
 	"ampleway/route/stops"
 )
 
@@ -36,7 +37,7 @@ func (g Goal) burdenText() string {
 		return ""
 	}
 	what := fmt.Sprintf("Choice of stops: one stop fewer may take %s longer. A stop with one bay counts %.0f minutes more, with two bays %.0f, with three %.0f, and one of assumed power %.0f: what waiting there may cost, common practice. None of this is in the times shown.",
-		counted(int(g.StopWorthS/60+0.5), "minute"), fewBaysS[1]/60, fewBaysS[2]/60, fewBaysS[3]/60, assumedPowerS/60)
+		wording.Count(int(g.StopWorthS/60+0.5), "minute"), fewBaysS[1]/60, fewBaysS[2]/60, fewBaysS[3]/60, assumedPowerS/60)
 	if g.Objective.Goal == stops.LeastMoney && g.Objective.MoneyPerHour == 0 {
 		what += " As money alone counts, and no worth of an hour is given, all this only decides between plans that cost the same."
 	}

@@ -9,6 +9,7 @@ import (
 
 	"ampleway/data/fault"
 	"ampleway/data/money"
+	"ampleway/data/wording"
 	"ampleway/energy"
 	"ampleway/stations"
 )
@@ -157,7 +158,7 @@ func (p *Plan) CostText() string {
 		text += fmt.Sprintf(" (%s in all, at your rates)", total)
 	}
 	if n := p.Drive.unpriced(); p.Goal.pricedOnly && n > 0 {
-		text += fmt.Sprintf(" (%s without a known price left out)", counted(n, "station"))
+		text += fmt.Sprintf(" (%s without a known price left out)", wording.Count(n, "station"))
 	}
 	return text
 }
@@ -169,7 +170,7 @@ func (p *Plan) moneyWarning() string {
 		return ""
 	}
 	return fmt.Sprintf("This plan is by cost and stops only where the price is known: %s of %d along this road %s none and %s left out. Another of them may be cheaper; --unknown-price (in a request: unknown_price_per_kwh) counts them at a price of yours.",
-		counted(n, "station"), len(p.Drive.Chargers), pick(n == 1, "has", "have"), pick(n == 1, "is", "are"))
+		wording.Count(n, "station"), len(p.Drive.Chargers), pick(n == 1, "has", "have"), pick(n == 1, "is", "are"))
 }
 
 // moneyAssumptions says in what money the plan was found, where money counts.

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"ampleway/data/wording"
 	"ampleway/energy"
 	"ampleway/route"
 	"ampleway/stations"
@@ -111,7 +112,7 @@ func (p *Plan) proofText() string {
 	case p.Goal.countsMoney():
 		return fmt.Sprintf("Best plan: hours, tariffs by the hour or a rest tie it to the clock. It was searched for, not proven: none is better by more than %.2f in money.", value-bound)
 	}
-	return fmt.Sprintf("Best plan: hours or a rest tie it to the clock. It was searched for, not proven: none is quicker by more than %s.", counted(int(math.Ceil((value-bound)/60)), "minute"))
+	return fmt.Sprintf("Best plan: hours or a rest tie it to the clock. It was searched for, not proven: none is quicker by more than %s.", wording.Count(int(math.Ceil((value-bound)/60)), "minute"))
 }
 
 func (d *Drive) assumptions(u Units) []string {
@@ -143,7 +144,7 @@ func (d *Drive) askedText(u Units) string {
 			timed = timed || c.OneWayS != c.OneWayM/speedMS
 		}
 	}
-	text := fmt.Sprintf("your router gave %d of %d, in %s", given, len(d.Chargers), counted(asked.Questions, "question"))
+	text := fmt.Sprintf("your router gave %d of %d, in %s", given, len(d.Chargers), wording.Count(asked.Questions, "question"))
 	if given > 0 && !timed {
 		text += ", the lengths alone, which are driven at " + u.Speed(speedMS)
 	}
@@ -154,13 +155,6 @@ func (d *Drive) askedText(u Units) string {
 		text += "; the limit on questions or on their time left some of those that matter unasked"
 	}
 	return text + ". All but those it gave are estimates: "
-}
-
-func counted(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return fmt.Sprintf("%d %ss", n, thing)
 }
 
 func (p *Plan) goalAssumption() string {

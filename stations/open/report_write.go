@@ -8,6 +8,8 @@ import (
 	"maps"
 	"slices"
 	"strings"
+
+	"ampleway/data/wording"
 )
 
 // reportForm is the name and version of a report in JSON.
@@ -37,7 +39,7 @@ func (r *Report) WriteJSON(w io.Writer) error {
 // WriteText writes the report for people.
 func (r *Report) WriteText(w io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s: %s, %d records, %d sites with %d stalls, %d sites with direct current\n", r.File, r.Format, r.Records, r.Sites, r.Stalls, r.DCSites)
+	fmt.Fprintf(&b, "%s: %s, %s, %s with %s, %s with direct current\n", r.File, r.Format, wording.Count(r.Records, "record"), wording.Count(r.Sites, "site"), wording.Count(r.Stalls, "stall"), wording.Count(r.DCSites, "site"))
 	for _, n := range r.Notes {
 		fmt.Fprintf(&b, "  %s\n", n)
 	}

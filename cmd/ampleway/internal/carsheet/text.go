@@ -7,6 +7,7 @@ import (
 	"math"
 	"strings"
 
+	"ampleway/data/wording"
 	"ampleway/energy"
 	"ampleway/route/trip"
 )
@@ -38,20 +39,13 @@ func (t *textWriter) head(c *energy.Car) {
 	t.line("")
 	t.line("%.4g kWh usable, %s with the driver, drag area %.2f m², top speed %s",
 		c.UsableKWh, t.units.Mass(c.MassKg), c.RoadLoad.CdAM2(), t.units.Speed(c.TopSpeedMS))
-	t.line("connectors %s; AC up to %.3g kW on %s", strings.Join(c.Connectors, ", "), c.AC.PowerKW, phases(c.AC.Phases))
+	t.line("connectors %s; AC up to %.3g kW on %s", strings.Join(c.Connectors, ", "), c.AC.PowerKW, wording.Count(c.AC.Phases, "phase"))
 	for _, a := range c.Adapters {
 		t.line("adapter: %s at the station to %s%s", a.Station, a.Inlet, limits(a))
 	}
 	for _, e := range c.Extras {
 		t.line("extra: %s, %s, drag area +%.2f m²%s", e.Name, t.units.Mass(e.MassKg), e.DragAreaM2, t.upTo(e.TopSpeedMS))
 	}
-}
-
-func phases(n int) string {
-	if n == 1 {
-		return "1 phase"
-	}
-	return fmt.Sprintf("%d phases", n)
 }
 
 func limits(a energy.Adapter) string {

@@ -13,6 +13,7 @@ import (
 	"strings"
 	"text/tabwriter"
 
+	"ampleway/data/wording"
 	"ampleway/stations"
 )
 
@@ -35,7 +36,7 @@ func For(format string) func(io.Writer, List) error {
 // Text writes a table for people.
 func Text(w io.Writer, l List) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s: %.1f km, %d passes of stations within %.1f km\n", l.RouteName, l.LengthM/1000, len(l.Passes), l.HalfWidth/1000)
+	fmt.Fprintf(&b, "%s: %.1f km, %s of stations within %.1f km\n", l.RouteName, l.LengthM/1000, wording.Count(len(l.Passes), "pass"), l.HalfWidth/1000)
 	if len(l.Passes) > 0 {
 		t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
 		fmt.Fprintln(t, "at km\toff road\tbest stall\tstalls\tstation\toperator\thours\tprice\t")
@@ -127,9 +128,9 @@ func CSV(w io.Writer, l List) error {
 func csvRow(p Pass) []string {
 	s := p.Site
 	row := []string{
-		number(round(p.ChainageM/1000, 3)), number(round(p.OneWayM/1000, 3)), string(p.Why), s.ID, s.Name, s.Operator, s.Network,
-		number(round(s.Lon, 7)), number(round(s.Lat, 7)), "", "", "", "", s.Access.String(), s.Status.String(), s.Hours, s.Zone,
-		"", "", "", "", s.Source, s.Licence,
+		number(round(p.ChainageM/1000, 3)), number(round(p.OneWayM/1000, 3)), string(p.Why), wording.Cell(s.ID), wording.Cell(s.Name), wording.Cell(s.Operator), wording.Cell(s.Network),
+		number(round(s.Lon, 7)), number(round(s.Lat, 7)), "", "", "", "", s.Access.String(), s.Status.String(), wording.Cell(s.Hours), s.Zone,
+		"", "", "", "", wording.Cell(s.Source), wording.Cell(s.Licence),
 	}
 	if p.Offer.Stalls > 0 {
 		row[9], row[10], row[11], row[12] = string(p.Offer.Connector), current(p.Offer.DC), number(p.Offer.PowerKW), strconv.Itoa(p.Offer.Stalls)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 
+	"ampleway/data/wording"
 	"ampleway/route/trip"
 )
 
@@ -107,7 +108,7 @@ func comparisonText(w io.Writer, cases []trip.Compared, d *ComparisonDocument, o
 func comparisonCSV(w io.Writer, d *ComparisonDocument) error {
 	rows := [][]string{{"car", "temp_c", "possible", "duration_min", "driving_min", "charging_min", "off_road_min", "stops", "arrive_soc_pct", "least_soc_pct", "headroom_pct", "to_empty_pct", "consumption_kwh_per_100km", "why_not"}}
 	for _, k := range d.Cases {
-		row := []string{k.Car, number(k.TempC), fmt.Sprint(k.Possible), "", "", "", "", "", "", "", "", "", "", k.WhyNot}
+		row := []string{wording.Cell(k.Car), number(k.TempC), fmt.Sprint(k.Possible), "", "", "", "", "", "", "", "", "", "", k.WhyNot}
 		if k.Possible {
 			copy(row[3:], []string{
 				number(k.Plan.DurationMin), number(k.DrivingMin), number(k.ChargingMin), number(k.OffRoadMin), fmt.Sprint(len(k.Plan.Stops)),

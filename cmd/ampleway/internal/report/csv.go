@@ -5,6 +5,7 @@ import (
 	"io"
 	"strconv"
 
+	"ampleway/data/wording"
 	"ampleway/route/trip"
 )
 
@@ -57,7 +58,7 @@ func endRow(p *trip.Plan, name string, chainageM float64, at string, afterMin fl
 
 func stopRow(n int, s Stop) []string {
 	row := []string{
-		strconv.Itoa(n), s.Station.Name, s.Station.Operator, s.Station.ID, number(s.Station.Lon), number(s.Station.Lat),
+		strconv.Itoa(n), wording.Cell(s.Station.Name), wording.Cell(s.Station.Operator), wording.Cell(s.Station.ID), number(s.Station.Lon), number(s.Station.Lat),
 		number(s.ChainageKM), number(s.DetourKM), s.ArriveAt, number(s.ArriveMin), number(s.ArriveSoCPct), number(s.LeaveSoCPct),
 		number(s.DwellMin), number(s.ChargeMin), number(s.EnergyKWh), number(s.PowerInKW), number(s.PowerOutKW), "", "",
 		s.Station.Network, s.Station.Address,

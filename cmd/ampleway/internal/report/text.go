@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"ampleway/data/wording"
 	"ampleway/route/trip"
 	"ampleway/stations"
 )
@@ -72,7 +73,7 @@ func (t *textWriter) head(p *trip.Plan) {
 	}
 	t.line("%s", t.strong(Headline(p, t.o.Units)))
 	t.line("")
-	t.paragraph(fmt.Sprintf("%s, %s, in a %s that leaves with %s%s.", p.Drive.Corridor.Route.Name, t.o.Units.Distance(p.DistanceM), p.Drive.Car.Name, settingOut(p), t.departure(p)))
+	t.paragraph(fmt.Sprintf("%s, %s, in %s that leaves with %s%s.", p.Drive.Corridor.Route.Name, t.o.Units.Distance(p.DistanceM), wording.A(p.Drive.Car.Name), settingOut(p), t.departure(p)))
 	if len(p.Stops) > 0 {
 		t.paragraph(fmt.Sprintf("Charging takes %s of the %s off the road and puts %.0f kWh into the battery, for %s.", span(p.ChargeS), span(dwellS(p)), p.ChargedKWh, p.CostText()))
 	}
@@ -293,15 +294,12 @@ func span(s float64) string {
 }
 
 func count(n int, noun string) string {
+	text := wording.Count(n, noun)
 	numbers := []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"}
-	word := fmt.Sprint(n)
-	if n < len(numbers) {
-		word = numbers[n]
+	if _, things, _ := strings.Cut(text, " "); n < len(numbers) {
+		return numbers[n] + " " + things
 	}
-	if n == 1 {
-		return word + " " + noun
-	}
-	return word + " " + noun + "s"
+	return text
 }
 
 func clip(s string, most int) string {

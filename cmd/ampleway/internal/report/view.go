@@ -9,6 +9,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"ampleway/data/wording"
 	"ampleway/route/trip"
 )
 
@@ -19,7 +20,7 @@ type View struct {
 	ID    string // goes before every id of a visit's drive
 	Level int    // of the headings of its parts
 
-	Route, Car, Note string
+	Route, Car, Note string // the car with its article
 
 	Arrive  string // state of charge at the destination: the number that matters
 	Verdict string // duration, stops, cost in one line
@@ -115,7 +116,7 @@ func NewView(p *trip.Plan, o ViewOptions) *View {
 	u := o.Units
 	v := &View{
 		Drive: o.Drive, ID: o.id(""), Level: o.level(), Credit: o.Credit,
-		Route: p.Drive.Corridor.Route.Name, Car: p.Drive.Car.Name, Note: o.Note,
+		Route: p.Drive.Corridor.Route.Name, Car: wording.A(p.Drive.Car.Name), Note: o.Note,
 		Arrive: Arriving(p.ArriveSoC), LeaveWith: settingOut(p),
 		Distance: u.Distance(p.DistanceM), Duration: span(p.TimeS), Driving: span(p.DriveS), Charging: span(p.ChargeS),
 		Reserve:  reserveText(p),

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"ampleway/data/wording"
 	"ampleway/energy"
 	"ampleway/route/trip"
 )
@@ -48,7 +49,7 @@ func (v *VisitView) StayAfter(i int) *StayView {
 // NewVisitView puts a visit into words and pictures.
 func NewVisitView(p *trip.VisitPlan, o ViewOptions) *VisitView {
 	v := &VisitView{
-		Name: visitName(p), Car: p.Plans[0].Drive.Car.Name, Note: o.Note,
+		Name: visitName(p), Car: wording.A(p.Plans[0].Drive.Car.Name), Note: o.Note,
 		Arrive: visitArrival(p), Duration: span(visitS(p)), Verdict: visitVerdict(p),
 		Assumptions: visitAssumptions(p, o.Units), Cautions: trip.Cautions,
 	}
