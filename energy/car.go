@@ -8,8 +8,9 @@ import (
 // what the file leaves out with stated defaults; a Car made in code must be
 // complete, and Validate says whether it is.
 type Car struct {
-	Name string
-	Note string // where the figures are from
+	Name     string
+	Note     string // where the figures are from
+	MadeFrom Origin
 
 	UsableKWh       float64 // energy between 0 and 1 SoC of a new battery, > 0
 	MassKg          float64 // ready to drive with the driver, without other load, > 0
@@ -29,7 +30,8 @@ type Car struct {
 	Connectors []string    // inlets of the car, as the trade names them ("CCS2", "J1772", "J3400" ...)
 	Adapters   []Adapter
 	Extras     []Extra
-	Spread     Spread
+	Spread     Spread // as the file has it; PlanSpread is what a plan allows for
+	OwnSpread  bool   // Spread is the owner's, who answers for it
 }
 
 // OnBoard is the car's own AC charger.

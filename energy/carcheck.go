@@ -56,6 +56,9 @@ func (f *carFile) check() *misfit {
 	if blank(f.Name) {
 		k.fail("name", strconv.Quote(string(f.Name)), "a name")
 	}
+	if f.MadeFrom != "" && !slices.Contains(Origins(), f.MadeFrom) {
+		k.fail("made_from", strconv.Quote(string(f.MadeFrom)), "class, label, tables or log; without it how well the car is known counts as not known")
+	}
 	k.within("usable_kwh", f.UsableKWh, 1, 2000)
 	k.within("mass_kg", f.MassKg, 200, 60000)
 	k.optional("rotating_share_pct", f.RotatingShare, 0, 20)

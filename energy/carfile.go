@@ -13,6 +13,7 @@ import (
 type carFile struct {
 	Name            quoted        `yaml:"name" json:"name"`
 	Note            quoted        `yaml:"note,omitempty" json:"note,omitempty"`
+	MadeFrom        Origin        `yaml:"made_from,omitempty" json:"made_from,omitempty"`
 	UsableKWh       float64       `yaml:"usable_kwh" json:"usable_kwh"`
 	MassKg          float64       `yaml:"mass_kg" json:"mass_kg"`
 	RotatingShare   *float64      `yaml:"rotating_share_pct,omitempty" json:"rotating_share_pct,omitempty"`
@@ -130,8 +131,6 @@ const (
 	DefaultTopSpeedMS      = 160 * metreSPerKMH
 	DefaultACKW            = 7.4
 	DefaultACEfficiency    = 0.88
-	DefaultTripSpread      = 0.08
-	DefaultLegSpread       = 0.04
 )
 
 func scaledOr(p *float64, scale, otherwise float64) float64 {
@@ -145,6 +144,7 @@ func (f *carFile) car() *Car {
 	c := &Car{
 		Name:            string(f.Name),
 		Note:            string(f.Note),
+		MadeFrom:        f.MadeFrom,
 		UsableKWh:       f.UsableKWh,
 		MassKg:          f.MassKg,
 		RotatingShare:   scaledOr(f.RotatingShare, 100, DefaultRotatingShare),
@@ -167,7 +167,7 @@ func (f *carFile) car() *Car {
 			CurrentA:   f.AC.CurrentA,
 			Efficiency: scaledOr(f.AC.EfficiencyPct, 100, DefaultACEfficiency),
 		},
-		Spread: Spread{DefaultTripSpread, DefaultLegSpread},
+		Spread: spreadOf(f.MadeFrom),
 	}
 	if f.TopSpeedKMH == 0 {
 		c.TopSpeedMS = DefaultTopSpeedMS
@@ -178,8 +178,9 @@ func (f *carFile) car() *Car {
 	if f.AC.Phases == 0 {
 		c.AC.Phases = 1
 	}
-	if f.Spread != nil {
-		c.Spread = Spread{f.Spread.TripPct / 100, f.Spread.LegPct / 100}
+	if s := f.Spread; s != nil && !f.unasked() {
+		c.Spread = Spread{s.TripPct / 100, s.LegPct / 100}
+		c.OwnSpread = f.MadeFrom != FromLog
 	}
 	for _, p := range f.Taper {
 		c.Taper = append(c.Taper, taper.Point{SoC: p.SoCPct / 100, PowerKW: p.PowerKW})
@@ -197,6 +198,12 @@ func (f *carFile) car() *Car {
 		c.Extras = append(c.Extras, Extra{string(e.Name), e.MassKg, e.DragAreaM2, e.TopSpeedKMH * metreSPerKMH})
 	}
 	return c
+}
+
+// unasked reports whether the spread is the one that was once written into
+// every file: nobody answers for it.
+func (f *carFile) unasked() bool {
+	return f.MadeFrom == "" && *f.Spread == spreadFile{TripPct: 8, LegPct: 4}
 }
 
 const (

@@ -44,7 +44,7 @@ func TestCarFileDefaults(t *testing.T) {
 		Taper:      taper.Curve{{SoC: 0, PowerKW: 100}, {SoC: 1, PowerKW: 10}},
 		AC:         energy.OnBoard{PowerKW: energy.DefaultACKW, Phases: 1, Efficiency: energy.DefaultACEfficiency},
 		Connectors: []string{"CCS2"},
-		Spread:     energy.Spread{Trip: energy.DefaultTripSpread, Leg: energy.DefaultLegSpread},
+		Spread:     energy.Spread{Trip: energy.ClassTripSpread, Leg: energy.LegSpread},
 	}
 	if diff := cmp.Diff(want, car); diff != "" {
 		t.Error(diff)
@@ -149,7 +149,7 @@ func anyCar() *rapid.Generator[*energy.Car] {
 		car.Connectors = []string{"CCS1", "J1772"}
 		car.Adapters = []energy.Adapter{{Station: "CHAdeMO", Inlet: "CCS1", LimitKW: f(10, 60, "limit kW"), LimitA: f(10, 200, "limit A")}}
 		car.Extras = []energy.Extra{{Name: "roof box", MassKg: f(0, 100, "box kg"), DragAreaM2: f(0, 1, "box m2"), TopSpeedMS: f(20, 50, "box speed")}}
-		car.Spread = energy.Spread{Trip: f(0, 0.3, "trip"), Leg: f(0, 0.3, "leg")}
+		car.Spread, car.OwnSpread = energy.Spread{Trip: f(0, 0.3, "trip"), Leg: f(0, 0.3, "leg")}, true
 		return car
 	})
 }

@@ -40,6 +40,7 @@ func newCarFile(c *Car) *carFile {
 	f := &carFile{
 		Name:            quoted(c.Name),
 		Note:            quoted(c.Note),
+		MadeFrom:        c.MadeFrom,
 		UsableKWh:       tidy(c.UsableKWh),
 		MassKg:          tidy(c.MassKg),
 		RotatingShare:   tidyPointer(c.RotatingShare * 100),
@@ -62,7 +63,9 @@ func newCarFile(c *Car) *carFile {
 			CurrentA:      tidy(c.AC.CurrentA),
 			EfficiencyPct: tidyPointer(c.AC.Efficiency * 100),
 		},
-		Spread: &spreadFile{tidy(c.Spread.Trip * 100), tidy(c.Spread.Leg * 100)},
+	}
+	if c.OwnSpread || c.Spread != spreadOf(c.MadeFrom) {
+		f.Spread = &spreadFile{tidy(c.Spread.Trip * 100), tidy(c.Spread.Leg * 100)}
 	}
 	if c.Climate.HeatPump {
 		f.Climate.Heater = heaterPump

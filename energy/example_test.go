@@ -116,6 +116,7 @@ func ExampleWriteCarYAML() {
 	}
 	// Output:
 	// name: "neighbour's hatch"
+	// made_from: class
 	// usable_kwh: 42.0
 	// mass_kg: 1500.0
 	// rotating_share_pct: 3.0
@@ -145,7 +146,4 @@ func ExampleWriteCarYAML() {
 	//   current_a: 32.0
 	//   efficiency_pct: 88.0
 	// connectors: ["CCS2", "Type 2"]
-	// spread:
-	//   trip_pct: 8.0
-	//   leg_pct: 4.0
 }

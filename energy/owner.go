@@ -53,6 +53,8 @@ func NewCar(f OwnerFigures) (car *Car, words []string, err error) {
 	car = &made
 	car.Name, car.Note = f.Name, ""
 	car.Adapters = nil
+	car.MadeFrom = f.origin()
+	car.Spread, car.OwnSpread = spreadOf(car.MadeFrom), false
 	car.UsableKWh = f.UsableKWh
 	say := func(format string, values ...any) { words = append(words, fmt.Sprintf(format, values...)) }
 	if f.MassKg != 0 {
@@ -76,6 +78,15 @@ func NewCar(f OwnerFigures) (car *Car, words []string, err error) {
 	}
 	say("efficiencies, auxiliaries, climate, pack voltage and extras: as %q", f.Like.Name)
 	return car, words, car.Validate()
+}
+
+// origin is FromTables where anything is from a test that no owner reads on a
+// label: set to it, a car needs less than its label says.
+func (f *OwnerFigures) origin() Origin {
+	if f.Rating == RatingHighway || f.CoastDown != nil {
+		return FromTables
+	}
+	return FromLabel
 }
 
 func (f *OwnerFigures) taper(say func(string, ...any)) (taper.Curve, error) {

@@ -71,7 +71,7 @@ const report = {};
     paints.push(await page.evaluate(() => performance.getEntriesByName("first-contentful-paint")[0].startTime));
   }
   report.firstPaintMs = Math.round(median(paints));
-  assert.equal(await headline(page), "Arrive with 22 %");
+  assert.equal(await headline(page), "Arrive with 27 %");
   await settled(page);
   assert.match(await page.textContent("#further"), /cannot charge you/);
   clean("first sight");

@@ -220,7 +220,7 @@ func TestRefusalsAreTrue(t *testing.T) {
 // The alias that a refusal prints reads the plugs.
 func TestThePrintedAliasReadsThePlugs(t *testing.T) {
 	sites := tempFile(t, "s.csv", refusalColumns+"m,Midway,12.8,50.001,,\"X, Plug\",dc,150,4,,,\n")
-	args := []string{"trip", "--route", refusalRoad(t), "--stations", sites, "--car", "small-hatch", "--connector", "J3400"}
+	args := []string{"trip", "--route", refusalRoad(t), "--stations", sites, "--car", "small-hatch", "--confidence", "80", "--connector", "J3400"}
 	_, _, refusal := ampleway(t, "", args...)
 	m := regexp.MustCompile(`--alias "([^"]+)"`).FindStringSubmatch(oneLine(refusal))
 	if m == nil {
@@ -235,7 +235,7 @@ func TestThePrintedAliasReadsThePlugs(t *testing.T) {
 // built-in classes can use nothing: that is said first, the cause is counted,
 // and with the plug the trip can be made.
 func TestPlugsComeFirstOnARealRegister(t *testing.T) {
-	args := []string{"trip", "--stations", testdata.OpenData(t, "us-alt-fuel", "sample.csv"), "--car", "small-hatch", "--route",
+	args := []string{"trip", "--stations", testdata.OpenData(t, "us-alt-fuel", "sample.csv"), "--car", "small-hatch", "--confidence", "80", "--route",
 		refusalRoad(t, [2]float64{-122.66, 45.6}, [2]float64{-122.9, 46.5}, [2]float64{-122.9, 47}, [2]float64{-122.4, 47.2}, [2]float64{-122.3, 47.6}, [2]float64{-122.2, 48}, [2]float64{-122.47, 48.75})}
 	code, _, refusal := ampleway(t, "", args...)
 	_, said, _ := strings.Cut(oneLine(refusal), "ampleway: ")
@@ -263,7 +263,7 @@ func TestPlugsComeFirstOnARealRegister(t *testing.T) {
 func TestAStopAcrossARiver(t *testing.T) {
 	for detour, told := range map[string]bool{"": true, "9000": false} {
 		sites := tempFile(t, "s.csv", "id,name,lon,lat,connector,power_kw,stalls,detour_m\na,Seaford,12.8,50.0414,CCS2,150,4,"+detour+"\n")
-		code, out, errOut := ampleway(t, "", "trip", "--route", refusalRoad(t), "--stations", sites, "--car", "small-hatch")
+		code, out, errOut := ampleway(t, "", "trip", "--route", refusalRoad(t), "--stations", sites, "--car", "small-hatch", "--confidence", "80")
 		head, _, _ := strings.Cut(out, "  km ")
 		if code != exitOK || strings.Contains(oneLine(head), "Seaford is 4.6 km off the road; the detour is an estimate: look at the map.") != told {
 			t.Errorf("detour %q: exit %d\n%s%s", detour, code, out, errOut)

@@ -38,7 +38,7 @@ func TestRouterOverHTTP(t *testing.T) {
 	defer server.Close()
 	from, to := fmt.Sprintf("%g,%g", first.Lon, first.Lat), fmt.Sprintf("%g,%g", last.Lon, last.Lat)
 	args := func(path string) []string {
-		return []string{"trip", "--from", from, "--to", to, "--router", server.URL + path + "#line=routes.0.geometry", "--stations", "demo", "--unknown-speed", "90", "--format", "json"}
+		return []string{"trip", "--from", from, "--to", to, "--router", server.URL + path + "#line=routes.0.geometry", "--stations", "demo", "--unknown-speed", "90", "--detour-questions", "0", "--format", "json"}
 	}
 	code, out, errOut := ampleway(t, "", args("/way/{from.lonlat}/{to.lonlat}")...)
 	if code != exitOK {

@@ -52,7 +52,7 @@ func fetch(t *testing.T, url string) (int, string) {
 
 func TestServeShowsTheDemoAndStops(t *testing.T) {
 	base, stop := serving(t)
-	if status, page := fetch(t, base); status != http.StatusOK || !strings.Contains(page, "<h1>Arrive with 20 %</h1>") {
+	if status, page := fetch(t, base); status != http.StatusOK || !strings.Contains(page, "<h1>Arrive with 27 %</h1>") {
 		t.Errorf("%d %.300s", status, page)
 	}
 	if code := stop(); code != exitInterrupted {

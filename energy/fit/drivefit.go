@@ -51,6 +51,7 @@ func fitDrives(r *Result, trips []*trip, car *energy.Car, opt Options) (*energy.
 		r.warn("heating and cooling were not all recorded: auxiliary power also holds what the car's model of them is wrong by")
 	}
 	fitted := tidied(apply(car, &f.th))
+	fitted.MadeFrom, fitted.OwnSpread = energy.FromLog, false
 	fitted.Spread = energy.Spread{Trip: round(r.Spread.TripPct / 100), Leg: round(r.Spread.LegPct / 100)}
 	cabins, ok := fitCabin(f.drives)
 	if !ok || opt.ModelledClimate {

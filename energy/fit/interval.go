@@ -135,7 +135,7 @@ func (f *driveFit) withTrips(figure func(*theta) float64, deviation float64) flo
 	if f.byTrip {
 		return deviation
 	}
-	return math.Hypot(deviation, f.car.Spread.Trip*figure(&f.th)/math.Sqrt(float64(len(f.drives))))
+	return math.Hypot(deviation, f.car.DaySpread().Trip*figure(&f.th)/math.Sqrt(float64(len(f.drives))))
 }
 
 func (f *driveFit) gradient(figure func(*theta) float64) *mat.VecDense {

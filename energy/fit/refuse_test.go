@@ -158,7 +158,7 @@ func TestOneDrive(t *testing.T) {
 	if r.Detail != fit.Factor || r.Trips[0].LeftOut || r.Spread.Measured {
 		t.Errorf("%+v", r)
 	}
-	if half := (e.High - e.Low) / 2; half < 1.9*hatch(t).Spread.Trip || !(e.Low < 1.1 && 1.1 < e.High) {
+	if half := (e.High - e.Low) / 2; half < 1.9*hatch(t).DaySpread().Trip || !(e.Low < 1.1 && 1.1 < e.High) {
 		t.Errorf("factor %+v: the interval must hold the spread between trips", e)
 	}
 }

@@ -32,7 +32,8 @@ const (
 // Components, 1992, ch. 3). Each trip is judged by the fit that has not seen
 // it.
 func (f *driveFit) spread() Spread {
-	s := Spread{TripPct: 100 * f.car.Spread.Trip, PieceKm: pieceKm, LegKm: legKm, LegPct: 100 * f.car.Spread.Leg}
+	day := f.car.DaySpread()
+	s := Spread{TripPct: 100 * day.Trip, PieceKm: pieceKm, LegKm: legKm, LegPct: 100 * day.Leg}
 	var all [][]float64
 	for i, d := range f.drives {
 		th := &f.th
@@ -49,7 +50,7 @@ func (f *driveFit) spread() Spread {
 		s.LegPct = s.PiecePct * math.Sqrt(pieceKm/legKm)
 	}
 	if ok && f.byTrip {
-		prior := f.car.Spread.Trip * f.car.Spread.Trip
+		prior := day.Trip * day.Trip
 		seen := float64(len(all) - 1)
 		s.SeenPct = 100 * math.Sqrt(between)
 		s.TripPct, s.Measured = 100*math.Sqrt((spreadPrior*prior+seen*between)/(spreadPrior+seen)), true

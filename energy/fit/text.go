@@ -7,6 +7,8 @@ import (
 	"math"
 	"strings"
 	"text/tabwriter"
+
+	"ampleway/energy"
 )
 
 // WriteJSON writes the result as one JSON object, units in the keys.
@@ -90,6 +92,8 @@ func (p *page) spread(s *Spread) {
 	}
 	p.line("\nSpread: %.1f %% shared by a whole trip (%s), %.1f %% from one %.0f km to the next, which is %.1f %% over a leg of %.0f km",
 		s.TripPct, from, s.PiecePct, s.PieceKm, s.LegPct, s.LegKm)
+	p.line("A plan takes twice that, or %.0f and %.0f %% if more, as its margin; how often that suffices is not known for a fitted car.",
+		100*energy.DayTripSpread, 100*energy.LegSpread)
 }
 
 func (p *page) drives(r *Result) {

@@ -105,7 +105,7 @@ func (e *evaluator) departures(base Row, a ask, frontiers []float64, rows []Row)
 			continue
 		}
 		e.drive(o, a)
-		if e.study.Draws > 0 {
+		if e.study.Draws > 0 && e.n.drive.Car.Calibrated() {
 			e.simulate(o, a)
 		}
 	}
@@ -276,7 +276,9 @@ func (e *evaluator) drive(o *outcome, a ask) {
 		}
 		r.HeadroomPct = e.figures.keep(100 * headroom)
 	}
-	r.BelowPct = e.figures.keep(100 * chance(e.n.spread, e.rooms))
+	if e.n.drive.Car.Calibrated() {
+		r.BelowPct = e.figures.keep(100 * chance(e.n.spread, e.rooms))
+	}
 	r.Sites = e.siteNames(o.visits)
 	if currency, ok := e.currency(o.visits); ok {
 		r.Cost, r.Currency = e.figures.keep(money), currency

@@ -44,7 +44,7 @@ func (n *numbers) excess(confidence float64, legs int) float64 {
 
 func newNumbers(d *trip.Drive, g trip.Goal) *numbers {
 	g.ReserveSoC, g.ArriveReserveSoC, g.Confidence = 0, 0, 0
-	n := &numbers{drive: d, goal: g, spread: d.Car.Spread, excesses: map[float64]*stops.Problem{}, powers: samePowers(d), sure: map[surely]float64{}}
+	n := &numbers{drive: d, goal: g, spread: d.Car.PlanSpread(), excesses: map[float64]*stops.Problem{}, powers: samePowers(d), sure: map[surely]float64{}}
 	n.estimate, n.more = n.at(0), n.at(1)
 	for i := range n.estimate.Chargers {
 		c := &n.estimate.Chargers[i]

@@ -40,9 +40,9 @@ type Row struct {
 	ArriveSoCPct *float64 `parquet:"arrive_soc_pct"`
 	LeastSoCPct  *float64 `parquet:"least_soc_pct"`
 	HeadroomPct  *float64 `parquet:"headroom_pct"`
-	BelowPct     *float64 `parquet:"below_reserve_pct"`           // probability, the plan kept as it is
+	BelowPct     *float64 `parquet:"below_reserve_pct"`           // probability, the plan kept as it is; nil where none is known for the car
 	SimBelowPct  *float64 `parquet:"simulated_below_reserve_pct"` // the driver follows the leave rule
-	SimErrorPct  *float64 `parquet:"simulated_error_pct"`         // standard error of that
+	SimErrorPct  *float64 `parquet:"simulated_error_pct"`         // standard error of that, of the simulation only
 	HighestPct   *float64 `parquet:"highest_reserve_pct"`         // the frontier; none: impossible at any reserve
 	WorstOutage  string   `parquet:"worst_outage,dict"`           // the site whose loss costs most
 	WorstOutMin  *float64 `parquet:"worst_outage_min"`            // minutes it costs; none where WorstEnds

@@ -13,7 +13,8 @@ type Summary struct {
 	Note      string         `json:"note,omitempty"`
 	Cases     int64          `json:"cases"`
 	Feasible  int64          `json:"feasible"`
-	Ranking   []int          `json:"ranking"` // numbers of corridors, the one that fails first at the front
+	Ranking   []int          `json:"ranking"`                            // numbers of corridors, the one that fails first at the front
+	NoChance  []string       `json:"cars_without_probability,omitempty"` // cars for which how often a margin suffices is not known
 	Heat      []Cell         `json:"heat"`
 	Corridors []CorridorView `json:"corridors"`
 	Manifest  *Manifest      `json:"-"`
@@ -58,6 +59,7 @@ type Frontier struct {
 	TempC    float64  `json:"temp_c"`
 	LeastPct *float64 `json:"least_pct"`
 	MostPct  *float64 `json:"most_pct"`
+	NoChance bool     `json:"without_probability,omitempty"` // how often a margin suffices is not known for the car
 }
 
 // Curve is the time against the reserve, the other axes at their first value
@@ -225,11 +227,12 @@ func (c *corridorState) working(r *Row) {
 	}
 	key := carTemp{r.Car, r.TempC}
 	before := len(c.frontiers.entries)
-	f := c.frontiers.entry(key, Frontier{r.Car, r.TempC, r.HighestPct, r.HighestPct})
+	f := c.frontiers.entry(key, Frontier{Car: r.Car, TempC: r.TempC, LeastPct: r.HighestPct, MostPct: r.HighestPct})
 	if before == len(c.frontiers.entries) {
 		f.LeastPct = lesser(f.LeastPct, r.HighestPct)
 		f.MostPct = greater(f.MostPct, r.HighestPct)
 	}
+	f.NoChance = f.NoChance || r.Feasible && r.BelowPct == nil
 	if *r.GapToKM-*r.GapFromKM > c.gapKM[1]-c.gapKM[0] {
 		c.gapKM = [2]float64{*r.GapFromKM, *r.GapToKM}
 	}
@@ -397,6 +400,11 @@ func (s *Summary) finish(m *Manifest) {
 	for i := range s.Corridors {
 		if s.Corridors[i].NoData {
 			continue
+		}
+		for _, f := range s.Corridors[i].Frontiers {
+			if f.NoChance && !slices.Contains(s.NoChance, f.Car) {
+				s.NoChance = append(s.NoChance, f.Car)
+			}
 		}
 		for _, c := range s.Corridors[i].Heat {
 			cell := heat.entry([2]float64{c.TempC, c.ReservePct}, Cell{TempC: c.TempC, ReservePct: c.ReservePct})

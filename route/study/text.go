@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 	"text/tabwriter"
 
 	"ampleway/data/wording"
@@ -61,6 +62,9 @@ func (s *Summary) Counts() []string {
 	}
 	if n := len(s.Corridors) - corridors; n > 0 {
 		out = append(out, fmt.Sprintf("No data for %s (%s): the station files have no station there.", wording.Count(n, "corridor"), wording.Count(s.Cases-judged, "case")))
+	}
+	if len(s.NoChance) > 0 {
+		out = append(out, "How often a margin suffices is not known for "+strings.Join(s.NoChance, ", ")+": no probability is given, and a confidence only sets the margin.")
 	}
 	if m := s.Manifest; m != nil && !m.Complete {
 		out = append(out, fmt.Sprintf("NOT COMPLETE: %s still to be done (--resume).", wording.CountIs(m.JobsLeft, "job")))

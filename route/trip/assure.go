@@ -134,8 +134,7 @@ func (p *Plan) assuredAssumptions() []string {
 	if p.Risk == nil {
 		return nil
 	}
-	s := p.Drive.Car.Spread
-	out := []string{fmt.Sprintf("Spread: consumption strays from the estimate by %.0f %% over a whole trip and by %.0f %% from leg to leg, from the car file (standard deviations); what braking brings back does not rise with it.", 100*s.Trip, 100*s.Leg)}
+	out := []string{spreadAssumption(p.Drive.Car)}
 	if len(p.Stops) > 0 {
 		out = append(out,
 			"Leaving: percents are rounded up so that the reserve holds even where the gauge rounds to the nearest.",

@@ -34,12 +34,12 @@ func assuredCar(t testing.TB, name string, ask trip.Request) *trip.Plan {
 // the standard errors.
 func TestSimulationIsSeeded(t *testing.T) {
 	plan := assured(t, demoAsk())
-	first := *plan.Risk
+	first := *plan.Risk.Simulated
 	if err := plan.Assure(nil, trip.AssureOptions{}); err != nil {
 		t.Fatal(err)
 	}
-	if first != *plan.Risk {
-		t.Errorf("%+v the first time, %+v the second", first, *plan.Risk)
+	if first != *plan.Risk.Simulated {
+		t.Errorf("%+v the first time, %+v the second", first, *plan.Risk.Simulated)
 	}
 	if err := plan.Assure(nil, trip.AssureOptions{Seed: 2, Trips: 4000}); err != nil {
 		t.Fatal(err)

@@ -129,7 +129,7 @@ func (b *builder) stop(e *stops.Stop) {
 		PowerOutKW: c.Charge.PowerKW(e.LeaveSoC),
 		Meal:       e.Rest,
 	}
-	s.BatteryKWh = e.LeaveSoC*b.capacityKWh - b.kWh
+	s.BatteryKWh = math.Max(e.LeaveSoC*b.capacityKWh-b.kWh, 0) // no less by rounding
 	s.BilledKWh = energy.GridKWh(s.BatteryKWh)
 	b.timeS += s.OverheadS + s.WaitS + s.ChargeS
 	s.LeaveS = b.timeS

@@ -109,7 +109,7 @@ func (p *Plan) fewerStops(planner *stops.Planner, closed shut) (ChoiceKind, *Pla
 // more than the plan at hand gives.
 func (p *Plan) surer(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, error) {
 	g := p.Goal
-	s := newSpread(p.Drive.Car.Spread)
+	s := newSpread(p.Drive.Car.PlanSpread())
 	if g.Confidence >= SureConfidence || p.Headroom >= s.excess(SureConfidence, len(p.Legs)) {
 		return Surer, nil, nil
 	}
@@ -191,6 +191,9 @@ func (c *Choice) what(u Units) string {
 	case Cheaper:
 		return "Cheaper (" + c.names() + ")"
 	case Surer:
+		if !c.Plan.Drive.Car.Calibrated() {
+			return fmt.Sprintf("A margin of %.0f %% (%s)", MarginPct(c.Plan.Goal.Excess), c.names())
+		}
 		return fmt.Sprintf("Reserve %.0f %% sure (%s)", 100*SureConfidence, c.names())
 	case Slower:
 		return fmt.Sprintf("%s (%s)", c.Slow.text(u), c.names())

@@ -176,7 +176,7 @@ func (d *Drive) holds(g Goal) bool {
 // stopsFor are the chargers of a plan that meets a goal with its confidence.
 // The excess only rises from the goal's own.
 func (d *Drive) stopsFor(g Goal) ([]*Charger, bool) {
-	s := newSpread(d.Car.Spread)
+	s := newSpread(d.Car.PlanSpread())
 	for {
 		problem := d.Problem(g)
 		if g.Excess > 0 {

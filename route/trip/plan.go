@@ -43,7 +43,8 @@ type Plan struct {
 
 	Exact stops.Plan
 
-	course *Goal // what its leave rules are the best for, where that is not Goal itself: see Drive.polish
+	course      *Goal // what its leave rules are the best for, where that is not Goal itself: see Drive.polish
+	allowedLegs int   // of the plan for Goal.Excess, which may have more than Legs
 }
 
 // Stop is one visit to a station.

@@ -88,10 +88,10 @@ func (s *polishing) try(leader *contender, course Goal) (*contender, error) {
 		return nil, nil
 	}
 	s.seen[key] = true
-	legs := len(leader.plan.Legs)
+	legs := leader.plan.allowedLegs
 	p, err := s.drive.planForLegs(s.planner, course, legs, s.excess)
-	if err == nil && len(p.Legs) < legs {
-		p, err = s.drive.planForLegs(s.planner, course, len(p.Legs), s.excess)
+	if err == nil && p.allowedLegs < legs {
+		p, err = s.drive.planForLegs(s.planner, course, p.allowedLegs, s.excess)
 	}
 	if errors.Is(err, stops.ErrNoPlan) {
 		return nil, nil

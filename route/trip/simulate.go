@@ -13,19 +13,25 @@ import (
 // reserve, from simulated trips. At each stop the driver reads the gauge and
 // does what the leave rule says for it.
 type Risk struct {
-	Spread energy.Spread
-	Trips  int
-	Seed   uint64
+	Spread     energy.Spread // that the plan allows for
+	*Simulated               // nil where the car's spread cannot be put as a probability
+}
 
-	BelowReserve Share // of trips that fall below a reserve anywhere
-	Empty        Share // of trips that run the battery empty
-	MeanS        float64
-	MeanValue    float64 // of what the goal counts: s, or money; see stops.Plan
-	LateS        float64 // nine of ten trips take no longer than this
+// Simulated is what simulated trips come to.
+type Simulated struct {
+	Trips int
+	Seed  uint64
+
+	BelowReserve Share   // of trips that fall below a reserve anywhere
+	Empty        Share   // of trips that run the battery empty
+	MeanS        float64 // of the trips that arrive; NaN where none does
+	MeanValue    float64 // of what the goal counts: s, or money; see stops.Plan; NaN where none arrives
+	LateS        float64 // nine of ten of these take no longer than this; NaN where none does
 	InTime       *Share  // of trips that are there by the wanted time; nil where none was given
 }
 
-// Share is an estimated probability with its standard error. From n trips of
+// Share is an estimated probability with the standard error of the simulation;
+// how well the spread itself is known is not in it. From n trips of
 // which k show it the error is √(q(1−q)/n) with q = (k+½)/(n+1), so that a
 // thing never seen is not called impossible.
 type Share struct{ Value, Error float64 }
@@ -37,11 +43,15 @@ func newShare(k, n int) Share {
 
 // simulate drives the plan o.Trips times.
 func (p *Plan) simulate(sweep *stops.Sweep, o AssureOptions) *Risk {
+	if !p.Drive.Car.Calibrated() {
+		return &Risk{Spread: p.Drive.Car.PlanSpread()}
+	}
 	risk, _ := p.visited(sweep, o)
 	return risk
 }
 
-// visited is simulate with the number of trips that come to each charger.
+// visited is simulate for any car, with the number of trips that come to each
+// charger.
 func (p *Plan) visited(sweep *stops.Sweep, o AssureOptions) (*Risk, []int) {
 	s := newSimulator(p, sweep)
 	source := rand.NewPCG(o.Seed, 0)
@@ -52,7 +62,7 @@ func (p *Plan) visited(sweep *stops.Sweep, o AssureOptions) (*Risk, []int) {
 		source.Seed(o.Seed, uint64(i))
 		t.add(s.drive(rng, i, o.Trips), wantedS)
 	}
-	risk := t.risk(p.Drive.Car.Spread, o.Seed)
+	risk := t.risk(p.Drive.Car.PlanSpread(), o.Seed)
 	if wanted {
 		share := newShare(t.inTime, o.Trips)
 		risk.InTime = &share
@@ -93,7 +103,7 @@ type piece struct {
 func newSimulator(p *Plan, sweep *stops.Sweep) *simulator {
 	d := p.Drive
 	s := &simulator{
-		plan: p, sweep: sweep, spread: newSpread(d.Car.Spread),
+		plan: p, sweep: sweep, spread: newSpread(d.Car.PlanSpread()),
 		capacity: d.Profile.CapacityKWh(), visits: make([]int, len(d.Chargers)), ways: map[[2]int]piece{}, first: stops.Destination,
 	}
 	s.floorKWh = p.Goal.floorSoC() * s.capacity
@@ -273,12 +283,15 @@ func (t *tally) add(o outcome, wantedS float64) {
 }
 
 func (t *tally) risk(spread energy.Spread, seed uint64) *Risk {
-	r := &Risk{Spread: spread, Trips: t.trips, Seed: seed, BelowReserve: newShare(t.below, t.trips), Empty: newShare(t.empty, t.trips)}
+	r := &Risk{Spread: spread, Simulated: &Simulated{
+		Trips: t.trips, Seed: seed, BelowReserve: newShare(t.below, t.trips), Empty: newShare(t.empty, t.trips),
+		MeanS: math.NaN(), MeanValue: math.NaN(), LateS: math.NaN(),
+	}}
 	if n := float64(len(t.times)); n > 0 {
+		r.MeanS = 0
 		for _, timeS := range t.times {
-			r.MeanS += timeS
+			r.MeanS += timeS / n
 		}
-		r.MeanS /= n
 		r.MeanValue = t.value / n
 		r.LateS = quantile(t.times, 0.9)
 	}

@@ -79,7 +79,11 @@ func (d *Drive) planWith(planner *stops.Planner, g Goal, problem *stops.Problem,
 		return nil, err
 	}
 	if g.Excess > 0 {
-		return d.asEstimated(planner, g, &exact, closed)
+		p, err := d.asEstimated(planner, g, &exact, closed)
+		if p != nil {
+			p.allowedLegs = len(exact.Stops) + 1
+		}
+		return p, err
 	}
 	return d.build(g, &exact)
 }

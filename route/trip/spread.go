@@ -133,16 +133,16 @@ func (d *Drive) planForLegs(planner *stops.Planner, g Goal, legs int, excess fun
 	for {
 		g.Excess = excess(legs)
 		p, err := d.plan(planner, g)
-		if err != nil || len(p.Legs) <= legs || g.Excess == 0 {
+		if err != nil || p.allowedLegs <= legs || g.Excess == 0 {
 			return p, err
 		}
-		legs = len(p.Legs)
+		legs = p.allowedLegs
 	}
 }
 
 // excesses is the excess for a number of legs, each worked out once.
 func (d *Drive) excesses(g Goal) func(legs int) float64 {
-	s, known := newSpread(d.Car.Spread), map[int]float64{}
+	s, known := newSpread(d.Car.PlanSpread()), map[int]float64{}
 	return func(legs int) float64 {
 		h, ok := known[legs]
 		if !ok {
@@ -294,9 +294,9 @@ func (f *follower) finish() {
 // leastConfidence is a probability below which no promise is made.
 const leastConfidence = 0.5
 
-// surest is the highest confidence with which a trip can be made that cannot
-// be made with the one asked for.
-func (d *Drive) surest(g Goal) (float64, bool) {
+// surest is the highest confidence, or margin, with which a trip can be made
+// that cannot be made with the one asked for.
+func (d *Drive) surest(g Goal) (Remedy, bool) {
 	top := g.Excess
 	less, ok := least(0, top, func(less float64) bool {
 		h := g
@@ -304,14 +304,20 @@ func (d *Drive) surest(g Goal) (float64, bool) {
 		return d.possible(h)
 	})
 	if !ok {
-		return 0, false
+		return Remedy{}, false
 	}
 	g.Excess = top - less
 	planner, plan := stops.Planner{Stop: g.stop}, stops.Plan{}
 	if err := planner.Solve(d.Problem(g), &plan); err != nil {
-		return 0, false
+		return Remedy{}, false
 	}
-	return newSpread(d.Car.Spread).holding(g.Excess, len(plan.Stops)+1), true
+	if !d.Car.Calibrated() {
+		if MarginPct(g.Excess) < 1 {
+			return Remedy{Surely: true}, true
+		}
+		return Remedy{Margin: g.Excess}, true
+	}
+	return Remedy{Surely: true, Confidence: newSpread(d.Car.PlanSpread()).holding(g.Excess, len(plan.Stops)+1)}, true
 }
 
 // holding is the probability that no leg of so many takes a factor above

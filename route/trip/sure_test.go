@@ -17,7 +17,7 @@ import (
 // what was promised by more than its standard error, neither by the package's
 // own simulation nor by one that drives in steps of 500 m.
 func TestConfidenceHolds(t *testing.T) {
-	corridors, trips := howMany(30, 2000), howMany(200, 400)
+	corridors, trips := howMany(30, 2000), howMany(1600, 1600)
 	fleet := builtInCars(t)
 	levels := []float64{0, 0.80, 0.90, 0.95, 0.99}
 	type sums struct {
@@ -113,7 +113,7 @@ func planAt(t *testing.T, d *Drive, g Goal, levels []float64) []*Plan {
 // is drawn in a step is multiplied by the factor, what comes back is not.
 func slowTrip(p *Plan, sweep *stops.Sweep, rng *rand.Rand) bool {
 	d, g := p.Drive, &p.Goal
-	capacity, spread := d.Profile.CapacityKWh(), newSpread(d.Car.Spread)
+	capacity, spread := d.Profile.CapacityKWh(), newSpread(d.Car.PlanSpread())
 	kWh, atM, below := g.DepartSoC*capacity, 0.0, false
 	shared := rng.NormFloat64()
 	next := stops.Destination

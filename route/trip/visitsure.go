@@ -41,7 +41,7 @@ func (s spread) excessOver(confidence float64, legs []int) float64 {
 // planSurely plans for the goal's confidence: the number of legs and the excess
 // are raised until they agree; see Drive.planSurely.
 func (v *Visit) planSurely(planner *stops.Planner) (*VisitPlan, error) {
-	s := newSpread(v.Drives[0].Car.Spread)
+	s := newSpread(v.Drives[0].Car.PlanSpread())
 	legs := make([]int, len(v.Drives))
 	for i := range legs {
 		legs[i] = 1
@@ -206,6 +206,11 @@ func (p *Plan) keep(charger int, arriveSoC float64) (stops.Decision, bool) {
 
 // simulate drives the whole visit o.Trips times.
 func (p *VisitPlan) simulate(o AssureOptions) error {
+	car := p.Plans[0].Drive.Car
+	if !car.Calibrated() {
+		p.Risk = &Risk{Spread: car.PlanSpread()}
+		return nil
+	}
 	simulators := make([]*simulator, len(p.Plans))
 	for i, plan := range p.Plans {
 		simulators[i] = newSimulator(plan, nil)
@@ -238,6 +243,6 @@ func (p *VisitPlan) simulate(o AssureOptions) error {
 		}
 		t.add(whole, 0)
 	}
-	p.Risk = t.risk(p.Plans[0].Drive.Car.Spread, o.Seed)
+	p.Risk = t.risk(car.PlanSpread(), o.Seed)
 	return nil
 }

@@ -102,7 +102,7 @@ func visitInSteps(p *VisitPlan, rng *rand.Rand) (below bool) {
 	soc := p.Plans[0].Goal.DepartSoC
 	for i, plan := range p.Plans {
 		d, g := plan.Drive, &plan.Goal
-		capacity, spread, shared := d.Profile.CapacityKWh(), newSpread(d.Car.Spread), rng.NormFloat64()
+		capacity, spread, shared := d.Profile.CapacityKWh(), newSpread(d.Car.PlanSpread()), rng.NormFloat64()
 		kWh, atM := soc*capacity, 0.0
 		var from *Charger
 		for k := 0; k <= len(plan.Stops); k++ {

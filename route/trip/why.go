@@ -21,7 +21,8 @@ type NoPlan struct {
 	ToCharger   *Charger
 	MissingKWh  float64     // what the battery lacks for it, leaving with all it may hold
 	MissingM    float64     // about how much road that is
-	Confidence  float64     // with which the reserve was asked to hold; 0: by the estimate
+	Confidence  float64     // with which the reserve was asked to hold; 0: by the estimate, or no probability is known for the car
+	Margin      float64     // in its place where none is known: share of consumption above the estimate
 	MayBeClosed []*Charger  // on that stretch, left out because they may be closed when the car comes by
 	Limit       string      // where not energy is in the way but another limit
 	Drive       int         // of a visit, counted from 1; 0: the trip is one drive
@@ -44,6 +45,7 @@ type Remedy struct {
 	Confidence float64 // settle for this probability, 0..1; with Surely
 	Surely     bool
 	Price      bool                   // state a price for stations where none is known
+	Margin     float64                // settle for this margin in consumption, of a car for which no probability is known
 	Inlet      stations.ConnectorType // the car's own, if it is that
 	HalfWidthM float64                // look for stations this far from the road
 	Farther    []*Charger             // what is there; with HalfWidthM
@@ -89,7 +91,10 @@ func (n *NoPlan) closedText(u Units) string {
 }
 
 func (n *NoPlan) surely() string {
-	if n.Confidence == 0 {
+	switch {
+	case n.Margin > 0:
+		return fmt.Sprintf(" and a margin of %.0f %% in consumption", MarginPct(n.Margin))
+	case n.Confidence == 0:
 		return ""
 	}
 	return fmt.Sprintf(" at a confidence of %g %%", math.Round(1000*n.Confidence)/10)
@@ -118,6 +123,8 @@ func (r Remedy) Text(u Units) string {
 		return fmt.Sprintf("come by %s well after it opens and well before it closes (%s)", SiteName(r.Open.Site), r.Open.Site.Hours)
 	case r.NoFallback:
 		return "do without enough for another station at every stop"
+	case r.Margin > 0:
+		return fmt.Sprintf("ask for less confidence: a margin of %.0f %% in consumption is possible", MarginPct(r.Margin))
 	case r.Surely && r.Confidence < leastConfidence:
 		return "plan by the estimate alone"
 	case r.Surely:
@@ -148,6 +155,9 @@ func (n *NoPlan) RemedyText(u Units) string {
 // count as left out that may be closed on the most leisurely trip.
 func (d *Drive) why(g Goal, e *stops.Infeasible, closed shut) error {
 	n := &NoPlan{Confidence: g.Confidence}
+	if !d.Car.Calibrated() {
+		n.Confidence, n.Margin = 0, g.Excess
+	}
 	if closed == nil && !g.Depart.IsZero() {
 		closed = d.shut(g, steadySlackS)
 	}
@@ -329,8 +339,8 @@ func (d *Drive) remedies(g Goal, n *NoPlan) []Remedy {
 	if at, ok := d.stationAt(g, n); ok {
 		out = append(out, Remedy{Station: true, StationM: at})
 	}
-	if confidence, ok := d.surest(g); ok {
-		out = append(out, Remedy{Surely: true, Confidence: confidence})
+	if r, ok := d.surest(g); ok {
+		out = append(out, r)
 	}
 	unlimited := g
 	unlimited.MostStops = 0

@@ -30,22 +30,36 @@ func (t *textWriter) sure(p *trip.Plan) {
 
 // RiskText says what straying consumption breaks.
 func RiskText(p *trip.Plan) string {
-	r := p.Risk
+	r, car := p.Risk, p.Drive.Car
 	if r.Spread.Trip == 0 && r.Spread.Leg == 0 {
 		return "No spread of consumption is known for this car: the figures hold as far as the estimate does."
 	}
 	promise := "Planned by the estimate alone."
-	if p.Goal.Confidence > 0 {
-		promise = fmt.Sprintf("Planned so that every reserve holds with %s, as if every drive took %s more than estimated.", percent(p.Goal.Confidence), percentUp(p.Goal.Excess))
+	switch {
+	case r.Simulated == nil && p.Goal.Confidence > 0:
+		return fmt.Sprintf("Planned with a margin of %.0f %% in consumption; %s.", trip.MarginPct(p.Goal.Excess), trip.NotKnown(car))
+	case r.Simulated == nil:
+		return promise + " " + strings.ToUpper(trip.NotKnown(car)[:1]) + trip.NotKnown(car)[1:] + "."
+	case p.Goal.Confidence > 0:
+		promise = fmt.Sprintf("Planned so that every reserve holds with %s, %s: sized for %s higher consumption.", percent(p.Goal.Confidence), trip.ProbabilityBasis(car), percentUp(p.Goal.Excess))
 	}
-	return fmt.Sprintf("%s Of %d simulated trips whose consumption strays by %s from trip to trip and %s from leg to leg, %s fall below a reserve somewhere and %s run empty; nine in ten are there after %s.%s",
-		promise, r.Trips, percent(r.Spread.Trip), percent(r.Spread.Leg), shareText(r.BelowReserve), shareText(r.Empty), span(r.LateS), inTimeText(p))
+	return fmt.Sprintf("%s Of %d simulated trips whose consumption strays by %s from trip to trip and %s from leg to leg, %s fall below a reserve somewhere and %s run empty (± is the error of the simulation only)%s.%s",
+		promise, r.Trips, percent(r.Spread.Trip), percent(r.Spread.Leg), shareText(r.BelowReserve), shareText(r.Empty), lateText(r, "; nine in ten are there after "), inTimeText(p))
+}
+
+// lateText is how long nine in ten simulated trips take at most, after some
+// words; empty where none arrives.
+func lateText(r *trip.Risk, words string) string {
+	if math.IsNaN(r.LateS) {
+		return ""
+	}
+	return words + span(r.LateS)
 }
 
 // inTimeText says how many simulated trips keep a wanted arrival, and when to
 // leave for nine in ten.
 func inTimeText(p *trip.Plan) string {
-	if p.Risk.InTime == nil {
+	if p.Risk.InTime == nil || math.IsNaN(p.Risk.LateS) {
 		return ""
 	}
 	by := p.Goal.ArriveBy
@@ -53,7 +67,7 @@ func inTimeText(p *trip.Plan) string {
 	return fmt.Sprintf(" There by %s are %s; for nine in ten leave by about %s. Traffic is not in this.", by.Format("15:04"), shareText(*p.Risk.InTime), early.Format("15:04"))
 }
 
-// shareText is "5.1 % (± 0.7)", with the standard error.
+// shareText is "5.1 % (± 0.7)", with the standard error of the simulation.
 func shareText(s trip.Share) string {
 	return fmt.Sprintf("%.1f %% (± %.1f)", 100*s.Value, 100*s.Error)
 }

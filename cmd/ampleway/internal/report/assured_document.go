@@ -1,25 +1,31 @@
 package report
 
 import (
+	"math"
+
+	"ampleway/energy"
 	"ampleway/route/trip"
 )
 
-// Risk is what straying consumption breaks, from simulated trips.
+// Risk is what straying consumption breaks, from simulated trips. The pointers
+// are nil for a car for which no probability is known.
 type Risk struct {
-	SpreadTripPct         float64  `json:"spread_trip_pct" jsonschema:"minimum=0" jsonschema_description:"standard deviation of consumption shared by a whole trip"`
-	SpreadLegPct          float64  `json:"spread_leg_pct" jsonschema:"minimum=0" jsonschema_description:"standard deviation of consumption of one leg"`
-	ConfidencePct         float64  `json:"confidence_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"with which every reserve was asked to hold; 0: planned by the estimate alone"`
-	PlannedExcessPct      float64  `json:"planned_excess_pct" jsonschema:"minimum=0" jsonschema_description:"planned as if every drive took so much more than estimated"`
-	SimulatedTrips        int      `json:"simulated_trips" jsonschema:"minimum=1"`
-	Seed                  uint64   `json:"seed"`
-	BelowReservePct       float64  `json:"below_reserve_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"simulated trips that fall below a reserve anywhere"`
-	BelowReserveStdErrPct float64  `json:"below_reserve_std_error_pct" jsonschema:"minimum=0"`
-	EmptyPct              float64  `json:"empty_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"simulated trips that run the battery empty"`
-	EmptyStdErrPct        float64  `json:"empty_std_error_pct" jsonschema:"minimum=0"`
-	MeanDurationMin       float64  `json:"mean_duration_min" jsonschema:"minimum=0" jsonschema_description:"of the simulated trips that arrive"`
-	NineInTenWithinMin    float64  `json:"nine_in_ten_within_min" jsonschema:"minimum=0" jsonschema_description:"nine in ten simulated trips take no longer"`
+	MadeFrom              string   `json:"made_from" jsonschema:"enum=class,enum=label,enum=tables,enum=log,enum=not said" jsonschema_description:"what the car was made from"`
+	ProbabilityBasis      string   `json:"probability_basis" jsonschema_description:"what the probabilities here rest on, or that how often the margin suffices is not known, and why; then all of them are absent"`
+	SpreadTripPct         float64  `json:"spread_trip_pct" jsonschema:"minimum=0" jsonschema_description:"standard deviation of consumption shared by a whole trip that is allowed for"`
+	SpreadLegPct          float64  `json:"spread_leg_pct" jsonschema:"minimum=0" jsonschema_description:"standard deviation of consumption of one leg that is allowed for"`
+	ConfidencePct         *float64 `json:"confidence_pct,omitempty" jsonschema:"minimum=0,maximum=100" jsonschema_description:"with which every reserve was asked to hold; 0: planned by the estimate alone"`
+	PlannedExcessPct      float64  `json:"planned_excess_pct" jsonschema:"minimum=0" jsonschema_description:"the margin: sized for so much higher consumption than estimated"`
+	SimulatedTrips        *int     `json:"simulated_trips,omitempty" jsonschema:"minimum=1"`
+	Seed                  *uint64  `json:"seed,omitempty"`
+	BelowReservePct       *float64 `json:"below_reserve_pct,omitempty" jsonschema:"minimum=0,maximum=100" jsonschema_description:"simulated trips that fall below a reserve anywhere"`
+	BelowReserveStdErrPct *float64 `json:"below_reserve_std_error_pct,omitempty" jsonschema:"minimum=0" jsonschema_description:"error of the simulation only"`
+	EmptyPct              *float64 `json:"empty_pct,omitempty" jsonschema:"minimum=0,maximum=100" jsonschema_description:"simulated trips that run the battery empty"`
+	EmptyStdErrPct        *float64 `json:"empty_std_error_pct,omitempty" jsonschema:"minimum=0" jsonschema_description:"error of the simulation only"`
+	MeanDurationMin       *float64 `json:"mean_duration_min,omitempty" jsonschema:"minimum=0" jsonschema_description:"of the simulated trips that arrive; absent: none does"`
+	NineInTenWithinMin    *float64 `json:"nine_in_ten_within_min,omitempty" jsonschema:"minimum=0" jsonschema_description:"nine in ten simulated trips that arrive take no longer; absent: none does"`
 	InTimePct             *float64 `json:"in_time_pct,omitempty" jsonschema:"minimum=0,maximum=100" jsonschema_description:"simulated trips that are there by the wanted time, where one was given"`
-	InTimeStdErrPct       *float64 `json:"in_time_std_error_pct,omitempty" jsonschema:"minimum=0"`
+	InTimeStdErrPct       *float64 `json:"in_time_std_error_pct,omitempty" jsonschema:"minimum=0" jsonschema_description:"error of the simulation only"`
 }
 
 // LeaveRow is one line of a leave rule, in whole percents of the gauge.
@@ -96,7 +102,7 @@ type OutlineStop struct {
 // assure fills what trip.Plan.Assure has found.
 func (d *Document) assure(p *trip.Plan) {
 	if p.Risk != nil {
-		d.Risk = riskDocument(p.Risk, &p.Goal)
+		d.Risk = riskDocument(p.Risk, p.Drive.Car, &p.Goal)
 	}
 	for i := range p.Rules {
 		d.LeaveRules = append(d.LeaveRules, leaveRows(p, i))
@@ -112,21 +118,32 @@ func (d *Document) assure(p *trip.Plan) {
 	}
 }
 
-func riskDocument(r *trip.Risk, g *trip.Goal) *Risk {
+func riskDocument(r *trip.Risk, car *energy.Car, g *trip.Goal) *Risk {
 	out := &Risk{
-		SpreadTripPct: round(100*r.Spread.Trip, 4), SpreadLegPct: round(100*r.Spread.Leg, 4),
-		ConfidencePct: round(100*g.Confidence, 4), PlannedExcessPct: round(100*g.Excess, 4),
-		SimulatedTrips: r.Trips, Seed: r.Seed,
-		BelowReservePct: round(100*r.BelowReserve.Value, 4), BelowReserveStdErrPct: round(100*r.BelowReserve.Error, 4),
-		EmptyPct: round(100*r.Empty.Value, 4), EmptyStdErrPct: round(100*r.Empty.Error, 4),
-		MeanDurationMin: minutes(r.MeanS), NineInTenWithinMin: minutes(r.LateS),
+		MadeFrom: string(car.MadeFrom), ProbabilityBasis: trip.ProbabilityBasis(car),
+		SpreadTripPct: round(100*r.Spread.Trip, 4), SpreadLegPct: round(100*r.Spread.Leg, 4), PlannedExcessPct: round(100*g.Excess, 4),
+	}
+	if out.MadeFrom == "" {
+		out.MadeFrom = "not said"
+	}
+	if r.Simulated == nil {
+		out.ProbabilityBasis = trip.NotKnown(car)
+		return out
+	}
+	share := func(x float64) *float64 { return given(round(100*x, 4)) }
+	out.ConfidencePct, out.SimulatedTrips, out.Seed = share(g.Confidence), given(r.Trips), given(r.Seed)
+	out.BelowReservePct, out.BelowReserveStdErrPct = share(r.BelowReserve.Value), share(r.BelowReserve.Error)
+	out.EmptyPct, out.EmptyStdErrPct = share(r.Empty.Value), share(r.Empty.Error)
+	if !math.IsNaN(r.LateS) {
+		out.MeanDurationMin, out.NineInTenWithinMin = given(minutes(r.MeanS)), given(minutes(r.LateS))
 	}
 	if r.InTime != nil {
-		value, deviation := round(100*r.InTime.Value, 4), round(100*r.InTime.Error, 4)
-		out.InTimePct, out.InTimeStdErrPct = &value, &deviation
+		out.InTimePct, out.InTimeStdErrPct = share(r.InTime.Value), share(r.InTime.Error)
 	}
 	return out
 }
+
+func given[T any](v T) *T { return &v }
 
 func leaveRows(p *trip.Plan, i int) []LeaveRow {
 	var out []LeaveRow

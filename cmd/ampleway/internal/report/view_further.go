@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"ampleway/energy"
 	"ampleway/route/trip"
 )
 
@@ -50,7 +51,7 @@ func (w *viewer) further() *FurtherView {
 	}
 	v := &FurtherView{Drive: w.o.Drive}
 	if p.Risk != nil {
-		v.Risk = simulatedText(p.Risk, "trips", RiskText(p))
+		v.Risk = simulatedText(p.Risk, p.Drive.Car, "trips", RiskText(p))
 	}
 	for i := range p.Stops {
 		stop := FurtherStop{Number: i + 1, Name: trip.SiteName(p.Stops[i].Charger.Site), Rules: w.rules(i)}
@@ -122,13 +123,13 @@ func (w *viewer) fallback(i int) string {
 }
 
 // simulatedText says how often the reserve breaks when consumption strays;
-// without is said where no spread of it is known.
-func simulatedText(r *trip.Risk, what, without string) string {
-	if r.Spread.Trip == 0 && r.Spread.Leg == 0 {
+// without is said where no spread of it is known, or no probability.
+func simulatedText(r *trip.Risk, car *energy.Car, what, without string) string {
+	if r.Spread.Trip == 0 && r.Spread.Leg == 0 || r.Simulated == nil {
 		return without
 	}
-	return fmt.Sprintf("%s simulated %s, with consumption straying as it does from day to day (%.0f %% from trip to trip, %.0f %% from part to part) and a driver who keeps to the leave rules: %s went below a reserve on the way, %s ran empty, and nine of ten took no longer than %s.",
-		thousands(r.Trips), what, 100*r.Spread.Trip, 100*r.Spread.Leg, ofHundred(r.BelowReserve, r.Trips), ofHundred(r.Empty, r.Trips), span(r.LateS))
+	return fmt.Sprintf("%s simulated %s, with consumption straying by %.0f %% from trip to trip and %.0f %% from part to part, %s, and a driver who keeps to the leave rules: %s went below a reserve on the way, %s ran empty%s.",
+		thousands(r.Trips), what, 100*r.Spread.Trip, 100*r.Spread.Leg, trip.ProbabilityBasis(car), ofHundred(r.BelowReserve, r.Trips), ofHundred(r.Empty, r.Trips), lateText(r, "; nine of ten took no longer than "))
 }
 
 func ofHundred(s trip.Share, trips int) string {

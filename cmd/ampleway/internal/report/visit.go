@@ -81,7 +81,11 @@ func visitRest(v *trip.VisitPlan) string {
 	if v.Plans[0].Goal.Confidence == 0 {
 		return "The whole visit is planned by the estimate alone: on a day that takes more, follow the car's gauge and charge longer, or plan with a higher reserve."
 	}
-	return "The whole visit is held at one confidence: every leg of every drive. Weather and traffic are taken to be others on each drive; in a stay the car takes what its plug gives."
+	held := "held at one confidence"
+	if !v.Plans[0].Drive.Car.Calibrated() {
+		held = "planned with one margin"
+	}
+	return "The whole visit is " + held + ": every leg of every drive. Weather and traffic are taken to be others on each drive; in a stay the car takes what its plug gives."
 }
 
 // visitAssumptions are those of the drives, each said once: what does not hold

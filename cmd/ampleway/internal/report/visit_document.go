@@ -51,7 +51,7 @@ func NewVisitDocument(v *trip.VisitPlan, o Options) *VisitDocument {
 		})
 	}
 	if v.Risk != nil {
-		d.Risk = riskDocument(v.Risk, &v.Plans[0].Goal)
+		d.Risk = riskDocument(v.Risk, v.Plans[0].Drive.Car, &v.Plans[0].Goal)
 	}
 	return d
 }

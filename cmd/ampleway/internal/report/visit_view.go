@@ -75,7 +75,7 @@ func NewVisitView(p *trip.VisitPlan, o ViewOptions) *VisitView {
 		v.Cautions = visitCautions(p)
 	}
 	if p.Risk != nil {
-		v.Risk = simulatedText(p.Risk, "visits, there and back", visitRiskText(p))
+		v.Risk = simulatedText(p.Risk, p.Plans[0].Drive.Car, "visits, there and back", visitRiskText(p))
 	}
 	return v
 }

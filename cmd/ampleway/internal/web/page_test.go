@@ -29,7 +29,7 @@ import (
 
 func TestThePageShowsTheDemoAtOnce(t *testing.T) {
 	w := get(t, demo(t, nil), "/")
-	want(t, w, http.StatusOK, "<h1>Arrive with 20 %</h1>", "Whinfield", "Three Barns", "Invented", `id="f-temp_c" name="temp_c" value="8"`)
+	want(t, w, http.StatusOK, "<h1>Arrive with 27 %</h1>", "Whinfield", "Three Barns", "Invented", `id="f-temp_c" name="temp_c" value="8"`)
 	if got := w.Header().Get("Content-Security-Policy"); !strings.HasPrefix(got, "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' ;") {
 		t.Errorf("policy %q", got)
 	}
@@ -165,7 +165,7 @@ func TestFilesAreWhatTheCommandLineWrites(t *testing.T) {
 
 func TestTheSheetStandsAlone(t *testing.T) {
 	w := get(t, demo(t, nil), "/sheet")
-	want(t, w, http.StatusOK, "Arrive with 20 %", "cannot charge you", "What this rests on", "Take care")
+	want(t, w, http.StatusOK, "Arrive with 27 %", "cannot charge you", "What this rests on", "Take care")
 	sheet := w.Body.String()
 	for _, tag := range []string{"<script", "<link", "<img", "<iframe", "@import", "url("} {
 		if strings.Contains(sheet, tag) {

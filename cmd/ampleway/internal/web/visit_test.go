@@ -202,7 +202,7 @@ func TestTheAPIAnswersAboutTheWayBackInProblems(t *testing.T) {
 		"wanted arrival":   {object{"route": "demo-upland", "car": "van", "request": object{"arrive_by": "2026-10-17T18:00:00Z"}}, 422, []string{`"field":"arrive_by"`}},
 		"no route":         {object{"car": "van"}, 422, []string{`"field":"route"`}},
 		"file, no access":  {object{"route": "/etc/passwd", "car": "../../etc/passwd"}, 422, nil},
-		"one drive cannot": {object{"route": "demo-upland", "car": "mid-size-sedan", "stay": "2h none", "request": object{"only": []string{"nobody"}, "depart_soc_pct": 100}}, 422, []string{"no-plan", `"drive":2`, `"remedies":[{`}},
+		"one drive cannot": {object{"route": "demo-upland", "car": "mid-size-sedan", "stay": "2h none", "request": object{"only": []string{"nobody"}, "depart_soc_pct": 100, "confidence_pct": 80}}, 422, []string{"no-plan", `"drive":2`, `"remedies":[{`}},
 	} {
 		w := visit(t, s, c.body)
 		want(t, w, c.status, c.texts...)
