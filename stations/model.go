@@ -3,6 +3,7 @@ package stations
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"ampleway/data/fault"
@@ -138,12 +139,7 @@ func (s *Site) DCStalls() int {
 }
 
 func (s Stall) hasDC() bool {
-	for _, c := range s.Connectors {
-		if c.DC {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(s.Connectors, func(c Connector) bool { return c.DC })
 }
 
 // Validate reports the first thing about a site that no data can mean: a

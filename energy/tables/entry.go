@@ -166,10 +166,5 @@ func Find(entries []Entry, text string) []Entry {
 
 func (e *Entry) holds(words []string) bool {
 	hay := strings.ToLower(fmt.Sprintf("%d %s %s %s %s", e.Year, e.Make, e.Model, e.Drive, e.VehicleID))
-	for _, w := range words {
-		if !strings.Contains(hay, w) {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(words, func(w string) bool { return !strings.Contains(hay, w) })
 }

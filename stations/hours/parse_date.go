@@ -66,12 +66,7 @@ func (p *parser) readDates(r *rule) error {
 			}
 			r.dates = append(r.dates, d)
 		}
-		if p.peek().text != "," {
-			return nil
-		}
-		p.pos++
-		if !p.dates() {
-			p.pos--
+		if !p.another(p.dates) {
 			return nil
 		}
 	}

@@ -1,5 +1,7 @@
 package hours
 
+import "slices"
+
 // days reports whether a weekday or a kind of holiday stands here.
 func (p *parser) days() bool {
 	t := p.peek().text
@@ -16,13 +18,7 @@ func (p *parser) readDays(r *rule) error {
 		if err != nil {
 			return err
 		}
-		group = append(group, d)
-		if p.peek().text != "," {
-			break
-		}
-		p.pos++
-		if !p.days() {
-			p.pos--
+		if group = append(group, d); !p.another(p.days) {
 			break
 		}
 	}
@@ -37,15 +33,8 @@ func (r *rule) holidayAndDays() bool {
 	if len(r.days) != 2 {
 		return false
 	}
-	holidays := func(group []daySelector) bool {
-		for _, d := range group {
-			if d.kind == weekday {
-				return false
-			}
-		}
-		return true
-	}
-	return holidays(r.days[0]) != holidays(r.days[1])
+	isWeekday := func(d daySelector) bool { return d.kind == weekday }
+	return slices.ContainsFunc(r.days[0], isWeekday) != slices.ContainsFunc(r.days[1], isWeekday)
 }
 
 func (p *parser) daySelector() (daySelector, error) {

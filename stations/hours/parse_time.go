@@ -29,15 +29,22 @@ func (p *parser) readTimes(r *rule) error {
 		if err := p.timeRange(r); err != nil {
 			return err
 		}
-		if p.peek().text != "," {
-			return nil
-		}
-		p.pos++
-		if !p.times() {
-			p.pos--
+		if !p.another(p.times) {
 			return nil
 		}
 	}
+}
+
+// another takes a comma where one of a list's kind stands behind it.
+func (p *parser) another(here func() bool) bool {
+	if !p.take(",") {
+		return false
+	}
+	if here() {
+		return true
+	}
+	p.pos--
+	return false
 }
 
 func (p *parser) timeRange(r *rule) error {

@@ -1,6 +1,9 @@
 package hours
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 type join uint8
 
@@ -78,11 +81,7 @@ func (r *rule) on(d day, c Calendar) bool {
 
 func (r *rule) onDays(d day, c Calendar) bool {
 	for _, group := range r.days {
-		found := false
-		for i := range group {
-			found = found || group[i].on(d, c)
-		}
-		if !found {
+		if !slices.ContainsFunc(group, func(s daySelector) bool { return s.on(d, c) }) {
 			return false
 		}
 	}
@@ -90,12 +89,7 @@ func (r *rule) onDays(d day, c Calendar) bool {
 }
 
 func (r *rule) pastMidnight() bool {
-	for _, s := range r.spans {
-		if s.to > dayMinutes {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(r.spans, func(s span) bool { return s.to > dayMinutes })
 }
 
 // at returns the rule's state at a minute and whether it says anything then.
@@ -117,24 +111,14 @@ func (r *rule) at(minute int) (State, bool) {
 }
 
 func anyStep(ranges []stepRange, n int) bool {
-	for _, r := range ranges {
-		if r.has(n) {
-			return true
-		}
-	}
-	return ranges == nil
+	return ranges == nil || slices.ContainsFunc(ranges, func(r stepRange) bool { return r.has(n) })
 }
 
 func anyDate(ranges []dateRange, d day) bool {
-	for i := range ranges {
-		if ranges[i].on(d) {
-			return true
-		}
-	}
-	return ranges == nil
+	return ranges == nil || slices.ContainsFunc(ranges, func(r dateRange) bool { return r.on(d) })
 }
 
-func (s *daySelector) on(d day, c Calendar) bool {
+func (s daySelector) on(d day, c Calendar) bool {
 	d = d.add(-s.offset)
 	switch s.kind {
 	case publicHoliday:
@@ -145,17 +129,13 @@ func (s *daySelector) on(d day, c Calendar) bool {
 	if (d.weekday-s.from+7)%7 > (s.to-s.from+7)%7 {
 		return false
 	}
-	for _, n := range s.nth {
-		if nthWeekday(d.year, d.month, d.weekday, n).n == d.n {
-			return true
-		}
-	}
-	return s.nth == nil
+	isNth := func(n int) bool { return nthWeekday(d.year, d.month, d.weekday, n).n == d.n }
+	return s.nth == nil || slices.ContainsFunc(s.nth, isNth)
 }
 
 // on looks for the range that starts in the year before, of or after the date,
 // because an offset may cross a year's end.
-func (r *dateRange) on(d day) bool {
+func (r dateRange) on(d day) bool {
 	if r.fromYear != 0 {
 		from, to := r.from.start(r.fromYear), r.to.end(r.toYear)
 		return d.n >= from && d.n <= to

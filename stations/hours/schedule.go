@@ -1,6 +1,9 @@
 package hours
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // State says whether a place is open.
 type State uint8
@@ -77,10 +80,5 @@ func (s *Schedule) Intervals(from, to time.Time) []Interval {
 
 // constant reports whether the state never changes.
 func (s *Schedule) constant() bool {
-	for i := range s.rules {
-		if r := &s.rules[i]; r.dated() || r.spans != nil {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(s.rules, func(r rule) bool { return r.dated() || r.spans != nil })
 }

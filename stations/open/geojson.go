@@ -50,12 +50,8 @@ func (c *collector) readFeature(raw []byte, where at) error {
 }
 
 func osmProperties(raw []byte) bool {
-	for _, key := range []string{`"amenity"`, `"@id"`, `"socket:`, `"@type"`} {
-		if bytes.Contains(raw, []byte(key)) {
-			return true
-		}
-	}
-	return false
+	keys := []string{`"amenity"`, `"@id"`, `"socket:`, `"@type"`}
+	return slices.ContainsFunc(keys, func(key string) bool { return bytes.Contains(raw, []byte(key)) })
 }
 
 // point gives a feature's position: a point, or the middle of the box around

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -149,12 +150,7 @@ func (t *table) at(name string) int {
 
 // has reports whether all the columns are there.
 func (t *table) has(names ...string) bool {
-	for _, n := range names {
-		if t.at(n) < 0 {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(names, func(name string) bool { return t.at(name) < 0 })
 }
 
 // foldColumn ignores case and the kind and number of spaces, hard ones too.
