@@ -43,9 +43,7 @@ func (c *collector) checkHours(i int) {
 		if _, err := hours.Parse(text); err != nil {
 			why = reason(err)
 		}
-		if len(c.hours) < maxWords {
-			c.hours[text] = why
-		}
+		keep(c.hours, text, why, maxWords)
 	}
 	if why != "" {
 		c.report.HoursUnread++

@@ -52,6 +52,13 @@ type memo struct {
 	usPlugs map[usKey][3][]stations.Connector           // plugs by their list and the counts
 }
 
+// keep notes what was read once, as long as there is room for it.
+func keep[K comparable, V any](seen map[K]V, key K, value V, most int) {
+	if len(seen) < most {
+		seen[key] = value
+	}
+}
+
 func newMemo() memo {
 	return memo{
 		words: map[string]string{}, tokens: map[string]stations.ConnectorType{}, lists: map[stations.Connector][]stations.Connector{},
@@ -122,9 +129,7 @@ func (c *collector) validate(s *stations.Site) error {
 		return err
 	}
 	err = price.Validate()
-	if len(c.valid) < maxLists {
-		c.valid[price] = err
-	}
+	keep(c.valid, price, err, maxLists)
 	return err
 }
 

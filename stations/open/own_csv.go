@@ -153,9 +153,7 @@ func (c *collector) price(p stations.Price) *stations.Price {
 	if shared, ok := c.prices[key]; ok {
 		return shared
 	}
-	if len(c.prices) < maxLists {
-		c.prices[key] = &p
-	}
+	keep(c.prices, key, &p, maxLists)
 	return &p
 }
 

@@ -105,9 +105,7 @@ func (c *collector) plug(token string, kw float64) stations.Connector {
 	if !seen {
 		name, _ = c.o.Aliases.ConnectorFor(token)
 		name = stations.ConnectorType(c.word(string(name)))
-		if len(c.tokens) < maxWords {
-			c.tokens[strings.Clone(token)] = name
-		}
+		keep(c.tokens, strings.Clone(token), name, maxWords)
 	}
 	con := stations.Connector{Type: name, PowerKW: kw}
 	switch name.Current() {
@@ -128,8 +126,6 @@ func (c *collector) single(plug stations.Connector) []stations.Connector {
 		return list
 	}
 	list := []stations.Connector{plug}
-	if len(c.lists) < maxLists {
-		c.lists[plug] = list
-	}
+	keep(c.lists, plug, list, maxLists)
 	return list
 }

@@ -201,9 +201,7 @@ func (c *collector) usWordsOf(days string) usWords {
 		return w
 	}
 	w := usWords{usHours(days), onlyFor.MatchString(days)}
-	if len(c.usWords) < maxWords {
-		c.usWords[strings.Clone(days)] = w
-	}
+	keep(c.usWords, strings.Clone(days), w, maxWords)
 	return w
 }
 
@@ -266,10 +264,8 @@ func (c *collector) usLists(types string, counts [3]int) [3][]stations.Connector
 	}
 	var lists [3][]stations.Connector
 	lists[0], lists[1], lists[2] = c.usSorted(strings.Fields(types), counts)
-	if len(c.usPlugs) < maxWords {
-		key.types = strings.Clone(types)
-		c.usPlugs[key] = lists
-	}
+	key.types = strings.Clone(types)
+	keep(c.usPlugs, key, lists, maxWords)
 	return lists
 }
 
