@@ -164,6 +164,10 @@ func everyConnector(s *Site) []ConnectorType {
 	return all
 }
 
+// Goes reports whether a word is a site's operator or network, without regard
+// to case.
+func (s *Site) Goes(word string) bool { return matches([]string{word}, s.Operator, s.Network) }
+
 // matches reports whether any word equals any text, without regard to case.
 func matches(words []string, texts ...string) bool {
 	for _, w := range words {

@@ -176,11 +176,18 @@ func (d *Drive) holds(g Goal) bool {
 // stopsFor are the chargers of a plan that meets a goal with its confidence.
 // The excess only rises from the goal's own.
 func (d *Drive) stopsFor(g Goal) ([]*Charger, bool) {
+	var closed shut
+	if g.Confidence > 0 {
+		closed = d.shut(g, steadySlackS)
+	}
+	if d.missesMust(g, closed) {
+		return nil, false
+	}
 	s := newSpread(d.Car.PlanSpread())
 	for {
 		problem := d.Problem(g)
 		if g.Excess > 0 {
-			problem = d.untimed(g, d.shut(g, steadySlackS))
+			problem = d.untimed(g, closed)
 		}
 		plan, err := stops.Solve(problem)
 		if err != nil {

@@ -47,7 +47,7 @@ const farOffM = 1000.0
 
 // FirstWarnings are those of Warnings that stand near the top of a plan.
 func (p *Plan) FirstWarnings(u Units) []string {
-	var out []string
+	out := p.Drive.unmatched()
 	if text := plugText(p.Drive.missedPlugs()); text != "" && len(p.Stops) > 0 {
 		out = append(out, text)
 	}

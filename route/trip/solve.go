@@ -18,6 +18,9 @@ func (d *Drive) Plan(planner *stops.Planner, g Goal) (*Plan, error) {
 	if err := g.Validate(); err != nil {
 		return nil, err
 	}
+	if err := d.mustStand(g, nil); err != nil {
+		return nil, err
+	}
 	g, err := d.Priced(g)
 	if err != nil {
 		return nil, err
@@ -57,6 +60,9 @@ func (d *Drive) plan(planner *stops.Planner, g Goal) (*Plan, error) {
 	}
 	for stopS := steadySlackS; ; stopS *= 2 {
 		closed := d.shut(g, stopS)
+		if err := d.mustStand(g, closed); err != nil {
+			return nil, err
+		}
 		p, err := d.planWith(planner, g, d.untimed(g, closed), closed)
 		var broken *stops.Broken
 		if !errors.As(err, &broken) || stopS > horizon.Seconds() {

@@ -61,6 +61,9 @@ func (v *Visit) Plan(planner *stops.Planner) (*VisitPlan, error) {
 	if len(v.Goal.TempByHour) > 0 {
 		return nil, &fault.Input{Field: "temp_by_hour", Found: "temperatures by the hour", Expected: "one temperature each way, for several drives with stays"}
 	}
+	if err := v.mustStand(); err != nil {
+		return nil, err
+	}
 	goal, err := v.Goal.pricedOn(v.Drives...)
 	if err != nil {
 		return nil, err
@@ -78,6 +81,21 @@ func (v *Visit) Plan(planner *stops.Planner) (*VisitPlan, error) {
 		return nil, err
 	}
 	return priced.build(exact)
+}
+
+// mustStand is Drive.mustStand for the drive that the stops are asked for on,
+// the first.
+func (v *Visit) mustStand() error {
+	var closed shut
+	if v.Goal.Confidence > 0 {
+		closed = v.Drives[0].shut(v.Goal, steadySlackS)
+	}
+	err := v.Drives[0].mustStand(v.Goal, closed)
+	var n *NoPlan
+	if errors.As(err, &n) {
+		n.Drive = 1
+	}
+	return err
 }
 
 // solve finds the best plan for the visit at its goal's excess; stopS is as in

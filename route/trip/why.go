@@ -25,6 +25,8 @@ type NoPlan struct {
 	Margin      float64     // in its place where none is known: share of consumption above the estimate
 	MayBeClosed []*Charger  // on that stretch, left out because they may be closed when the car comes by
 	Limit       string      // where not energy is in the way but another limit
+	Stop        *UnmadeStop // where a stop that was asked for is in the way
+	Unmatched   []string    // sentences on words of the request that fit no station here
 	Drive       int         // of a visit, counted from 1; 0: the trip is one drive
 	Remedies    []Remedy    // each alone would do, for that drive
 	Plugs       []PlugCount // that only another inlet of the same kind takes, or of a name not known here
@@ -70,6 +72,9 @@ func (n *NoPlan) Text(u Units) string {
 	what := "This trip"
 	if n.Drive > 0 {
 		what = fmt.Sprintf("Drive %d of this visit", n.Drive)
+	}
+	if n.Stop != nil {
+		return what + " cannot be planned: " + n.Stop.text(u) + "."
 	}
 	if n.Limit != "" {
 		return what + " cannot be planned: " + n.Limit + "."
@@ -136,7 +141,10 @@ func (r Remedy) Text(u Units) string {
 // RemedyText lists what would help in one sentence, or says that nothing
 // tried does.
 func (n *NoPlan) RemedyText(u Units) string {
-	if len(n.Remedies) == 0 {
+	switch {
+	case len(n.Remedies) == 0 && n.Stop != nil:
+		return "Without that stop it cannot be planned either."
+	case len(n.Remedies) == 0:
 		return "Neither a full battery, nor no reserve, nor driving slower, nor one more fast charger would make it possible."
 	}
 	var parts []string
@@ -154,7 +162,7 @@ func (n *NoPlan) RemedyText(u Units) string {
 // because they may be closed. Where the planner itself heeds the hours, those
 // count as left out that may be closed on the most leisurely trip.
 func (d *Drive) why(g Goal, e *stops.Infeasible, closed shut) error {
-	n := &NoPlan{Confidence: g.Confidence}
+	n := &NoPlan{Confidence: g.Confidence, Unmatched: d.unmatched()}
 	if !d.Car.Calibrated() {
 		n.Confidence, n.Margin = 0, g.Excess
 	}
@@ -202,7 +210,7 @@ func (d *Drive) why(g Goal, e *stops.Infeasible, closed shut) error {
 // First is what comes before the reason: plugs, and station files that do not
 // cover the road.
 func (n *NoPlan) First(u Units) []string {
-	var out []string
+	out := slices.Clone(n.Unmatched)
 	for _, text := range []string{plugText(n.Plugs), n.Data.Text(u)} {
 		if text != "" {
 			out = append(out, text)
@@ -323,6 +331,7 @@ func (d *Drive) remedies(g Goal, n *NoPlan) []Remedy {
 		}
 	}
 	out := append(d.otherInlets(g, n), d.lessWished(g)...)
+	out = append(out, d.withoutMust(g)...)
 	if r, ok := d.farther(g); ok {
 		out = append(out, r)
 	}

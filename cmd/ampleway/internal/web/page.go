@@ -199,7 +199,7 @@ func (s *Server) noPlan(ask Ask, n *trip.NoPlan) *problemView {
 	for i := range n.LeftOut {
 		v.Unused = append(v.Unused, n.LeftOut[i].Text()+".")
 	}
-	if n.FromCharger == nil && n.ToCharger == nil && len(n.LeftOut) == 0 {
+	if n.FromCharger == nil && n.ToCharger == nil && len(n.LeftOut) == 0 && n.Stop == nil {
 		v.Unused = append(v.Unused, "No station of this server lies along that stretch. Its stations: "+s.config.About+".")
 	}
 	return v
