@@ -1,6 +1,7 @@
 package stations
 
 import (
+	"fmt"
 	"strings"
 	"unicode"
 
@@ -159,6 +160,22 @@ func (t ConnectorType) Sanitized() string {
 		return string(runes[:mostTokenRunes]) + "…"
 	}
 	return plain
+}
+
+// AliasText says how many plugs go by a name that is not known here and which
+// alias would read them. "CCS" in a name leaves two plugs to choose from.
+func (t ConnectorType) AliasText(plugs int) string {
+	name := t.Sanitized()
+	alias := func(means string) string {
+		if text := name + "=" + means; !strings.Contains(text, " ") {
+			return "--alias " + text
+		}
+		return `--alias "` + name + "=" + means + `"`
+	}
+	if folded := fold(name); strings.Contains(folded, "ccs") || strings.Contains(folded, "combo") {
+		return fmt.Sprintf("plugs \"%s\" %d: %s or %s, whichever they are", name, plugs, alias("ccs1"), alias("ccs2"))
+	}
+	return fmt.Sprintf("plugs \"%s\" %d: %s, if that is what they are", name, plugs, alias("j3400"))
 }
 
 // Aliases gives a user's meaning to connector tokens. It comes before the

@@ -130,7 +130,7 @@ func plugText(plugs []PlugCount) string {
 	var has, add, unknown []string
 	for _, p := range plugs {
 		if !p.Type.Known() {
-			unknown = append(unknown, p.aliasText())
+			unknown = append(unknown, p.Type.AliasText(p.Plugs))
 			continue
 		}
 		sites := thousands(p.Sites)
@@ -149,18 +149,4 @@ func plugText(plugs []PlugCount) string {
 		out = append(out, "Plug names that are not known here: "+listOf(unknown, mostPlugs)+".")
 	}
 	return strings.Join(out, " ")
-}
-
-// aliasText is the alias that would read plugs of an unknown name.
-func (p *PlugCount) aliasText() string {
-	name := p.Type.Sanitized()
-	return fmt.Sprintf("plugs \"%s\" %s: --alias %s, if that is what they are", name, thousands(p.Plugs), quotedWord(name+"=j3400"))
-}
-
-// quotedWord is a word as a shell takes it.
-func quotedWord(text string) string {
-	if strings.Contains(text, " ") {
-		return `"` + text + `"`
-	}
-	return text
 }

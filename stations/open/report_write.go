@@ -2,6 +2,7 @@ package open
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -10,6 +11,7 @@ import (
 	"strings"
 
 	"ampleway/data/wording"
+	"ampleway/stations"
 )
 
 // reportForm is the name and version of a report in JSON.
@@ -41,7 +43,7 @@ func (r *Report) WriteText(w io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: %s, %s, %s with %s, %s with direct current\n", r.File, r.Format, wording.Count(r.Records, "record"), wording.Count(r.Sites, "site"), wording.Count(r.Stalls, "stall"), wording.Count(r.DCSites, "site"))
 	for _, n := range r.Notes {
-		fmt.Fprintf(&b, "  %s\n", n)
+		fmt.Fprintf(&b, "  %s\n", wording.Plain(n))
 	}
 	r.writeConnectors(&b)
 	for _, line := range []struct {
@@ -50,7 +52,7 @@ func (r *Report) WriteText(w io.Writer) error {
 	}{
 		{r.UnknownPower, "connectors without a known power"},
 		{r.AssumedPower, "connectors with an assumed power (not in the source)"},
-		{r.NotNamed, "connectors under a token that has no trade name here (usable through an alias)"},
+		{r.NotNamed, "connectors under a name that is not known here" + r.aliases()},
 		{r.Restricted, "sites for customers, residents or staff"},
 		{r.Planned, "sites planned"},
 		{r.Closed, "sites closed"},
@@ -76,12 +78,32 @@ func (r *Report) writeConnectors(b *strings.Builder) {
 	}
 	fmt.Fprintln(b, "connectors")
 	for _, plug := range slices.Sorted(maps.Keys(r.ByConnector)) {
-		fmt.Fprintf(b, "%8d  %s\n", r.ByConnector[plug], plug)
+		fmt.Fprintf(b, "%8d  %s\n", r.ByConnector[plug], wording.Plain(plug))
 	}
 	fmt.Fprintln(b, "connectors by power, kW")
 	for _, key := range slices.SortedFunc(maps.Keys(r.ByPowerKW), byPlugThenPower) {
-		fmt.Fprintf(b, "%8d  %s\n", r.ByPowerKW[key], key)
+		fmt.Fprintf(b, "%8d  %s\n", r.ByPowerKW[key], wording.Plain(key))
 	}
+}
+
+// mostAliases is how many unknown names are listed.
+const mostAliases = 10
+
+// aliases lists the unknown names, the most common first, with the alias that
+// would read each.
+func (r *Report) aliases() string {
+	unknown := slices.SortedFunc(maps.Keys(r.ByConnector), func(a, b string) int {
+		return cmp.Or(cmp.Compare(r.ByConnector[b], r.ByConnector[a]), strings.Compare(a, b))
+	})
+	unknown = slices.DeleteFunc(unknown, func(name string) bool { return stations.ConnectorType(name).Known() })
+	text := ""
+	for _, name := range unknown[:min(len(unknown), mostAliases)] {
+		text += "\n         " + stations.ConnectorType(name).AliasText(r.ByConnector[name])
+	}
+	if n := len(unknown) - mostAliases; n > 0 {
+		text += fmt.Sprintf("\n         and %d more names", n)
+	}
+	return text
 }
 
 // byPlugThenPower orders "CCS2 50" before "CCS2 150" before "CCS2 unknown".
@@ -115,7 +137,7 @@ func writeProblems(b *strings.Builder, what string, count int, list []Problem) {
 	}
 	fmt.Fprintf(b, "%d %s\n", count, what)
 	for _, p := range list {
-		fmt.Fprintf(b, "  %s\n", p)
+		fmt.Fprintf(b, "  %s\n", wording.Plain(p.String()))
 	}
 	if n := count - len(list); n > 0 {
 		fmt.Fprintf(b, "  ... and %d more\n", n)
