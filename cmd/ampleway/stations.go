@@ -28,11 +28,11 @@ func newStationsCommand() *cobra.Command {
 Read are the project's own CSV and GeoJSON, OCPI 2.2.1 and 2.3.0 locations,
 OpenStreetMap charging stations (GeoJSON, JSON, .osm, .osm.pbf), the United
 States alternative fuel stations table, the French national static register,
-and any other CSV through a column map (--map). The form is found from the
-content; .gz and .zst are read directly.`,
+and any other CSV through a column map (--map, see "ampleway stations map").
+The form is found from the content; .gz and .zst are read directly.`,
 		Args: cobra.NoArgs,
 	}
-	c.AddCommand(newStationsImportCommand(), newStationsCheckCommand(), newStationsNearCommand())
+	c.AddCommand(newStationsImportCommand(), newStationsCheckCommand(), newStationsNearCommand(), newStationsMapTopic())
 	return c
 }
 

@@ -179,8 +179,40 @@ func (c *collector) finish() error {
 	}
 	c.checkSites()
 	c.report.count(c.sites)
-	return nil
+	return c.plugless()
 }
+
+// manySites is how many sites without one plug are a mistake in reading them
+// and no gap in the data.
+const manySites = 20
+
+// plugless is the error of a file of many sites and not one plug. A feed of
+// status alone names bays without plugs.
+func (c *collector) plugless() error {
+	status := c.report.Format == OCPI && c.report.Stalls > 0
+	if c.report.Sites < manySites || len(c.report.ByConnector) > 0 || status {
+		return nil
+	}
+	return &fault.Input{
+		Found:    fmt.Sprintf("%d stations and not one plug", c.report.Sites),
+		Expected: plugFields[c.report.Format],
+		Err:      ErrNothingUsable,
+	}
+}
+
+// plugFields say where each format has its plugs.
+var plugFields = map[Format]string{
+	OwnCSV:     "the plugs in the columns connector, power_kw and stalls, under these names",
+	MappedCSV:  "the plugs where the column map's stalls say, or connector among its columns",
+	USCSV:      "the plugs in the columns EV Connector Types, EV Level2 EVSE Num and EV DC Fast Count",
+	USGeoJSON:  "the plugs in ev_connector_types, ev_level2_evse_num and ev_dc_fast_num",
+	FrenchCSV:  "the plugs in the columns prise_type_combo_ccs, prise_type_chademo, prise_type_2 and prise_type_autre",
+	OCPI:       "the plugs in evses, under connectors",
+	OwnGeoJSON: "the plugs among the properties, under just these names: connector and power_kw, or stalls (own GeoJSON); ev_connector_types beside fuel_type_code (United States table); socket:… (OpenStreetMap)",
+	OSMGeoJSON: osmPlugs, OSMJSON: osmPlugs, OSMXML: osmPlugs, OSMPBF: osmPlugs,
+}
+
+const osmPlugs = "the plugs in tags such as socket:type2_combo"
 
 // nothing is the error of a file without a usable station: it shows the first
 // record that was rejected.

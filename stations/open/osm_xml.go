@@ -33,7 +33,7 @@ func (c *collector) readXML(in *bufio.Reader) error {
 		return xmlFault(err)
 	}
 	if c.report.Records == 0 {
-		return &fault.Input{Expected: "an OpenStreetMap file with nodes, ways or relations", Err: ErrUnknownFormat}
+		return &fault.Input{Found: "XML of another kind, or without stations", Expected: "an OpenStreetMap file with nodes, ways or relations", Err: ErrUnknownFormat}
 	}
 	return c.osm.flush()
 }

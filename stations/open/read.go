@@ -83,6 +83,9 @@ func (c *collector) read(r io.Reader) error {
 	if err != nil && !errors.Is(err, io.EOF) && len(head) == 0 {
 		return err
 	}
+	if err := foreign(head); err != nil {
+		return err
+	}
 	switch kind(head) {
 	case kindEmpty:
 		return &fault.Input{Found: "an empty file", Expected: "stations", Err: ErrNothingUsable}
@@ -100,8 +103,14 @@ func (c *collector) read(r io.Reader) error {
 	if err != nil && !errors.Is(err, io.EOF) && len(head) == 0 {
 		return err
 	}
+	if err := foreign(head); err != nil {
+		return err
+	}
 	switch kind(head) {
 	case kindJSON:
+		if c.o.Map != nil {
+			c.report.note("the column map is not used here: it is for CSV")
+		}
 		return c.readJSON(in)
 	case kindXML:
 		return c.readXML(in)

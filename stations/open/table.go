@@ -189,7 +189,7 @@ func (c *collector) readTable(in *bufio.Reader) error {
 		c.report.Format = OwnCSV
 		return c.readOwnCSV(t)
 	}
-	return &fault.Input{Where: "line 1", Found: strings.Join(t.header, ", "), Expected: "a header with the columns lon and lat, or that of a known register, or a column map for this file", Err: ErrUnknownFormat}
+	return &fault.Input{Where: "line 1", Found: strings.Join(t.header, ", "), Expected: "a header with the columns lon and lat, or that of a known register; any other CSV needs a column map (ampleway stations map says how to write one)", Err: ErrUnknownFormat}
 }
 
 // separator is the most frequent one outside quotes in the first line.
