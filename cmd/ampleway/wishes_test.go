@@ -70,7 +70,7 @@ func TestAStopAskedForThatMayBeClosed(t *testing.T) {
 	sites := tempFile(t, "s.csv", "id,name,lon,lat,connector,power_kw,stalls,hours,zone\n"+
 		"a,Alder,11.4,50.001,CCS2,150,4,24/7,\nb,Birch,12.8,50.001,CCS2,150,4,Mo-Su 06:00-08:00,Etc/UTC\nc,Cedar,14.2,50.001,CCS2,150,4,24/7,\n")
 	code, out, refusal := ampleway(t, "", "trip", "--route", refusalRoad(t), "--stations", sites, "--car", "small-hatch", "--depart", "2026-11-27T12:00Z", "--must", "b")
-	if code != exitNoPlan || !strings.Contains(oneLine(refusal), "Birch (b) cannot be made: it may be closed when you come by. What would make it possible, each alone: plan without that stop (without --must).") {
+	if code != exitNoPlan || !strings.Contains(oneLine(refusal), "Birch (b) cannot be made: it may be closed when you come by (open Mo-Su 06:00-08:00). What would make it possible, each alone: plan without that stop (without --must).") {
 		t.Errorf("exit %d\n%s%s", code, out, refusal)
 	}
 }

@@ -135,6 +135,8 @@ func (s *UnmadeStop) why(u Units) string {
 		return fmt.Sprintf("it is more than %s off the road", u.Distance(farthestM))
 	case s.Why == stations.Taken:
 		return fmt.Sprintf("it is %s off the road, and only stations within %s of it are used", u.Distance(s.OffM), u.Distance(s.HalfWidthM))
+	case s.Why == mayBeClosed:
+		return fmt.Sprintf("%s (open %s)", s.Why, s.Site.Hours)
 	case len(s.Plugs) == 0:
 		return string(s.Why)
 	}
