@@ -117,7 +117,7 @@ func TestTheColumnMapOfTheHelp(t *testing.T) {
 	}
 	file, mapFile, snapshot := tempFile(t, "r.csv", encoded), tempFile(t, "map.yaml", m[1]), filepath.Join(dir, "r.parquet")
 	code, out, errOut := ampleway(t, "", "stations", "check", file, "--map", mapFile)
-	if code != exitOK || !strings.Contains(out, "2 records, 1 sites with 3 stalls") || !strings.Contains(out, "CCS2 150") {
+	if code != exitOK || !strings.Contains(out, "2 records, 1 site with 3 stalls") || !strings.Contains(out, "CCS2 150") {
 		t.Errorf("exit %d\n%s%s", code, out, errOut)
 	}
 	if code, _, errOut := ampleway(t, "", "stations", "import", file, "--map", mapFile, "-o", snapshot); code != exitOK {
@@ -126,7 +126,7 @@ func TestTheColumnMapOfTheHelp(t *testing.T) {
 	if _, err := os.Stat(snapshot); err != nil {
 		t.Fatal(err)
 	}
-	code, out, errOut = ampleway(t, "", "trip", "--route", refusalRoad(t), "--stations", snapshot, "--car", "small-hatch")
+	code, out, errOut = ampleway(t, "", "trip", "--route", refusalRoad(t), "--stations", snapshot, "--car", "mid-size-sedan")
 	if code != exitOK || !strings.Contains(out, "Road 1 Alder") && !strings.Contains(out, "North") {
 		t.Errorf("exit %d\n%s%s", code, out, errOut)
 	}

@@ -38,7 +38,7 @@ func TestAStopAskedForIsMadeOrRefused(t *testing.T) {
 		{id: "f", says: "Far (f) cannot be made: it is more than 200 km off the road.", remedy: "--must"},
 	} {
 		t.Run(c.id, func(t *testing.T) {
-			args := append([]string{"trip", "--route", road, "--stations", sites, "--car", "small-hatch", "--must", c.id}, c.args...)
+			args := append([]string{"trip", "--route", road, "--stations", sites, "--car", "mid-size-sedan", "--must", c.id}, c.args...)
 			code, out, refusal := ampleway(t, "", args...)
 			if code != exitNoPlan || out != "" || !strings.Contains(oneLine(refusal), "This trip cannot be planned: the stop asked for at "+c.says) {
 				t.Fatalf("exit %d\n%s%s", code, out, refusal)
@@ -53,7 +53,7 @@ func TestAStopAskedForIsMadeOrRefused(t *testing.T) {
 			}
 		})
 	}
-	args := []string{"trip", "--route", road, "--stations", sites, "--car", "small-hatch"}
+	args := []string{"trip", "--route", road, "--stations", sites, "--car", "mid-size-sedan"}
 	if code, out, errOut := ampleway(t, "", append(args, "--must", "c")...); code != exitOK || !strings.Contains(out, "Cedar") {
 		t.Errorf("exit %d\n%s%s", code, out, errOut)
 	}
@@ -69,7 +69,7 @@ func TestAStopAskedForIsMadeOrRefused(t *testing.T) {
 func TestAStopAskedForThatMayBeClosed(t *testing.T) {
 	sites := tempFile(t, "s.csv", "id,name,lon,lat,connector,power_kw,stalls,hours,zone\n"+
 		"a,Alder,11.4,50.001,CCS2,150,4,24/7,\nb,Birch,12.8,50.001,CCS2,150,4,Mo-Su 06:00-08:00,Etc/UTC\nc,Cedar,14.2,50.001,CCS2,150,4,24/7,\n")
-	code, out, refusal := ampleway(t, "", "trip", "--route", refusalRoad(t), "--stations", sites, "--car", "small-hatch", "--depart", "2026-11-27T12:00Z", "--must", "b")
+	code, out, refusal := ampleway(t, "", "trip", "--route", refusalRoad(t), "--stations", sites, "--car", "mid-size-sedan", "--depart", "2026-11-27T12:00Z", "--must", "b")
 	if code != exitNoPlan || !strings.Contains(oneLine(refusal), "Birch (b) cannot be made: it may be closed when you come by (open Mo-Su 06:00-08:00). What would make it possible, each alone: plan without that stop (without --must).") {
 		t.Errorf("exit %d\n%s%s", code, out, refusal)
 	}
@@ -78,7 +78,7 @@ func TestAStopAskedForThatMayBeClosed(t *testing.T) {
 // Words that fit no station are told of: above the plan, or before the reason
 // why there is none.
 func TestWordsThatFitNoStation(t *testing.T) {
-	args := []string{"trip", "--route", refusalRoad(t), "--stations", tempFile(t, "s.csv", wishStations), "--car", "small-hatch"}
+	args := []string{"trip", "--route", refusalRoad(t), "--stations", tempFile(t, "s.csv", wishStations), "--car", "mid-size-sedan"}
 	const avoid = `No station along this road has the operator, network or ID "Nort": --avoid leaves out nothing by it.`
 	const only = `No station along this road has the operator or network "Nort" that --only asks for.`
 	for _, c := range []struct {

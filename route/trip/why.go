@@ -7,6 +7,7 @@ import (
 	"sort"
 	"strings"
 
+	"ampleway/data/wording"
 	"ampleway/energy"
 	"ampleway/route/stops"
 	"ampleway/stations"
@@ -126,6 +127,8 @@ func (r Remedy) Text(u Units) string {
 		return "a fast charger near " + at(r.StationM, u) + " along the route"
 	case r.Open != nil:
 		return fmt.Sprintf("come by %s well after it opens and well before it closes (%s)", SiteName(r.Open.Site), r.Open.Site.Hours)
+	case r.Price:
+		return "state a price for the stations without one (--unknown-price; in a request: unknown_price_per_kwh), or plan by time"
 	case r.NoFallback:
 		return "do without enough for another station at every stop"
 	case r.Margin > 0:
@@ -165,6 +168,13 @@ func (d *Drive) why(g Goal, e *stops.Infeasible, closed shut) error {
 	n := &NoPlan{Confidence: g.Confidence, Unmatched: d.unmatched()}
 	if !d.Car.Calibrated() {
 		n.Confidence, n.Margin = 0, g.Excess
+	}
+	if d.lacksPrices(g) {
+		n.Limit = fmt.Sprintf("by cost it may stop only where the price is known, and of %s along the road that your car can use %s", wording.Count(len(d.Chargers), "station"), d.unpricedText())
+		n.FromM, n.ToM = 0, d.Profile.LengthM()
+		n.From, n.To = d.placeName(nil, true), d.placeName(nil, false)
+		n.Remedies = []Remedy{{Price: true}}
+		return n
 	}
 	if closed == nil && !g.Depart.IsZero() {
 		closed = d.shut(g, steadySlackS)
@@ -225,6 +235,27 @@ func (d *Drive) plugsFirst(n *NoPlan) []PlugCount {
 	return slices.DeleteFunc(misfits(n.LeftOut), func(p PlugCount) bool {
 		return p.Type.Known() && !slices.ContainsFunc(n.Remedies, func(r Remedy) bool { return r.Inlet == p.Type })
 	})
+}
+
+// lacksPrices reports whether a goal fails only because stations have no known
+// price.
+func (d *Drive) lacksPrices(g Goal) bool {
+	if !g.pricedOnly || d.unpriced() == 0 {
+		return false
+	}
+	g.pricedOnly = false
+	return d.possible(g)
+}
+
+func (d *Drive) unpricedText() string {
+	switch n := d.unpriced(); n {
+	case len(d.Chargers):
+		return "none says what it costs"
+	case 1:
+		return "one does not say what it costs"
+	default:
+		return fmt.Sprintf("%d do not say what they cost", n)
+	}
 }
 
 // hoursRemedies are what helps where stations are left out for their hours.

@@ -43,7 +43,7 @@ func (r *Report) WriteText(w io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: %s, %s, %s with %s, %s with direct current\n", r.File, r.Format, wording.Count(r.Records, "record"), wording.Count(r.Sites, "site"), wording.Count(r.Stalls, "stall"), wording.Count(r.DCSites, "site"))
 	for _, n := range r.Notes {
-		fmt.Fprintf(&b, "  %s\n", wording.Plain(n))
+		fmt.Fprintf(&b, "  %s\n", n)
 	}
 	r.writeConnectors(&b)
 	for _, line := range []struct {
@@ -78,11 +78,11 @@ func (r *Report) writeConnectors(b *strings.Builder) {
 	}
 	fmt.Fprintln(b, "connectors")
 	for _, plug := range slices.Sorted(maps.Keys(r.ByConnector)) {
-		fmt.Fprintf(b, "%8d  %s\n", r.ByConnector[plug], wording.Plain(plug))
+		fmt.Fprintf(b, "%8d  %s\n", r.ByConnector[plug], plug)
 	}
 	fmt.Fprintln(b, "connectors by power, kW")
 	for _, key := range slices.SortedFunc(maps.Keys(r.ByPowerKW), byPlugThenPower) {
-		fmt.Fprintf(b, "%8d  %s\n", r.ByPowerKW[key], wording.Plain(key))
+		fmt.Fprintf(b, "%8d  %s\n", r.ByPowerKW[key], key)
 	}
 }
 
@@ -137,7 +137,7 @@ func writeProblems(b *strings.Builder, what string, count int, list []Problem) {
 	}
 	fmt.Fprintf(b, "%d %s\n", count, what)
 	for _, p := range list {
-		fmt.Fprintf(b, "  %s\n", wording.Plain(p.String()))
+		fmt.Fprintf(b, "  %s\n", p.String())
 	}
 	if n := count - len(list); n > 0 {
 		fmt.Fprintf(b, "  ... and %d more\n", n)
