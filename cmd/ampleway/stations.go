@@ -132,7 +132,7 @@ func (o *stationsImportOptions) run(c *cobra.Command, paths []string) error {
 	if err != nil {
 		return err
 	}
-	records := len(stations.Unmerge(sites))
+	unmerged := len(stations.Unmerge(sites))
 	if o.keepDouble {
 		sites = stations.Unmerge(sites)
 	} else {
@@ -145,7 +145,7 @@ func (o *stationsImportOptions) run(c *cobra.Command, paths []string) error {
 	if err := writeTo(o.output, unscreened(c.OutOrStdout()), func(w io.Writer) error { return snapshot.Write(w, stations.Sites(sites)) }); err != nil {
 		return err
 	}
-	fmt.Fprintf(c.ErrOrStderr(), "%s: %s from %s\n", o.output, wording.Count(len(sites), "station"), wording.Count(records, "record"))
+	fmt.Fprintf(c.ErrOrStderr(), "%s: %s, %d before merging\n", o.output, wording.Count(len(sites), "station"), unmerged)
 	return nil
 }
 

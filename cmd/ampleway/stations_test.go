@@ -24,6 +24,20 @@ b2,Elsewhere,10.05,50,East,CCS2,100,1,
 
 const someRoute = `{"type":"Feature","properties":{},"geometry":{"type":"LineString","coordinates":[[10,50],[10.05,50],[10.1,50]]}}`
 
+// A station that only the other direction can enter is counted, and listed
+// with what is left out.
+func TestNearTellsOfTheOtherDirection(t *testing.T) {
+	sites := tempFile(t, "s.csv", refusalColumns+"b,,10.5,50.001,North,CCS2,dc,150,4,,,W\n")
+	args := []string{"stations", "near", "--route", refusalRoad(t), "--stations", sites}
+	const why = "entered from the other direction alone"
+	if code, out, errOut := ampleway(t, "", args...); code != exitOK || !strings.Contains(out, "left out, "+why+": 1\n") {
+		t.Errorf("exit %d\n%s%s", code, out, errOut)
+	}
+	if code, out, errOut := ampleway(t, "", append(args, "--all")...); code != exitOK || !strings.HasSuffix(out, why+"\n") {
+		t.Errorf("exit %d\n%s%s", code, out, errOut)
+	}
+}
+
 // folder writes the files above and returns where.
 func folder(t *testing.T) (one, other, road, out string) {
 	t.Helper()
@@ -68,10 +82,10 @@ func TestImportKeepsDuplicates(t *testing.T) {
 		args []string
 		want string
 	}{
-		{[]string{"stations", "import", one, "--source", "first", "-o", snapshot}, "3 stations from 3 records"},
-		{[]string{"stations", "import", snapshot, second, "-o", snapshot}, "3 stations from 6 records"},
-		{[]string{"stations", "import", snapshot, "--keep-duplicates", "-o", snapshot}, "6 stations from 6 records"},
-		{[]string{"stations", "import", snapshot, "-o", snapshot}, "3 stations from 6 records"},
+		{[]string{"stations", "import", one, "--source", "first", "-o", snapshot}, "3 stations, 3 before merging"},
+		{[]string{"stations", "import", snapshot, second, "-o", snapshot}, "3 stations, 6 before merging"},
+		{[]string{"stations", "import", snapshot, "--keep-duplicates", "-o", snapshot}, "6 stations, 6 before merging"},
+		{[]string{"stations", "import", snapshot, "-o", snapshot}, "3 stations, 6 before merging"},
 	} {
 		if code, _, errOut := ampleway(t, "", c.args...); code != exitOK || !strings.Contains(errOut, c.want) {
 			t.Errorf("%v: exit %d, %q, want %q", c.args, code, errOut, c.want)
@@ -108,7 +122,7 @@ func TestCheckCounts(t *testing.T) {
 func TestNearFormats(t *testing.T) {
 	one, _, road, _ := folder(t)
 	code, text, errOut := ampleway(t, "", "stations", "near", "--route", road, "--stations", one, "--least-power", "100")
-	const want = `road: 7.2 km, 1 pass of stations within 5.0 km
+	const want = `road: 7.2 km, 1 pass of stations within 5.0 km in a straight line (off road: by road, estimated unless the data say)
 at km  off road  best stall   stalls  station      operator  hours      price
 1.4    1.6 km    CCS2 150 kW  4       Mill Bridge  North     not known  0.5 XTS/kWh
 left out, too little power: 1

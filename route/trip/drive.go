@@ -95,11 +95,12 @@ type Refusal struct {
 	Why stations.Verdict
 }
 
-// Verdicts beyond those of stations.Filter.
+// Verdicts beyond those of stations.Filter; OtherDirection is of a pass that
+// Corridor.Barred holds.
 const (
 	tooHighVoltage  stations.Verdict = "its voltage does not reach the car's battery"
 	otherPowerClass stations.Verdict = "not in the power classes asked for"
-	otherDirection  stations.Verdict = "entered from the other direction alone"
+	OtherDirection  stations.Verdict = "entered from the other direction alone"
 )
 
 // NewDrive computes a car's energy along a corridor and its power at every
@@ -134,7 +135,7 @@ func NewDrive(c *Corridor, car *energy.Car, cond energy.Conditions, o DriveOptio
 		d.Chargers = append(d.Chargers, charger)
 	}
 	for _, pass := range c.Barred {
-		d.Refused = append(d.Refused, Refusal{pass, otherDirection})
+		d.Refused = append(d.Refused, Refusal{pass, OtherDirection})
 	}
 	return d, nil
 }

@@ -76,7 +76,7 @@ func (d *Drive) unmadeStop(id string) (*UnmadeStop, error) {
 		}
 	}
 	set := d.Corridor.index.Set()
-	expected := "the ID of a station: the station files have none with this ID"
+	expected := "the ID of a station: the station files have none with this ID (ampleway stations near --format csv lists them)"
 	for i := range set.Len() {
 		site := set.Site(i)
 		if site.ID == id {

@@ -47,23 +47,24 @@ func (r *Report) WriteText(w io.Writer) error {
 	}
 	r.writeConnectors(&b)
 	for _, line := range []struct {
-		n    int
-		text string
+		n           int
+		thing, what string
 	}{
-		{r.UnknownPower, "connectors without a known power"},
-		{r.AssumedPower, "connectors with an assumed power (not in the source)"},
-		{r.NotNamed, "connectors under a name that is not known here" + r.aliases()},
-		{r.Restricted, "sites for customers, residents or staff"},
-		{r.Planned, "sites planned"},
-		{r.Closed, "sites closed"},
-		{r.OutOfOrder, "sites out of order"},
-		{r.HoursUnknown, "sites without opening hours"},
-		{r.HoursUnread, "sites whose opening hours are not understood"},
-		{r.Ignored, "records that are not charging stations"},
-		{r.Mended, "values mended"},
+		{r.UnknownPower, "connector", "without a known power"},
+		{r.AssumedPower, "connector", "with an assumed power (not in the source)"},
+		{r.NotNamed, "connector", "under a name that is not known here" + r.aliases()},
+		{r.Restricted, "site", "for customers, residents or staff"},
+		{r.Planned, "site", "planned"},
+		{r.Closed, "site", "closed"},
+		{r.OutOfOrder, "site", "out of order"},
+		{r.HoursUnknown, "site", "without opening hours"},
+		{r.HoursUnread, "site", "whose opening hours are not understood"},
+		{r.Ignored, "record", "of something else than a charging station"},
+		{r.Mended, "value", "mended"},
 	} {
 		if line.n > 0 {
-			fmt.Fprintf(&b, "%6d %s\n", line.n, line.text)
+			_, things, _ := strings.Cut(wording.Count(line.n, line.thing), " ")
+			fmt.Fprintf(&b, "%6d %s %s\n", line.n, things, line.what)
 		}
 	}
 	writeProblems(&b, "rejected", r.RejectCount, r.Rejected)

@@ -3,6 +3,9 @@
 package nearby
 
 import (
+	"cmp"
+	"slices"
+
 	"ampleway/route"
 	"ampleway/route/trip"
 	"ampleway/stations"
@@ -29,13 +32,21 @@ type Pass struct {
 func Find(r *route.Route, index *stations.Index, halfWidthM float64, filter stations.Filter, all bool) List {
 	corridor := trip.NewCorridor(r, index, trip.CorridorOptions{HalfWidthM: halfWidthM})
 	list := List{RouteName: r.Name, LengthM: r.LengthM(), HalfWidth: halfWidthM, Refused: map[stations.Verdict]int{}}
-	for _, p := range corridor.Passes {
-		offer, why := filter.Judge(p.Site)
+	add := func(p trip.Pass, offer stations.Offer, why stations.Verdict) {
 		if why != stations.Taken && !all {
 			list.Refused[why]++
-			continue
+			return
 		}
 		list.Passes = append(list.Passes, Pass{p, offer, why})
 	}
+	for _, p := range corridor.Passes {
+		offer, why := filter.Judge(p.Site)
+		add(p, offer, why)
+	}
+	for _, p := range corridor.Barred {
+		offer, _ := filter.Judge(p.Site)
+		add(p, offer, trip.OtherDirection)
+	}
+	slices.SortStableFunc(list.Passes, func(a, b Pass) int { return cmp.Compare(a.ChainageM, b.ChainageM) })
 	return list
 }
