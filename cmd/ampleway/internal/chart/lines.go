@@ -3,6 +3,7 @@ package chart
 import (
 	"cmp"
 	_ "embed"
+	"encoding/xml"
 	"html/template"
 	"math"
 	"slices"
@@ -123,6 +124,6 @@ var paper = strings.NewReplacer("var(--ink)", "#14201f", "var(--soft)", "#4a5654
 // File draws the panels as a file of its own, with its style in it.
 func (p *Panels) File() string {
 	head, rest, _ := strings.Cut(string(p.SVG()), "\n")
-	return `<svg xmlns="http://www.w3.org/2000/svg"` + strings.TrimPrefix(head, "<svg") +
+	return xml.Header + `<svg xmlns="http://www.w3.org/2000/svg"` + strings.TrimPrefix(head, "<svg") +
 		"\n<style>\n" + paper.Replace(CSS+linesCSS) + "</style>\n" + rest
 }
