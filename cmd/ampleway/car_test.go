@@ -110,6 +110,13 @@ func TestCarShowDraws(t *testing.T) {
 	if code, _, errOut := ampleway(t, "", "car", "show", "large-suv", "--format", "png"); code != exitUsage || !strings.Contains(errOut, "svg") {
 		t.Errorf("png: exit %d, %s", code, errOut)
 	}
+	path = filepath.Join(t.TempDir(), "car.png")
+	if code, _, errOut := ampleway(t, "", "car", "show", "large-suv", "-o", path); code != exitUsage || !strings.Contains(errOut, "svg") {
+		t.Errorf("%s: exit %d, %s", path, code, errOut)
+	}
+	if _, err := os.Stat(path); err == nil {
+		t.Error("text stands in a file that is called a picture")
+	}
 }
 
 // The figures an owner gives come back from the file, as car show reads it.

@@ -26,16 +26,21 @@ func outputFlags(f *pflag.FlagSet, format, output *string, forms string) {
 }
 
 // formatOf is the format asked for, else the one that the ending of the output
-// file names, else text.
+// file names, else text. An ending that promises what no command writes is
+// given back for the command to refuse: text would lie under that name.
 func formatOf(format, path string, formats []string) string {
 	if format != "" {
 		return format
 	}
-	if ending := strings.TrimPrefix(strings.ToLower(filepath.Ext(path)), "."); slices.Contains(formats, ending) {
+	ending := strings.TrimPrefix(strings.ToLower(filepath.Ext(path)), ".")
+	if slices.Contains(formats, ending) || slices.Contains(unwritten, ending) {
 		return ending
 	}
 	return "text"
 }
+
+// unwritten are endings of pictures and documents that no command writes.
+var unwritten = []string{"png", "jpg", "jpeg", "pdf", "docx", "xlsx"}
 
 // writeTo hands write standard output, or a file that appears under its name
 // only when all of it is written. A symbolic link stays one: what it points to
