@@ -48,5 +48,5 @@ func Example() {
 		return
 	}
 	fmt.Printf("%.0f km, stops: %d, reserve kept: %v\n", road.LengthM()/1000, len(plan.Stops), plan.ArriveSoC >= goal.ArriveReserveSoC)
-	// Output: 587 km, stops: 4, reserve kept: true
+	// Output: 587 km, stops: 5, reserve kept: true
 }

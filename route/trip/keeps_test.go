@@ -19,9 +19,12 @@ import (
 func TestNothingAskedBeatsTheBest(t *testing.T) {
 	// Allowed: so large a share of the questions, by so large a share of the
 	// value. Measured on 100 corridors: 21 of 1,412, by 12.1 % at most, where cost
-	// counts; a known limit, not an aim.
+	// counts; a known limit, not an aim. The cars have a spread of their own: with
+	// that of a class, the default, the days differ more from the one that is
+	// planned for, and of 598 questions on 40 corridors 22 beat the plan, by 2.8 %
+	// at most.
 	const mostBeaten, mostShare = 0.015, 0.122
-	fleet := builtInCars(t)
+	fleet := knownCars(t)
 	k := keeping{t: t}
 	for seed := uint64(1); k.corridors < howMany(4, 300); seed++ {
 		k.corridor(fleet, seed)

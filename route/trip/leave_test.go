@@ -25,7 +25,7 @@ const roundingSoC = 0.015
 // another way that is as good by the estimate, but not by what the car uses.
 func TestTableAgainstReplanning(t *testing.T) {
 	corridors, trips := howMany(40, 2000), 20
-	fleet := builtInCars(t)
+	fleet := knownCars(t)
 	possible, driven, later, laterThanExact, broke := 0, 0, 0, 0, 0
 	var diffS, boundS []float64
 	for seed := uint64(1); possible < corridors; seed++ {

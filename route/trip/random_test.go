@@ -39,6 +39,17 @@ func builtInCars(t testing.TB) []*energy.Car {
 	return out
 }
 
+// knownCars are the built-in cars with a spread of their own, 8 and 4 %: what
+// a car that is known strays from day to day.
+func knownCars(t testing.TB) []*energy.Car {
+	t.Helper()
+	out := builtInCars(t)
+	for _, c := range out {
+		c.Spread, c.OwnSpread = energy.Spread{Trip: 0.08, Leg: 0.04}, true
+	}
+	return out
+}
+
 // randomTrip is a road of 250 to 900 km over hills with a station of one of
 // four powers every 8 to 60 km, a car, a day and a goal.
 func randomTrip(t testing.TB, fleet []*energy.Car, seed uint64) (*Drive, Goal) {

@@ -38,8 +38,8 @@ const (
 // Stress is a hardship and what comes of it.
 type Stress struct {
 	Hardship
-	ArriveSoC float64 // at the destination, with the same stops left with the same states of charge; below 0: not reached
-	LeastSoC  float64 // lowest on the way; below 0: the battery is empty before that
+	ArriveSoC float64 // at the destination, with the same stops left with the same states of charge; below 0: not reached; NaN: a leg takes more than a full battery
+	LeastSoC  float64 // lowest on the way; below 0: the battery is empty before that; NaN as ArriveSoC
 	BreaksLeg int     // the first leg that breaks a reserve; −1: every reserve is kept
 	Plan      *Plan   // the best plan then, where a reserve breaks; nil where there is none
 }
@@ -292,6 +292,13 @@ func (p *Plan) strays(d *Drive, excess float64) Stress {
 			toM, reserve, in = c.ChainageM, p.Goal.ReserveSoC, strayedOff(c.In, excess)
 		}
 		way = way.Then(d.roadLeg(fromM, toM, excess)).Then(in)
+		if math.IsInf(way.NeedKWh, 1) {
+			s.ArriveSoC, s.LeastSoC = math.NaN(), math.NaN()
+			if s.BreaksLeg < 0 {
+				s.BreaksLeg = i
+			}
+			return s
+		}
 		low := (kWh - way.NeedKWh) / capacity
 		kWh = math.Min(kWh-way.CostKWh, way.CapKWh)
 		soc := kWh / capacity

@@ -195,7 +195,7 @@ func (t *textWriter) hardships(p *trip.Plan) {
 
 // reached is a state of charge, or that there is none.
 func reached(soc float64) string {
-	if soc < 0 {
+	if !(soc >= 0) {
 		return "empty"
 	}
 	return Arriving(soc)

@@ -55,8 +55,9 @@ type Fallback struct {
 // Hardship is something that takes more than estimated, and what comes of it.
 type Hardship struct {
 	Name          string   `json:"name"`
-	ArrivalSoCPct float64  `json:"arrival_soc_pct" jsonschema_description:"with the same stops left with the same states of charge; below 0: not reached"`
-	LeastSoCPct   float64  `json:"least_soc_pct" jsonschema_description:"lowest on the way; below 0: the battery is empty before"`
+	ArrivalSoCPct *float64 `json:"arrival_soc_pct,omitempty" jsonschema_description:"with the same stops left with the same states of charge; below 0: not reached"`
+	LeastSoCPct   *float64 `json:"least_soc_pct,omitempty" jsonschema_description:"lowest on the way; below 0: the battery is empty before"`
+	Beyond        bool     `json:"beyond_a_full_battery,omitempty" jsonschema_description:"true: a leg takes more than a full battery; then arrival_soc_pct and least_soc_pct are absent"`
 	Holds         bool     `json:"reserve_holds"`
 	BreaksLeg     int      `json:"breaks_leg,omitempty" jsonschema:"minimum=1" jsonschema_description:"the first leg that breaks a reserve, counted from 1"`
 	Replanned     *Outline `json:"replanned,omitempty" jsonschema_description:"the best plan then, where a reserve breaks; absent: there is none"`
@@ -172,8 +173,10 @@ func fallbackDocument(f *trip.Fallback) Fallback {
 
 func hardshipDocument(s *trip.Stress) Hardship {
 	out := Hardship{
-		Name: s.Text(trip.Metric), ArrivalSoCPct: round(100*s.ArriveSoC, 4), LeastSoCPct: round(100*s.LeastSoC, 4),
-		Holds: s.Holds(), BreaksLeg: s.BreaksLeg + 1,
+		Name: s.Text(trip.Metric), Holds: s.Holds(), BreaksLeg: s.BreaksLeg + 1, Beyond: math.IsNaN(s.ArriveSoC),
+	}
+	if !out.Beyond {
+		out.ArrivalSoCPct, out.LeastSoCPct = given(round(100*s.ArriveSoC, 4)), given(round(100*s.LeastSoC, 4))
 	}
 	if s.Plan != nil {
 		o := outline(s.Plan)

@@ -155,7 +155,7 @@ func (w *viewer) stress(s *trip.Stress) StressView {
 	case s.Holds():
 		v.Outcome = fmt.Sprintf("holds; arrive with %s", Arriving(s.ArriveSoC))
 		return v
-	case s.LeastSoC <= 0:
+	case !(s.LeastSoC > 0):
 		v.Outcome = fmt.Sprintf("would run empty on part %d", s.BreaksLeg+1)
 	default:
 		v.Outcome = fmt.Sprintf("would go down to %s on part %d", Arriving(s.LeastSoC), s.BreaksLeg+1)

@@ -153,7 +153,8 @@ func (s *Server) apiTrip(ctx context.Context, in *tripInput) (*tripOutput, error
 	if err != nil {
 		return nil, asProblem(err)
 	}
-	return &tripOutput{report.NewDocument(p.plan, report.Options{Note: p.note})}, nil
+	document := report.NewDocument(p.plan, report.Options{Note: p.note})
+	return &tripOutput{document}, whole(document)
 }
 
 func (s *Server) apiVisit(ctx context.Context, in *visitInput) (*visitOutput, error) {
@@ -173,7 +174,16 @@ func (s *Server) apiVisit(ctx context.Context, in *visitInput) (*visitOutput, er
 	if err != nil {
 		return nil, asProblem(err)
 	}
-	return &visitOutput{report.NewVisitDocument(p.visit, report.Options{Note: p.note})}, nil
+	document := report.NewVisitDocument(p.visit, report.Options{Note: p.note})
+	return &visitOutput{document}, whole(document)
+}
+
+// whole reports, before a status is sent, a document that cannot be written.
+func whole(document any) error {
+	if _, err := json.Marshal(document); err != nil {
+		return asProblem(fmt.Errorf("%w: %w", errInternal, err))
+	}
+	return nil
 }
 
 func (q *TripQuestion) request() trip.Request {

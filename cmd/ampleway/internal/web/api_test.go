@@ -254,3 +254,13 @@ func TestLimitsAnswerWithTheirCodes(t *testing.T) {
 	must(t, err)
 	want(t, drop(t, pointy, "u.geojson", content), http.StatusUnprocessableEntity, "100")
 }
+
+// On a harder day a leg of this plan takes more than a full battery.
+func TestTheAPIWritesWhatNoBatteryHolds(t *testing.T) {
+	base, err := demoConfig()
+	must(t, err)
+	base.Start.Request.Best, base.Start.Request.ConfidencePct = "cost", 0
+	w := call(t, demo(t, nil), object{"route": "demo-pass", "car": base.Start.Car, "request": base.Start.Request})
+	want(t, w, http.StatusOK, `"beyond_a_full_battery":true`)
+	decode(t, w)
+}
