@@ -45,7 +45,10 @@ type Charger struct {
 	ReserveSoC float64     // least SoC on arrival
 	Price      Price
 	Use        Use
-	NoRest     bool // a rest is not taken here
+
+	// RestBurdenS is what a rest here counts besides the stop: in the value,
+	// never on the clock, s, ≥ 0.
+	RestBurdenS float64
 
 	// A stay is the time at the stall: charging, and waiting unplugged or
 	// full where that is asked for. LeastStayS (0: none) and MostStayS (0: no

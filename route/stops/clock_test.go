@@ -83,7 +83,7 @@ func (b *clockBrute) at(i int, a, clock, value float64, stopsSoFar int, rested b
 		}
 	}
 	for _, rest := range []bool{false, true} {
-		if rest && (rested || c.NoRest || b.p.Rest.LeastS == 0) {
+		if rest && (rested || b.p.Rest.LeastS == 0) {
 			continue
 		}
 		for _, join := range joins {
@@ -119,6 +119,9 @@ func (b *clockBrute) stay(i int, c *stops.Charger, a, clock, join, value float64
 		}
 		cash := price.PerSession + price.PerKWh*(x-a)*b.p.CapacityKWh + price.PerMinute*charge/60 + price.IdlePerMinute*math.Max(0, stay-price.IdleAfterS)/60
 		v := value + b.perS*(begins+stay-clock) + b.perCash*cash + b.perStop + b.perLoad*c.BurdenS
+		if rest {
+			v += b.perLoad * c.RestBurdenS
+		}
 		b.from(i, x, begins+stay, v, stopsSoFar+1, rested || rest)
 	}
 }

@@ -8,6 +8,10 @@ import (
 // ErrNoPlan is what every [*Infeasible] wraps.
 var ErrNoPlan = errors.New("stops: no plan reaches the destination")
 
+// ErrGivenUp is returned where the work that is allowed ended before any plan
+// was found: there may be one.
+var ErrGivenUp = errors.New("given up after the allowed work; no plan found, which does not mean there is none")
+
 // Places that are not chargers, where an index of Problem.Chargers is expected.
 const (
 	Origin      = -1

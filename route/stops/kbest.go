@@ -64,7 +64,8 @@ func (s *Sweep) bestCoupled(p *Problem, k int) ([]Alternative, error) {
 	}
 	_, bound, _ := s.depart(0, s.top(), p.DepartSoC)
 	var out []Alternative
-	err := newSearch(s, p, slacks[0]).sequences(k+polished, func(choices []choice, value float64) float64 {
+	q := newSearch(s, p, slacks[0])
+	err := q.sequences(k+polished, func(choices []choice, value float64) float64 {
 		if value < math.Inf(1) {
 			var a Alternative
 			s.replay(choices, p.DepartSoC, &a.Plan)
@@ -81,7 +82,7 @@ func (s *Sweep) bestCoupled(p *Problem, k int) ([]Alternative, error) {
 		return nil, err
 	}
 	if len(out) == 0 {
-		return nil, s.diagnose(p.DepartSoC)
+		return nil, s.none(p, q.exhausted())
 	}
 	return overBest(out[:min(k, len(out))]), nil
 }
@@ -100,7 +101,7 @@ func (s *Sweep) bestRests(p *Problem, k int) ([]Alternative, error) {
 		out = append(out, a)
 	}
 	if len(out) == 0 {
-		return nil, s.diagnose(p.DepartSoC)
+		return nil, s.none(p, q.cut)
 	}
 	return overBest(out), nil
 }

@@ -245,7 +245,7 @@ func (q *search) extend(at int) {
 	}
 	q.arcs = q.s.model.direct(l.node, math.Max(l.soc, q.s.full(l.node, l.soc)), q.arcs[:0])
 	for _, rest := range [...]bool{false, true} {
-		if rest && (l.rested || c.NoRest) {
+		if rest && l.rested {
 			continue
 		}
 		for _, joinS := range q.joins(c, &l, rest) {
@@ -415,6 +415,9 @@ func (q *search) leave(at int, l *label, c *Charger, a *arc, do choice) {
 		return
 	}
 	value := l.value + q.w.perS*(clock-l.clock) + q.w.perMoney*money + q.w.stop(c)
+	if do.rest {
+		value += q.w.rest(c)
+	}
 	next := *l
 	next.rested = l.rested || do.rest
 	q.drive(at, &next, a, do, clock, value, do.leaveSoC)

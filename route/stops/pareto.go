@@ -176,7 +176,11 @@ func undominated(in []Tradeoff) []Tradeoff {
 func (plan *Plan) Revalue(p *Problem) {
 	burdenS := 0.0
 	for i := range plan.Stops {
-		burdenS += p.Chargers[plan.Stops[i].Charger].BurdenS
+		c := &p.Chargers[plan.Stops[i].Charger]
+		burdenS += c.BurdenS
+		if plan.Stops[i].Rest {
+			burdenS += c.RestBurdenS
+		}
 	}
 	plan.Value = p.Objective.Value(plan.TimeS, plan.Money, burdenS, len(plan.Stops))
 	plan.Bound = math.Inf(-1)

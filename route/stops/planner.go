@@ -56,12 +56,12 @@ func (s *Sweep) solveCoupled(p *Problem, plan *Plan) error {
 	if p.restsOnly() {
 		return s.solveRest(p, plan)
 	}
-	choices, _, err := s.search(p, mostWork)
+	choices, _, cut, err := s.search(p, mostWork)
 	if err != nil {
 		return err
 	}
 	if choices == nil {
-		return s.diagnose(p.DepartSoC)
+		return s.none(p, cut)
 	}
 	s.replay(choices, p.DepartSoC, plan)
 	plan.Bound = math.Min(bound, plan.Value)
@@ -78,8 +78,8 @@ func (s *Sweep) solveRest(p *Problem, plan *Plan) error {
 		return err
 	}
 	best := q.alternatives(polishedRests)
-	if q.w.perMoney > 0 && !(q.bound >= q.best-q.tolerance()) {
-		choices, value, err := s.search(p, extraWork)
+	if q.w.perMoney > 0 && !p.Rest.Brief && !(q.bound >= q.best-q.tolerance()) {
+		choices, value, _, err := s.search(p, extraWork)
 		if err != nil {
 			return err
 		}
@@ -88,17 +88,25 @@ func (s *Sweep) solveRest(p *Problem, plan *Plan) error {
 		}
 	}
 	if len(best) == 0 {
-		return s.diagnose(p.DepartSoC)
+		return s.none(p, q.cut)
 	}
 	s.replay(best[0].choices, p.DepartSoC, plan)
 	plan.Bound = math.Min(q.bound, plan.Value)
 	return nil
 }
 
+// none is why no plan was found: the work was cut, or there is none.
+func (s *Sweep) none(p *Problem, cut bool) error {
+	if cut {
+		return ErrGivenUp
+	}
+	return s.diagnose(p.DepartSoC)
+}
+
 // search polishes the best sequences of stops and returns the best of them;
 // no choices where there is none. Where the work of a search is used up before
-// any was found, a coarser one follows.
-func (s *Sweep) search(p *Problem, most int) (choices []choice, value float64, err error) {
+// any was found, which cut says, a coarser one follows.
+func (s *Sweep) search(p *Problem, most int) (choices []choice, value float64, cut bool, err error) {
 	value = math.Inf(1)
 	for _, slack := range slacks {
 		q := newSearch(s, p, slack)
@@ -109,11 +117,11 @@ func (s *Sweep) search(p *Problem, most int) (choices []choice, value float64, e
 			}
 			return value
 		})
-		if err != nil || choices != nil || !q.exhausted() {
-			return choices, value, err
+		if cut = cut || q.exhausted(); err != nil || choices != nil || !q.exhausted() {
+			return choices, value, cut, err
 		}
 	}
-	return choices, value, nil
+	return choices, value, cut, nil
 }
 
 // sequences finds sequences of stops in order of what they promise, polishes

@@ -102,6 +102,9 @@ func (o *polish) evaluate() float64 {
 			return math.Inf(1)
 		}
 		value += o.w.perS*(leaves-clock) + o.w.perMoney*money + o.w.stop(charger)
+		if c.rest {
+			value += o.w.rest(charger)
+		}
 		clock, soc = leaves, c.leaveSoC
 	}
 	return value

@@ -47,6 +47,9 @@ func (o Objective) Value(timeS, money, burdenS float64, stops int) float64 {
 // stop is what stopping at a charger adds besides its time and its price.
 func (w weights) stop(c *Charger) float64 { return w.perStop + w.perBurdenS*c.BurdenS }
 
+// rest is what resting at a charger adds besides the stop.
+func (w weights) rest(c *Charger) float64 { return w.perBurdenS * c.RestBurdenS }
+
 // weights: the value is in seconds for LeastTime and FewestStops (10⁷ s a
 // stop), in money for the other two.
 func (o Objective) weights() weights {
@@ -68,6 +71,7 @@ func (o Objective) weights() weights {
 type Rest struct {
 	LeastS     float64 // s; 0 means no rest is asked for
 	FromS, ToS float64 // both 0 means at any time
+	Brief      bool    // a fraction of the usual work will do; what it leaves open is the plan's Bound
 }
 
 // Problem is one trip: a road with chargers along it and a car to drive it.
@@ -182,6 +186,7 @@ func (c *checker) charger(g *Charger, i int, capacityKWh float64) {
 	sub.leg(&g.Out, "Out")
 	sub.notNegative("OverheadS", g.OverheadS)
 	sub.notNegative("BurdenS", g.BurdenS)
+	sub.notNegative("RestBurdenS", g.RestBurdenS)
 	sub.share("CeilingSoC", g.CeilingSoC)
 	sub.share("ReserveSoC", g.ReserveSoC)
 	sub.notNegative("LeastStayS", g.LeastStayS)

@@ -17,7 +17,8 @@ import (
 // R_j(b), and cells of arrivals are halved, the most promising first, until
 // none can be better than the best plan found by more than a tolerance, or
 // mostPrefixes plans of the first kind were made. What is then left open is the
-// Bound.
+// Bound. A cell is opened, by the first such plan, when its turn comes; until
+// then the drive there and the wait for the rest stand for T_j.
 type restPlan struct {
 	s        *Sweep
 	p        *Problem
@@ -32,7 +33,8 @@ type restPlan struct {
 	best     float64
 	bound    float64
 	prefixes int
-	most     int // prefixes
+	most     int  // prefixes
+	cut      bool // cells were left that may hold a better plan
 	arcs     []arc
 	onto     []float64
 }
@@ -43,6 +45,7 @@ type restCell struct {
 	lo, hi        float64
 	before        float64 // no plan arrives with lo or more at a lower value, the wait for the rest included
 	least         float64 // value of any plan of the cell
+	opened        bool    // before is that of a plan
 }
 
 // resting is a plan that was found.
@@ -56,6 +59,7 @@ type resting struct {
 const (
 	mostPrefixes      = 1500
 	mostMoneyPrefixes = 300
+	mostBriefPrefixes = 120 // where Rest.Brief is set
 )
 
 // restRounding is a difference on arrival that is none.
@@ -81,43 +85,45 @@ func (p *Problem) restsOnly() bool {
 // newRestPlan finds the best plans of a problem that restsOnly.
 func newRestPlan(s *Sweep, p *Problem) (*restPlan, error) {
 	q := &restPlan{s: s, p: p, w: s.weights, planner: Planner{Stop: s.stop}, seeds: map[int][]float64{}, best: math.Inf(1), bound: math.Inf(1)}
-	if q.most = mostPrefixes; q.w.perMoney > 0 {
+	switch {
+	case p.Rest.Brief:
+		q.most = mostBriefPrefixes
+	case q.w.perMoney > 0:
 		q.most = mostMoneyPrefixes
+	default:
+		q.most = mostPrefixes
 	}
 	q.prefix = Problem{CapacityKWh: p.CapacityKWh, DepartSoC: p.DepartSoC, DepartS: p.DepartS, Road: make([][]Leg, len(p.Road))}
 	for j := range p.Chargers {
-		if c := &p.Chargers[j]; c.Use == MustPass || c.NoRest || q.tooFar(j) {
-			continue
-		}
-		if err := q.begin(j); err != nil {
-			return nil, err
+		if p.Chargers[j].Use != MustPass {
+			q.begin(j)
 		}
 	}
 	return q, q.refine()
 }
 
-// tooFar tells whether a rest at a charger would begin too late without any
-// stop before it.
-func (q *restPlan) tooFar(j int) bool {
+// begin enters the cells of a charger, but where a rest would begin too late
+// there even without any stop before it.
+func (q *restPlan) begin(j int) {
+	r, c := &q.p.Rest, &q.p.Chargers[j]
 	driveS := math.Inf(1)
 	for option := range q.p.Road {
 		driveS = math.Min(driveS, q.s.driveS(0, j+1, option))
 	}
-	return q.p.Rest.timed() && q.p.DepartS+driveS+q.p.Chargers[j].OverheadS > q.p.Rest.ToS
-}
-
-// begin opens the cells of a charger.
-func (q *restPlan) begin(j int) error {
-	least := q.p.Chargers[j].ReserveSoC
-	if !q.s.limited {
-		return q.open(restCell{charger: j, most: unlimited, lo: least, hi: 1})
-	}
-	for most := range q.p.MostStops {
-		if err := q.open(restCell{charger: j, most: most, lo: least, hi: 1}); err != nil {
-			return err
+	if r.timed() {
+		if q.p.DepartS+driveS+c.OverheadS > r.ToS {
+			return
 		}
+		driveS = math.Max(driveS, r.FromS-c.OverheadS-q.p.DepartS)
 	}
-	return nil
+	cell := restCell{charger: j, most: unlimited, lo: c.ReserveSoC, hi: 1, before: q.w.perS * driveS}
+	if !q.s.limited {
+		q.enter(cell)
+		return
+	}
+	for cell.most = range q.p.MostStops {
+		q.enter(cell)
+	}
 }
 
 // open makes the plan that arrives with the least of a cell and enters what is
@@ -127,7 +133,7 @@ func (q *restPlan) open(c restCell) error {
 	if err != nil || math.IsInf(before, 1) || arrive >= c.hi {
 		return err
 	}
-	c.lo, c.before = arrive, before
+	c.lo, c.before, c.opened = arrive, before, true
 	q.enter(c)
 	return nil
 }
@@ -156,8 +162,15 @@ func (q *restPlan) refine() error {
 		var at int
 		at, q.heap = popHeap(q.heap, q.less)
 		c := q.cells[at]
-		if c.least >= q.best-q.tolerance() || q.prefixes >= q.most || c.hi-c.lo < 1e-6 {
+		if open := c.least < q.best-q.tolerance(); !open || q.prefixes >= q.most || c.hi-c.lo < 1e-6 {
+			q.cut = q.cut || open && q.prefixes >= q.most
 			q.bound = math.Min(q.bound, c.least)
+			continue
+		}
+		if !c.opened {
+			if err := q.open(c); err != nil {
+				return err
+			}
 			continue
 		}
 		mid := q.between(&c)
@@ -235,13 +248,17 @@ func (q *restPlan) arriving(c *restCell, soc float64) (arrive, before float64, e
 // waiting is the least value of arriving with soc where whoever arrives as
 // wanted waits for the rest: that of the wanted plan, or of the end of the wait
 // after the least burden. The plan with the least burden is completed as well.
+// Where money counts, and the gap stays open in any case, the burden is left out.
 func (q *restPlan) waiting(c *restCell, soc float64) (float64, error) {
 	least, few := q.way.Value, float64(len(q.way.Stops))
+	restS := q.p.Rest.FromS - q.p.Chargers[c.charger].OverheadS - q.p.DepartS
+	if q.w.perMoney > 0 {
+		return math.Max(least, q.w.perS*restS), nil
+	}
 	calm, err := q.plan(c, soc, calmly)
 	if calm == nil || err != nil {
 		return least, err
 	}
-	restS := q.p.Rest.FromS - q.p.Chargers[c.charger].OverheadS - q.p.DepartS
 	burdenS := 0.0
 	for i := range calm.Stops {
 		burdenS += q.p.Chargers[calm.Stops[i].Charger].BurdenS
@@ -349,6 +366,7 @@ func (q *restPlan) complete(c *restCell, way *Plan) bool {
 	if value += onward; !(value < math.Inf(1)) {
 		return true
 	}
+	leave = q.enough(c.charger, level, way.ArriveSoC, leave, onward)
 	do.leaveSoC = leave
 	choices := make([]choice, 0, len(way.Stops)+4)
 	for i := range way.Stops {
@@ -398,19 +416,39 @@ func (q *restPlan) onward(j, level int, soc float64) (value, leave float64) {
 	return value, leave
 }
 
-// cheaper appends the departures with less than the rest would charge.
-func (q *restPlan) cheaper(out []float64, j, level int, soc float64) []float64 {
-	c := &q.p.Chargers[j]
-	rested := out[0]
+// enough is the least to leave a rest with that is worth no more than leave is:
+// where the rest takes longer than the charging, more would be charged for
+// nothing.
+func (q *restPlan) enough(j, level int, soc, leave, value float64) float64 {
+	for _, x := range q.needs(q.onto[:0], j, level, soc) {
+		if x >= soc && x < leave && q.leaving(j, level, soc, x) <= value+1e-9 {
+			leave = x
+		}
+	}
+	return leave
+}
+
+// needs appends the departures at which something about what follows changes.
+func (q *restPlan) needs(out []float64, j, level int, soc float64) []float64 {
 	out = append(out, soc)
 	for _, e := range q.s.stepsOf(q.s.levelOf(level), j+1) {
 		out = append(out, e.soc)
 	}
 	q.arcs = q.s.model.direct(j+1, math.Max(soc, q.s.nodes[j+1].ceiling), q.arcs[:0])
+	for i := range q.arcs {
+		out = append(out, q.arcs[i].need)
+	}
+	return out
+}
+
+// cheaper appends the departures with less than the rest would charge.
+func (q *restPlan) cheaper(out []float64, j, level int, soc float64) []float64 {
+	c := &q.p.Chargers[j]
+	rested := out[0]
+	out = q.needs(out, j, level, soc)
 	free := rate{c.Power, q.w.perMoney * c.Price.PerMinute / 60}
 	for i := range q.arcs {
 		a := &q.arcs[i]
-		out = append(out, a.need)
 		if to := &q.s.nodes[a.to]; to.class >= 0 {
 			high := min(rested, a.cost+min(a.cap, 1))
 			out = turns(out, free, q.s.classes[to.class].rate, q.s.nodes[j+1].perSoC-to.perSoC, a.cost, a.need, high, false)
@@ -428,7 +466,7 @@ func (q *restPlan) leaving(j, level int, soc, leave float64) float64 {
 		return math.Inf(1)
 	}
 	money := c.Price.Due((leave-soc)*q.p.CapacityKWh, chargeS, stayS)
-	return q.w.perS*(c.OverheadS+stayS) + q.w.perMoney*money + q.w.stop(c) + q.depart(j, level, leave)
+	return q.w.perS*(c.OverheadS+stayS) + q.w.perMoney*money + q.w.stop(c) + q.w.rest(c) + q.depart(j, level, leave)
 }
 
 // onwardLeast is no more than the value of a rest on arriving with soc or less
@@ -453,7 +491,8 @@ func (q *restPlan) onwardLeast(c *restCell, soc float64) float64 {
 		free = math.Min(free, q.w.perMoney*money+q.depart(c.charger, level, to))
 		from = to
 	}
-	return math.Max(stop, q.w.perS*(charger.OverheadS+q.p.Rest.LeastS)+q.w.perMoney*charger.Price.PerSession+q.w.stop(charger)+free)
+	rest := q.w.perS*(charger.OverheadS+q.p.Rest.LeastS) + q.w.perMoney*charger.Price.PerSession + q.w.stop(charger) + free
+	return math.Max(stop, rest) + q.w.rest(charger)
 }
 
 // depart is the least value of driving on from a charger with soc.

@@ -22,7 +22,7 @@ func resting(seed uint64, n int, f features) *stops.Problem {
 		p.Rest.ToS = p.Rest.FromS + 600 + 7200*r.Float64()
 	}
 	if r.IntN(3) == 0 {
-		p.Chargers[r.IntN(n)].NoRest = true
+		p.Chargers[r.IntN(n)].RestBurdenS = 1200 * r.Float64()
 	}
 	if r.IntN(3) == 0 {
 		p.MostStops = 1 + r.IntN(n)
@@ -75,6 +75,7 @@ func TestRestIsProvenOnALongRoad(t *testing.T) {
 		p := corridor(100, 1000, false)
 		for i := range p.Chargers {
 			p.Chargers[i].BurdenS = 200 * float64(i%3)
+			p.Chargers[i].RestBurdenS = 300 * float64(i%2)
 		}
 		p.Objective = c.goal
 		p.Rest = stops.Rest{LeastS: 2700, FromS: c.fromS, ToS: c.toS}

@@ -140,7 +140,6 @@ func (v *verifier) stay(s *Stop, c *Charger, i int) {
 	v.clock = s.LeaveS
 	if s.Rest {
 		r := &v.p.Rest
-		v.check(!v.p.Chargers[s.Charger].NoRest, i, "a rest where none is taken")
 		inTime := r.FromS == 0 && r.ToS == 0 || (begins >= r.FromS-timeSlack && begins <= r.ToS+timeSlack)
 		v.check(inTime && s.StayS >= r.LeastS-timeSlack, i, "this stay is not the rest that is asked for")
 		v.rest = true
@@ -200,6 +199,9 @@ func (v *verifier) value() {
 	for i := range plan.Stops {
 		if c := plan.Stops[i].Charger; c >= 0 && c < len(v.p.Chargers) {
 			burdenS += v.p.Chargers[c].BurdenS
+			if plan.Stops[i].Rest {
+				burdenS += v.p.Chargers[c].RestBurdenS
+			}
 		}
 	}
 	want := plan.TimeS + burdenS

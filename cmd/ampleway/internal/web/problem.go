@@ -27,7 +27,7 @@ func statusOf(err error) int {
 		return http.StatusRequestEntityTooLarge
 	case errors.Is(err, errForgotten):
 		return http.StatusNotFound
-	case errors.Is(err, stops.ErrNoPlan), errors.As(err, &input):
+	case errors.Is(err, stops.ErrNoPlan), errors.Is(err, stops.ErrGivenUp), errors.As(err, &input):
 		return http.StatusUnprocessableEntity
 	case errors.Is(err, errTooMany):
 		return http.StatusTooManyRequests
