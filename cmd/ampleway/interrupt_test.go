@@ -26,7 +26,7 @@ func TestSignalsEndEveryCommand(t *testing.T) {
 	dir := t.TempDir()
 	many := bigStations(t, dir)
 	longRoad := pointsAlong(t, dir, 150_000)
-	// A wanted arrival that is tried minute by minute over a whole day.
+	// A wanted arrival with a meal by cost, for which many departures are planned.
 	meal := []string{"trip", "--meal", "04:00-04:30 30m", "--arrive-by", "2026-12-24T18:00", "--best", "cost"}
 	commands := map[string][]string{
 		"trip":   append(meal, "-o", filepath.Join(dir, "trip.html")),

@@ -27,6 +27,11 @@ const arriveWithin = 24 * time.Hour
 //     allowed at every charger. The minute is found by bisection. This rests on
 //     the planner being best at every departure; where hours bind, its plans are
 //     searched rather than proven.
+//   - with a meal, departures ever further from the latest are tried until one
+//     does it, and the minute is found by bisection from there. Whoever leaves
+//     earlier can wait for the meal, but what a stop less is worth, or a
+//     confidence demands, may now and then lead to a plan that is there later:
+//     the departure is then not proven to be the latest.
 //   - in every other case the minutes are tried one by one, the latest first. A
 //     departure at which the same stations may be shut and the same prices hold
 //     as at one tried before takes as long and is not planned again.
@@ -41,9 +46,13 @@ func (d *Drive) planArriving(planner *stops.Planner, g Goal) (*Plan, error) {
 	}
 	a := arriving{drive: d, planner: planner, goal: g, latest: latest, seen: map[string]float64{}}
 	minutes := int(latest.Sub(g.ArriveBy.Add(-arriveWithin))/time.Minute) + 1
-	if d.earlierIsNoLater(g) {
-		a.bisect(minutes)
-	} else {
+	switch {
+	case g.Meal.LeastS > 0:
+		a.goal.brief = true
+		a.gallop(minutes)
+	case d.earlierIsNoLater(g):
+		a.bisect(0, minutes)
+	default:
 		a.tryEach(minutes)
 	}
 	switch {
@@ -109,11 +118,26 @@ type arriving struct {
 	err     error
 }
 
-func (a *arriving) bisect(minutes int) {
-	if a.inTime(0) {
+// bisect looks from one number of minutes before the latest departure to below
+// another.
+func (a *arriving) bisect(from, to int) {
+	if a.inTime(from) {
 		return
 	}
-	sort.Search(minutes, func(i int) bool { return a.err != nil || a.inTime(i) })
+	sort.Search(to-from, func(i int) bool { return a.err != nil || a.inTime(from+i) })
+}
+
+// gallop doubles the step until a departure does it.
+func (a *arriving) gallop(minutes int) {
+	before := 0
+	for step := 1; before < minutes && a.err == nil; step *= 2 {
+		to := min(before+step, minutes)
+		if a.inTime(to - 1) {
+			a.bisect(before, to-1)
+			return
+		}
+		before = to
+	}
 }
 
 func (a *arriving) tryEach(minutes int) {

@@ -131,6 +131,7 @@ func (b *builder) stop(e *stops.Stop) {
 	}
 	s.BatteryKWh = math.Max(e.LeaveSoC*b.capacityKWh-b.kWh, 0) // no less by rounding
 	s.BilledKWh = energy.GridKWh(s.BatteryKWh)
+	s.MealFromS = b.timeS + s.OverheadS + e.WaitS
 	b.timeS += s.OverheadS + s.WaitS + s.ChargeS
 	s.LeaveS = b.timeS
 	s.DwellS = s.DetourS + s.LeaveS - s.ArriveS

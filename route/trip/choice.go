@@ -50,6 +50,9 @@ func (p *Plan) choose(planner *stops.Planner, closed shut) error {
 	p.Choices = nil
 	for _, find := range []func(*stops.Planner, shut) (ChoiceKind, *Plan, error){p.slower, p.fewerStops, p.surer, p.cheaper, p.otherStops} {
 		kind, plan, err := find(planner, closed)
+		if errors.Is(err, stops.ErrGivenUp) {
+			continue
+		}
 		if err != nil {
 			return err
 		}
@@ -89,6 +92,7 @@ func (p *Plan) choice(kind ChoiceKind, other *Plan) Choice {
 // anew is the best plan by asked, without a clock, shown as one for g.
 func (d *Drive) anew(planner *stops.Planner, g, asked Goal, closed shut) (*Plan, error) {
 	var exact stops.Plan
+	asked.brief = true
 	if err := planner.Solve(d.untimed(asked, closed), &exact); err != nil {
 		return nil, err
 	}
@@ -113,7 +117,7 @@ func (p *Plan) surer(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, er
 	if g.Confidence >= SureConfidence || p.Headroom >= s.excess(SureConfidence, len(p.Legs)) {
 		return Surer, nil, nil
 	}
-	g.Confidence, g.TempByHour, g.Unpolished = SureConfidence, nil, true // in the air of the plan at hand
+	g.Confidence, g.TempByHour, g.Unpolished, g.brief = SureConfidence, nil, true, true // in the air of the plan at hand
 	plan, err := p.Drive.Plan(planner, g)
 	if errors.Is(err, stops.ErrNoPlan) {
 		return Surer, nil, nil
@@ -148,7 +152,9 @@ func (p *Plan) cheaper(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, 
 // sooner by the estimate alone, but later when consumption is what the plan
 // must bear, is no choice.
 func (p *Plan) otherStops(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, error) {
-	others, err := planner.Best(p.Drive.untimed(p.Goal, closed), nextBest)
+	g := p.Goal
+	g.brief = true
+	others, err := planner.Best(p.Drive.untimed(g, closed), nextBest)
 	if err != nil {
 		return OtherStops, nil, err
 	}

@@ -52,6 +52,8 @@ type Goal struct {
 	untimed            bool            // no clock: see Drive.untimed
 	advised            bool            // MostStops is a course to try, no limit that was asked for
 	terse              bool            // where there is no plan, the reason is not wanted
+	waitPerHour        float64         // what an hour counts beside money because of a meal; see countWaiting
+	brief              bool            // a fraction of the work to place a meal will do
 	FallbackFloorSoC   *float64        // least on reaching that one; nil: DefaultFallbackFloorSoC, or the reserve where that is less
 
 	staysS     float64      // of the visit this drive belongs to

@@ -43,8 +43,9 @@ type Plan struct {
 
 	Exact stops.Plan
 
-	course      *Goal // what its leave rules are the best for, where that is not Goal itself: see Drive.polish
-	allowedLegs int   // of the plan for Goal.Excess, which may have more than Legs
+	course      *Goal   // what its leave rules are the best for, where that is not Goal itself: see Drive.polish
+	allowedLegs int     // of the plan for Goal.Excess, which may have more than Legs
+	openBy      float64 // on the day that it is planned for, where that is a hard one, no plan is known to be better by more; of stops.Plan.Value
 }
 
 // Stop is one visit to a station.
@@ -65,6 +66,7 @@ type Stop struct {
 	PowerOutKW float64       // on leaving
 	Cost       *money.Amount // nil: the price is not known
 	Meal       bool          // the meal is had here
+	MealFromS  float64       // when it begins, after departure
 }
 
 // Leg is the drive between two stops, detours included.

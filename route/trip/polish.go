@@ -20,6 +20,7 @@ import (
 
 const (
 	mostRounds = 3
+	mealRounds = 1    // where a meal is to be placed anew for each course
 	mostTried  = 60   // courses, over all rounds
 	nextSets   = 6    // sets of stops tried in a round
 	leastVisit = 0.02 // of the simulated trips come to a station that is worth trying without
@@ -47,7 +48,14 @@ func (d *Drive) polish(planner *stops.Planner, p *Plan) (*Plan, error) {
 		return nil, err
 	}
 	s.most = math.Max(best.risk, 1-p.Goal.Confidence)
-	for range mostRounds {
+	rounds := mostRounds
+	if p.Goal.Meal.LeastS > 0 {
+		rounds = mealRounds
+		if best, err = s.mealPlaces(best); err != nil {
+			return nil, err
+		}
+	}
+	for range rounds {
 		leader := best
 		courses, err := s.courses(leader)
 		if err != nil {
@@ -58,7 +66,7 @@ func (d *Drive) polish(planner *stops.Planner, p *Plan) (*Plan, error) {
 			if err != nil {
 				return nil, err
 			}
-			if c != nil && c.risk <= s.most && c.value < best.value-leastGain*math.Abs(best.value) {
+			if c != nil && s.better(c, best) {
 				best = c
 			}
 		}
@@ -66,6 +74,7 @@ func (d *Drive) polish(planner *stops.Planner, p *Plan) (*Plan, error) {
 			break
 		}
 	}
+	best.plan.openBy = p.openBy
 	return best.plan, nil
 }
 
@@ -77,6 +86,45 @@ type polishing struct {
 	excess  func(legs int) float64
 	most    float64 // risk
 	seen    map[string]bool
+}
+
+// better reports whether a contender is as sure as asked and its objective less
+// on average.
+func (s *polishing) better(c, than *contender) bool {
+	return c.risk <= s.most && c.value < than.value-leastGain*math.Abs(than.value)
+}
+
+// mealPlaces is the best of a plan with a meal and the next best sets of stops
+// that the search for its place finds on the hard day.
+func (s *polishing) mealPlaces(best *contender) (*contender, error) {
+	course, closed := best.course, best.plan.shut()
+	brief := course
+	brief.brief = true
+	others, err := s.planner.Best(s.drive.untimed(brief, closed), nextSets)
+	if errors.Is(err, stops.ErrNoPlan) || errors.Is(err, stops.ErrGivenUp) {
+		return best, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	for i := range others {
+		p, err := s.drive.asEstimated(s.planner, course, &others[i].Plan, closed)
+		var broken *stops.Broken
+		if errors.As(err, &broken) {
+			continue // as estimated the car comes too early or too late
+		}
+		if err != nil {
+			return nil, err
+		}
+		c, err := s.contender(p)
+		if err != nil {
+			return nil, err
+		}
+		if s.better(c, best) {
+			best = c
+		}
+	}
+	return best, nil
 }
 
 // try plans for a course; nil where there is no plan, where the course was tried
@@ -93,7 +141,7 @@ func (s *polishing) try(leader *contender, course Goal) (*contender, error) {
 	if err == nil && p.allowedLegs < legs {
 		p, err = s.drive.planForLegs(s.planner, course, p.allowedLegs, s.excess)
 	}
-	if errors.Is(err, stops.ErrNoPlan) {
+	if errors.Is(err, stops.ErrNoPlan) || errors.Is(err, stops.ErrGivenUp) {
 		return nil, nil
 	}
 	if err != nil {
@@ -131,8 +179,8 @@ func (s *polishing) contender(p *Plan) (*contender, error) {
 // courses are the courses next to that of a contender.
 func (s *polishing) courses(c *contender) ([]Goal, error) {
 	var out []Goal
-	g := c.course
-	g.Excess, g.terse = 0, true
+	g, meal := c.course, c.course.Meal.LeastS > 0
+	g.Excess, g.terse, g.brief = 0, true, meal
 	add := func(change func(*Goal)) {
 		next := g
 		next.Must, next.MustNot = slices.Clone(g.Must), slices.Clone(g.MustNot)
@@ -146,6 +194,9 @@ func (s *polishing) courses(c *contender) ([]Goal, error) {
 	}
 	if n := len(c.plan.Stops); n > 1 && (g.MostStops == 0 || g.MostStops > n-1) {
 		add(func(next *Goal) { next.MostStops, next.advised = n-1, s.asked.MostStops == 0 })
+	}
+	if meal {
+		return out, nil
 	}
 	for _, objective := range c.otherObjectives() {
 		add(func(next *Goal) { next.Objective = objective })

@@ -50,6 +50,8 @@ func (d *Drive) plannerCharger(c *Charger, g Goal, floorKWh float64) stops.Charg
 		ReserveSoC: g.ReserveSoC,
 		Price:      d.plannerPriceAt(c, g, d.passes(c, g)),
 		Periods:    d.periods(c, g),
+
+		RestBurdenS: g.mealBurdenS(c),
 	}
 	switch {
 	case slices.Contains(g.Must, c.Site.ID):

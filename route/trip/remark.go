@@ -10,6 +10,7 @@ import (
 	"ampleway/data/wording"
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/stops"
 	"ampleway/stations"
 	"ampleway/stations/hours"
 )
@@ -34,8 +35,10 @@ func (p *Plan) Assumptions(u Units) []string {
 	if text := p.Goal.burdenText(); text != "" {
 		out = append(out, text)
 	}
-	if text := p.proofText(); text != "" {
-		out = append(out, text)
+	for _, text := range []string{p.mealAssumption(), p.ProofText()} {
+		if text != "" {
+			out = append(out, text)
+		}
 	}
 	out = append(append(out, p.goalAssumption()), p.moneyAssumptions()...)
 	return append(out, p.assuredAssumptions()...)
@@ -97,22 +100,55 @@ func (p *Plan) Warnings(u Units) []string {
 	return out
 }
 
-// proofText says how far the plan may be from the best there is; it is empty
+// ProofText says how far the plan may be from the best there is; it is empty
 // where the plan is proven to be the best.
-func (p *Plan) proofText() string {
-	const slack = 1e-4 // of the value: rounding
+func (p *Plan) ProofText() string {
 	value, bound := p.Exact.Value, p.Exact.Bound
 	switch {
 	case p.Goal.Excess > 0 && p.course == nil:
-		return "Best plan: the best for a day on which every drive takes more than estimated; it was not compared with others over all days."
+		return "Best plan: the best " + p.provenBy(p.openBy, "known ") + "for a day on which every drive takes more than estimated; it was not compared with others over all days."
 	case p.Goal.Excess > 0:
-		return "Best plan: the best for days that take more than estimated, then compared with plans next to it on the simulated days. It was searched for, not proven to be the best of all."
-	case math.IsInf(bound, 0) || value-bound <= slack*math.Abs(value):
+		return "Best plan: the best " + p.provenBy(p.openBy, "found ") + "for days that take more than estimated, then compared with plans next to it on the simulated days. It was searched for, not proven to be the best of all."
+	case math.IsInf(bound, 0) || !p.open(value-bound):
 		return ""
-	case p.Goal.countsMoney():
-		return fmt.Sprintf("Best plan: hours, tariffs by the hour or a rest tie it to the clock. It was searched for, not proven: none is better by more than %.2f in money.", value-bound)
 	}
-	return fmt.Sprintf("Best plan: hours or a rest tie it to the clock. It was searched for, not proven: none is quicker by more than %s.", wording.Count(int(math.Ceil((value-bound)/60)), "minute"))
+	return "Best plan: hours, tariffs by the hour or a meal tie it to the clock. It was searched for, not proven: " + p.noneBetter(value-bound) + "."
+}
+
+// open reports whether a gap between a value and what is proven is more than
+// rounding.
+func (p *Plan) open(gap float64) bool {
+	const slack = 1e-4 // of the value
+	return gap > slack*math.Abs(p.Exact.Value)
+}
+
+// provenBy qualifies "the best" of a day where a gap is open there.
+func (p *Plan) provenBy(gap float64, word string) string {
+	if !p.open(gap) {
+		return ""
+	}
+	return word + "(searched, not proven: " + p.noneBetter(gap) + ") "
+}
+
+// currency follows an amount in the currency that counts, where that is known.
+func (p *Plan) currency() string {
+	if cost, ok := p.Cost.One(p.Goal.Rates); ok {
+		return " " + cost.Currency
+	}
+	return ""
+}
+
+// noneBetter says how much better than a plan another one can be at most.
+func (p *Plan) noneBetter(gap float64) string {
+	switch {
+	case math.IsInf(gap, 0):
+		return "how much better another could be is not known"
+	case p.Goal.countsMoney():
+		return fmt.Sprintf("none is better by more than %.2f%s, the worth of time included", math.Ceil(100*gap)/100, p.currency())
+	case p.Goal.Objective.Goal == stops.FewestStops && gap > mostStopWorthS:
+		return "one with fewer stops may exist"
+	}
+	return fmt.Sprintf("none is quicker by more than %s", wording.Count(int(math.Ceil(gap/60)), "minute"))
 }
 
 func (d *Drive) assumptions(u Units) []string {

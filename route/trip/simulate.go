@@ -7,6 +7,7 @@ import (
 
 	"ampleway/energy"
 	"ampleway/route/stops"
+	"ampleway/stations"
 )
 
 // Risk is how often consumption that strays from the estimate breaks a
@@ -28,6 +29,7 @@ type Simulated struct {
 	MeanValue    float64 // of what the goal counts: s, or money; see stops.Plan; NaN where none arrives
 	LateS        float64 // nine of ten of these take no longer than this; NaN where none does
 	InTime       *Share  // of trips that are there by the wanted time; nil where none was given
+	MealLate     *Share  // of trips that begin the meal after its hours; nil where none was asked for
 }
 
 // Share is an estimated probability with the standard error of the simulation;
@@ -67,6 +69,10 @@ func (p *Plan) visited(sweep *stops.Sweep, o AssureOptions) (*Risk, []int) {
 		share := newShare(t.inTime, o.Trips)
 		risk.InTime = &share
 	}
+	if p.Goal.Meal.LeastS > 0 {
+		share := newShare(t.mealLate, o.Trips)
+		risk.MealLate = &share
+	}
 	return risk, s.visits
 }
 
@@ -81,18 +87,23 @@ type simulator struct {
 	ways     map[[2]int]piece
 	visits   []int
 	first    int // where the plan goes from the start
+	rest     stops.Rest
+	mealAt   *stations.Site // nil: no meal is had
 }
 
-// stayS is how long a stay lasts that begins at a time after departure: where
-// the plan has its meal there, until that is over.
-func (s *simulator) stayS(charger int, beginsS, chargeS float64) float64 {
-	for i := range s.plan.Exact.Stops {
-		if e := &s.plan.Exact.Stops[i]; e.Rest && e.Charger == charger {
-			rest := s.plan.Goal.rest(len(s.plan.Drive.Chargers))
-			return math.Max(rest.FromS-beginsS, 0) + math.Max(chargeS, rest.LeastS)
-		}
+// stay is a stop at a charger that begins at o.timeS and lasts for as long as
+// it charges; where the plan has its meal there, until that is over.
+func (s *simulator) stay(o *outcome, c *Charger, chargeS float64) {
+	g := &s.plan.Goal
+	o.burdenS += g.burdenS(c)
+	o.timeS += s.plan.Drive.Options.overheadS()
+	if s.mealAt == nil || c.Site != s.mealAt {
+		o.timeS += chargeS
+		return
 	}
-	return chargeS
+	o.burdenS += g.mealBurdenS(c)
+	o.mealLate = o.timeS > s.rest.ToS+1
+	o.timeS = math.Max(o.timeS, s.rest.FromS) + math.Max(chargeS, s.rest.LeastS)
 }
 
 type piece struct {
@@ -107,6 +118,12 @@ func newSimulator(p *Plan, sweep *stops.Sweep) *simulator {
 		capacity: d.Profile.CapacityKWh(), visits: make([]int, len(d.Chargers)), ways: map[[2]int]piece{}, first: stops.Destination,
 	}
 	s.floorKWh = p.Goal.floorSoC() * s.capacity
+	s.rest = p.Goal.rest(len(d.Chargers))
+	for i := range p.Stops {
+		if p.Stops[i].Meal {
+			s.mealAt = p.Stops[i].Charger.Site
+		}
+	}
 	if len(p.Exact.Stops) > 0 {
 		s.first = p.Exact.Stops[0].Charger
 	}
@@ -129,6 +146,7 @@ type outcome struct {
 	money        float64 // as the planner counts it; only where it counts
 	burdenS      float64
 	below, empty bool
+	mealLate     bool // it begins after its hours
 	stops        int
 }
 
@@ -174,12 +192,11 @@ func (s *simulator) followFrom(departSoC float64, factor func() float64, decide 
 		}
 		c := &d.Chargers[next]
 		chargeS := c.Charge.TimeS(soc, decision.LeaveSoC)
-		o.burdenS += g.burdenS(c)
 		if g.countsMoney() {
 			price := s.price(c, o.timeS)
 			o.money += price.Due((decision.LeaveSoC-soc)*s.capacity, chargeS, chargeS)
 		}
-		o.timeS += d.Options.overheadS() + s.stayS(next, o.timeS+d.Options.overheadS(), chargeS)
+		s.stay(&o, c, chargeS)
 		o.kWh = decision.LeaveSoC * s.capacity
 		o.stops++
 		at, next = next, decision.Next
@@ -262,6 +279,7 @@ func (s *simulator) piece(o *outcome, l energy.Leg) {
 type tally struct {
 	objective                   stops.Objective
 	trips, below, empty, inTime int
+	mealLate                    int
 	value                       float64 // summed
 	times                       []float64
 }
@@ -270,6 +288,9 @@ func (t *tally) add(o outcome, wantedS float64) {
 	t.trips++
 	if o.below {
 		t.below++
+	}
+	if o.mealLate {
+		t.mealLate++
 	}
 	if o.empty {
 		t.empty++

@@ -48,7 +48,7 @@ var slowerMS = [...]float64{0, 10 / 3.6, 20 / 3.6}
 func (p *Plan) slower(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, error) {
 	speeds := [][]energy.Step{p.Drive.road()}
 	g := p.Goal
-	g.Objective = stops.Objective{}
+	g.Objective, g.brief = stops.Objective{}, true
 	problem := p.Drive.untimed(g, closed)
 	g.Fallback = false // the road is the same without
 	var exact stops.Plan
@@ -68,7 +68,11 @@ func (p *Plan) slower(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, e
 			return Slower, nil, nil
 		}
 	}
-	return p.drivenSlower(planner, closed, p.Drive.slowDrive(&exact), speeds)
+	slow := p.Drive.slowDrive(&exact)
+	if !slices.ContainsFunc(slow, func(s SlowStretch) bool { return s.ByMS > 0 }) {
+		return Slower, nil, nil
+	}
+	return p.drivenSlower(planner, closed, slow, speeds)
 }
 
 // drivenSlower plans on the road driven at the speeds chosen.
@@ -80,7 +84,7 @@ func (p *Plan) drivenSlower(planner *stops.Planner, closed shut, slow SlowDrive,
 	}
 	drive.Slow = slow
 	plan, err := drive.again(planner, p.Goal, closed)
-	if errors.Is(err, stops.ErrNoPlan) {
+	if errors.Is(err, stops.ErrNoPlan) || errors.Is(err, stops.ErrGivenUp) {
 		return Slower, nil, nil
 	}
 	if err != nil || plan.TimeS > p.TimeS-leastGainS {

@@ -29,6 +29,7 @@ func (d *Drive) Plan(planner *stops.Planner, g Goal) (*Plan, error) {
 		planner = &stops.Planner{}
 	}
 	g.stop = planner.Stop
+	g = d.countWaiting(planner, g)
 	p, err := d.planAsWanted(planner, g)
 	if stopped := g.stopped(); stopped != nil {
 		return nil, stopped
@@ -85,11 +86,7 @@ func (d *Drive) planWith(planner *stops.Planner, g Goal, problem *stops.Problem,
 		return nil, err
 	}
 	if g.Excess > 0 {
-		p, err := d.asEstimated(planner, g, &exact, closed)
-		if p != nil {
-			p.allowedLegs = len(exact.Stops) + 1
-		}
-		return p, err
+		return d.asEstimated(planner, g, &exact, closed)
 	}
 	return d.build(g, &exact)
 }
@@ -114,6 +111,7 @@ func solve(planner *stops.Planner, problem *stops.Problem, exact *stops.Plan) er
 // possible reports whether a goal can be met on a drive.
 func (d *Drive) possible(g Goal) bool {
 	planner := stops.Planner{Stop: g.stop}
+	g.brief = true
 	return planner.Solve(d.Problem(g), &stops.Plan{}) == nil
 }
 

@@ -1,6 +1,7 @@
 package trip
 
 import (
+	"errors"
 	"math"
 	"sort"
 
@@ -125,7 +126,21 @@ func strayedOff(l energy.Leg, excess float64) energy.Leg {
 // it depends on the number of legs, and that on the factor: both are raised
 // until they agree.
 func (d *Drive) planSurely(planner *stops.Planner, g Goal) (*Plan, error) {
-	return d.planForLegs(planner, g, 1, d.excesses(g))
+	excess := d.excesses(g)
+	if g.Meal.LeastS == 0 {
+		return d.planForLegs(planner, g, 1, excess)
+	}
+	legs := 1
+	free := g // where the legs of a trip without the meal are known soon
+	free.Meal, free.terse = Meal{}, true
+	if p, err := d.planForLegs(planner, free, 1, excess); err == nil {
+		legs = p.allowedLegs
+	}
+	p, err := d.planForLegs(planner, g, legs, excess)
+	if legs > 1 && (errors.Is(err, stops.ErrNoPlan) || err == nil && p.allowedLegs < legs) {
+		return d.planForLegs(planner, g, 1, excess)
+	}
+	return p, err
 }
 
 // planForLegs is planSurely from a number of legs on.
@@ -189,7 +204,11 @@ func (d *Drive) asEstimated(planner *stops.Planner, g Goal, sure *stops.Plan, cl
 	if err := stops.Verify(problem, exact); err != nil {
 		return nil, err
 	}
-	return d.build(g, exact)
+	p, err := d.build(g, exact)
+	if err == nil {
+		p.allowedLegs, p.openBy = len(sure.Stops)+1, sure.Value-sure.Bound
+	}
+	return p, err
 }
 
 // follower writes down what a driver does at the estimated consumption.

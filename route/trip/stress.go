@@ -267,6 +267,7 @@ func (d *Drive) refill() error {
 
 // again plans for the goal of a plan at hand, on another drive.
 func (d *Drive) again(planner *stops.Planner, g Goal, closed shut) (*Plan, error) {
+	g.brief = true
 	if g.Confidence > 0 {
 		return d.planSurely(planner, g)
 	}

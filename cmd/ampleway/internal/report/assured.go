@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -43,8 +44,16 @@ func RiskText(p *trip.Plan) string {
 	case p.Goal.Confidence > 0:
 		promise = fmt.Sprintf("Planned so that every reserve holds with %s, %s: sized for %s higher consumption.", percent(p.Goal.Confidence), trip.ProbabilityBasis(car), percentUp(p.Goal.Excess))
 	}
-	return fmt.Sprintf("%s Of %d simulated trips whose consumption strays by %s from trip to trip and %s from leg to leg, %s fall below a reserve somewhere and %s run empty (± is the error of the simulation only)%s.%s",
-		promise, r.Trips, percent(r.Spread.Trip), percent(r.Spread.Leg), shareText(r.BelowReserve), shareText(r.Empty), lateText(r, "; nine in ten are there after "), inTimeText(p))
+	return fmt.Sprintf("%s Of %d simulated trips whose consumption strays by %s from trip to trip and %s from leg to leg, %s fall below a reserve somewhere and %s run empty (± is the error of the simulation only)%s.%s%s",
+		promise, r.Trips, percent(r.Spread.Trip), percent(r.Spread.Leg), shareText(r.BelowReserve), shareText(r.Empty), lateText(r, "; nine in ten are there after "), mealLateText(p), inTimeText(p))
+}
+
+// mealLateText says how often the meal is not had within its hours.
+func mealLateText(p *trip.Plan) string {
+	if p.Risk.Simulated == nil || p.Risk.MealLate == nil {
+		return ""
+	}
+	return fmt.Sprintf(" In %s the meal begins after its hours.", shareText(*p.Risk.MealLate))
 }
 
 // lateText is how long nine in ten simulated trips take at most, after some
@@ -99,6 +108,9 @@ func RuleText(p *trip.Plan, i int, rows []trip.LeaveRow, n int) string {
 	if r.AtOnce() {
 		text = "drive on"
 	}
+	if p.Stops[i].Meal {
+		text = "leave with " + afterMeal(r)
+	}
 	switch {
 	case len(rows) == 1:
 		text += ", whatever it shows"
@@ -113,6 +125,12 @@ func RuleText(p *trip.Plan, i int, rows []trip.LeaveRow, n int) string {
 		text += " and go to " + r.NextName
 	}
 	return text
+}
+
+// afterMeal is what to leave a meal with by a line of its leave rule: nobody is
+// sent away before it is over.
+func afterMeal(r trip.LeaveRow) string {
+	return fmt.Sprintf("at least %d %% after the meal", r.LeavePct)
 }
 
 const nameWidth = 22
@@ -147,7 +165,7 @@ func (t *textWriter) fallbacks(p *trip.Plan) {
 	}
 	t.line("%s", t.strong("If the charger is down, taken or closed when you get there"))
 	for i := range p.Fallbacks {
-		t.hanging(fmt.Sprintf("%d  %s", i+1, trip.SiteName(p.Stops[i].Charger.Site)), t.fallbackText(&p.Fallbacks[i]))
+		t.hanging(fmt.Sprintf("%d  %s", i+1, trip.SiteName(p.Stops[i].Charger.Site)), t.fallbackText(&p.Fallbacks[i])+mealToCome(p, i))
 	}
 	t.line("")
 }
@@ -161,6 +179,15 @@ func (t *textWriter) fallbackText(f *trip.Fallback) string {
 		way = "go back"
 	}
 	return fmt.Sprintf("%s %s to %s, there with %s; %s%s", way, t.o.Units.Distance(f.DistanceM), f.ToName, Arriving(f.ArriveSoC), laterText(f.LateS), anewText(f))
+}
+
+// mealToCome says that a fallback leaves out the meal at its stop, or at one
+// after it.
+func mealToCome(p *trip.Plan, i int) string {
+	if p.Fallbacks[i].None || !slices.ContainsFunc(p.Stops[i:], func(s trip.Stop) bool { return s.Meal }) {
+		return ""
+	}
+	return ", the meal not counted"
 }
 
 // anewText warns where what follows a drive cannot be as planned.
@@ -207,7 +234,7 @@ func HardshipText(p *trip.Plan, s *trip.Stress) string {
 	case s.Holds():
 		return "every reserve holds"
 	case s.Plan == nil:
-		return fmt.Sprintf("leg %d too thin, no other plan", s.BreaksLeg+1)
+		return fmt.Sprintf("leg %d too thin, no other plan found", s.BreaksLeg+1)
 	}
 	return fmt.Sprintf("leg %d too thin: %s, %s", s.BreaksLeg+1, count(len(s.Plan.Stops), "stop"), laterText(s.Plan.TimeS-p.TimeS))
 }

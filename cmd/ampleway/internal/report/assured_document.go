@@ -26,6 +26,8 @@ type Risk struct {
 	NineInTenWithinMin    *float64 `json:"nine_in_ten_within_min,omitempty" jsonschema:"minimum=0" jsonschema_description:"nine in ten simulated trips that arrive take no longer; absent: none does"`
 	InTimePct             *float64 `json:"in_time_pct,omitempty" jsonschema:"minimum=0,maximum=100" jsonschema_description:"simulated trips that are there by the wanted time, where one was given"`
 	InTimeStdErrPct       *float64 `json:"in_time_std_error_pct,omitempty" jsonschema:"minimum=0" jsonschema_description:"error of the simulation only"`
+	MealLatePct           *float64 `json:"meal_late_pct,omitempty" jsonschema:"minimum=0,maximum=100" jsonschema_description:"simulated trips that begin the meal after its hours, where one was asked for"`
+	MealLateStdErrPct     *float64 `json:"meal_late_std_error_pct,omitempty" jsonschema:"minimum=0" jsonschema_description:"error of the simulation only"`
 }
 
 // LeaveRow is one line of a leave rule, in whole percents of the gauge.
@@ -47,7 +49,7 @@ type Fallback struct {
 	DistanceKM   float64  `json:"distance_km" jsonschema:"minimum=0"`
 	DriveMin     float64  `json:"drive_min" jsonschema:"minimum=0"`
 	ArriveSoCPct float64  `json:"arrive_soc_pct" jsonschema:"minimum=0,maximum=100"`
-	LaterMin     float64  `json:"later_min" jsonschema_description:"the whole trip takes so much longer than planned"`
+	LaterMin     float64  `json:"later_min" jsonschema_description:"the whole trip takes so much longer than planned; a meal that is still to come is not in it"`
 	Anew         bool     `json:"plan_anew,omitempty" jsonschema_description:"of a visit: the drive ends with less than planned, and the drives after it are to be planned anew"`
 	MoreStops    int      `json:"further_stops" jsonschema:"minimum=0" jsonschema_description:"from there on, that one included"`
 }
@@ -60,7 +62,7 @@ type Hardship struct {
 	Beyond        bool     `json:"beyond_a_full_battery,omitempty" jsonschema_description:"true: a leg takes more than a full battery; then arrival_soc_pct and least_soc_pct are absent"`
 	Holds         bool     `json:"reserve_holds"`
 	BreaksLeg     int      `json:"breaks_leg,omitempty" jsonschema:"minimum=1" jsonschema_description:"the first leg that breaks a reserve, counted from 1"`
-	Replanned     *Outline `json:"replanned,omitempty" jsonschema_description:"the best plan then, where a reserve breaks; absent: there is none"`
+	Replanned     *Outline `json:"replanned,omitempty" jsonschema_description:"the best plan then, where a reserve breaks; absent: none was found"`
 }
 
 // Choice is another plan worth knowing.
@@ -140,6 +142,9 @@ func riskDocument(r *trip.Risk, car *energy.Car, g *trip.Goal) *Risk {
 	}
 	if r.InTime != nil {
 		out.InTimePct, out.InTimeStdErrPct = share(r.InTime.Value), share(r.InTime.Error)
+	}
+	if r.MealLate != nil {
+		out.MealLatePct, out.MealLateStdErrPct = share(r.MealLate.Value), share(r.MealLate.Error)
 	}
 	return out
 }

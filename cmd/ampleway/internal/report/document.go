@@ -50,6 +50,7 @@ type Document struct {
 	Fallbacks          []Fallback   `json:"fallbacks,omitempty" jsonschema_description:"for each stop: what to do if its charger is down, taken or closed on arrival"`
 	Hardships          []Hardship   `json:"hardships,omitempty" jsonschema_description:"what takes more than estimated, and what comes of it"`
 	Choices            []Choice     `json:"choices,omitempty" jsonschema_description:"at most five other plans worth knowing"`
+	Proof              Proof        `json:"proof" jsonschema_description:"whether the plan is proven to be the best"`
 	Assumptions        []string     `json:"assumptions"`
 	Warnings           []string     `json:"warnings"`
 	Cautions           []string     `json:"cautions"`
@@ -102,6 +103,21 @@ type Stop struct {
 	PowerOutKW   float64 `json:"power_out_kw" jsonschema:"minimum=0" jsonschema_description:"into the battery on leaving"`
 	PackTempC    float64 `json:"pack_temp_c" jsonschema_description:"battery temperature that the power is taken at"`
 	Cost         *Money  `json:"cost" jsonschema:"oneof_type=object;null" jsonschema_description:"null where the price is not known"`
+	Meal         *Meal   `json:"meal,omitempty" jsonschema_description:"where the meal that was asked for is had here"`
+}
+
+// Meal is the meal at a stop.
+type Meal struct {
+	BeginAt   string  `json:"begin_at" jsonschema:"format=date-time"`
+	LeastMin  float64 `json:"least_min" jsonschema:"minimum=0" jsonschema_description:"how long it lasts; the stay may be longer"`
+	FoodKnown bool    `json:"food_known" jsonschema_description:"the data name something to eat at the station"`
+	Text      string  `json:"text" jsonschema_description:"for people"`
+}
+
+// Proof is what is known about how good the plan is.
+type Proof struct {
+	Proven bool   `json:"proven" jsonschema_description:"no plan is better by what was asked for"`
+	Text   string `json:"text,omitempty" jsonschema_description:"for people: how the plan was searched for, and how much better another one can be at most, where that is known"`
 }
 
 // Station is where a stop is made.
@@ -160,6 +176,7 @@ func NewDocument(p *trip.Plan, o Options) *Document {
 		CapacityKWh: kwh(p.Drive.Profile.CapacityKWh()), DrivenKWh: kwh(p.DrivenKWh), ChargedKWh: kwh(p.ChargedKWh),
 		Cost: amounts(p.Cost), UnpricedStops: p.Cost.Unknown(), FuelCar: fuelDocument(p),
 		Stops: []Stop{}, Legs: []Leg{}, Track: []Track{},
+		Proof:       Proof{p.ProofText() == "", p.ProofText()},
 		Assumptions: p.Assumptions(trip.Metric), Warnings: append([]string{}, p.Warnings(trip.Metric)...), Cautions: trip.Cautions,
 	}
 	if by := p.Goal.ArriveBy; !by.IsZero() {
@@ -167,7 +184,7 @@ func NewDocument(p *trip.Plan, o Options) *Document {
 	}
 	d.assure(p)
 	for i := range p.Stops {
-		d.Stops = append(d.Stops, stopDocument(p, &p.Stops[i]))
+		d.Stops = append(d.Stops, stopDocument(p, i))
 	}
 	for i := range p.Legs {
 		d.Legs = append(d.Legs, legDocument(&p.Legs[i]))
@@ -178,7 +195,8 @@ func NewDocument(p *trip.Plan, o Options) *Document {
 	return d
 }
 
-func stopDocument(p *trip.Plan, s *trip.Stop) Stop {
+func stopDocument(p *trip.Plan, i int) Stop {
+	s := &p.Stops[i]
 	out := Stop{
 		Station:    station(s.Charger),
 		ChainageKM: km(s.Charger.ChainageM), DetourKM: km(2 * s.Charger.OneWayM),
@@ -192,6 +210,9 @@ func stopDocument(p *trip.Plan, s *trip.Stop) Stop {
 	if s.Cost != nil {
 		m := amount(*s.Cost)
 		out.Cost = &m
+	}
+	if s.Meal {
+		out.Meal = &Meal{clock(p, s.MealFromS), minutes(p.Goal.Meal.LeastS), trip.ServesFood(s.Charger.Site), p.MealText(i)}
 	}
 	return out
 }

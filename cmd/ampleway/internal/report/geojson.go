@@ -131,7 +131,7 @@ func summary(d *Document) geojson.Properties {
 	short.Stops, short.Legs, short.Track = nil, nil, nil
 	short.Risk, short.LeaveRules, short.Fallbacks, short.Hardships, short.Choices = nil, nil, nil, nil, nil
 	out := properties(short)
-	for _, key := range []string{"stops", "legs", "track"} {
+	for _, key := range []string{"stops", "legs", "track", "proof"} {
 		delete(out, key)
 	}
 	return out

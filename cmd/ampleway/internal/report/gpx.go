@@ -117,7 +117,7 @@ func gpxStop(p *trip.Plan, i int, u trip.Units) gpxPoint {
 	return gpxPoint{
 		Lat: degrees(site.Lat), Lon: degrees(site.Lon), Time: gpxTime(p, s.ArriveS),
 		Name: fmt.Sprintf("%d %s", i+1, trip.SiteName(site)),
-		Desc: sentences(cmp.Or(ifLess(p, i), fmt.Sprintf("arrive with %s, leave with %s, %s", ArrivingStop(p, i), LeavingStop(p, i), span(s.DwellS))), strings.Join(slices.DeleteFunc([]string{runBy(site), site.Address}, func(s string) bool { return s == "" }), ", ")),
+		Desc: sentences(cmp.Or(ifLess(p, i), fmt.Sprintf("arrive with %s, leave with %s, %s.", ArrivingStop(p, i), LeavingStop(p, i), span(s.DwellS))), p.MealText(i), strings.Join(slices.DeleteFunc([]string{runBy(site), site.Address}, func(s string) bool { return s == "" }), ", ")),
 		Type: "charging stop",
 	}
 }

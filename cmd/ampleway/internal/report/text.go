@@ -155,8 +155,8 @@ func (t *textWriter) stops(p *trip.Plan) {
 			continue
 		}
 		t.paragraph(fmt.Sprintf("  Plug in with %s, leave with %s: %s of charging for %.1f kWh. Power starts at %.0f kW and has come to %.0f kW when you leave.", Arriving(s.ArriveSoC), LeavingStop(p, i), span(s.ChargeS), s.BatteryKWh, s.PowerInKW, s.PowerOutKW))
-		if s.Meal {
-			t.paragraph("  The meal is here: you stay " + span(s.ChargeS+s.WaitS) + ".")
+		if text := p.MealText(i); text != "" {
+			t.paragraph("  " + text)
 		}
 		if s.Cost != nil {
 			t.paragraph("  Costs about " + s.Cost.String() + ".")
@@ -262,7 +262,7 @@ func LeavingStop(p *trip.Plan, i int) string {
 // other stop.
 func ifLess(p *trip.Plan, i int) string {
 	s := &p.Stops[i]
-	if s.ChargeS > 0 || s.DwellS > s.DetourS+s.OverheadS+s.WaitS+1 {
+	if s.Meal || s.ChargeS > 0 || s.DwellS > s.DetourS+s.OverheadS+s.WaitS+1 {
 		return ""
 	}
 	enough := int(math.Round(100 * s.ArriveSoC))

@@ -59,6 +59,7 @@ type StopView struct {
 	ArriveAt, LeaveAt  string
 	Arrive, Leave      string
 	ChargeFor, StayFor string
+	Meal               string // what is to be known of the meal, where it is had here
 	IfLess             string // said instead of charging, where nothing is charged as estimated
 	EnergyIn           string
 	PowerIn, PowerOut  string
@@ -220,7 +221,7 @@ func (w *viewer) stop(i int) StopView {
 		Stalls: fmt.Sprintf("%s of %.0f kW", count(s.Charger.Offer.Stalls, "stall"), s.Charger.Offer.PowerKW),
 		Plug:   string(s.Charger.Offer.Connector),
 		Where:  "beside the road",
-		Arrive: ArrivingStop(p, i), Leave: LeavingStop(p, i), IfLess: ifLess(p, i),
+		Arrive: ArrivingStop(p, i), Leave: LeavingStop(p, i), IfLess: ifLess(p, i), Meal: p.MealText(i),
 		ArriveAt: w.t.clock(p, s.ArriveS), LeaveAt: w.t.clock(p, s.LeaveS),
 		ChargeFor: span(s.ChargeS), StayFor: span(s.DwellS), EnergyIn: fmt.Sprintf("%.0f kWh", s.BatteryKWh),
 		PowerIn: fmt.Sprintf("%.0f kW", s.PowerInKW), PowerOut: fmt.Sprintf("%.0f kW", s.PowerOutKW),
@@ -250,6 +251,9 @@ func (w *viewer) whyLeave(i int) string {
 	}
 	if s.LeaveSoC > ceiling-just {
 		return fmt.Sprintf("Leave with %s: that is as full as you allow.", leave)
+	}
+	if s.Meal {
+		return fmt.Sprintf("Leave with at least %s when the meal is over; the battery charges meanwhile.", leave)
 	}
 	last := i == len(p.Stops)-1
 	enough := onward.ArriveSoC < onward.ReserveSoC+just || onward.LeastSoC < math.Min(p.Goal.ReserveSoC, p.Goal.ArriveReserveSoC)+just

@@ -51,12 +51,15 @@ func (w *viewer) further() *FurtherView {
 	}
 	v := &FurtherView{Drive: w.o.Drive}
 	if p.Risk != nil {
-		v.Risk = simulatedText(p.Risk, p.Drive.Car, "trips", RiskText(p))
+		v.Risk = simulatedText(p.Risk, p.Drive.Car, "trips", RiskText(p)) + mealLateText(p)
 	}
 	for i := range p.Stops {
 		stop := FurtherStop{Number: i + 1, Name: trip.SiteName(p.Stops[i].Charger.Site), Rules: w.rules(i)}
 		if len(stop.Rules) == 1 {
-			stop.Always, stop.Rules = stop.Rules[0].Leave, nil
+			stop.Always, stop.Rules = stop.Rules[0].Leave+" all the same", nil
+			if p.Stops[i].Meal {
+				stop.Always = afterMeal(p.Rules[i][0])
+			}
 		}
 		v.AnyRules = v.AnyRules || len(stop.Rules) > 0
 		stop.Fallback, stop.NoFallback = w.fallback(i), p.Fallbacks[i].None
@@ -119,7 +122,7 @@ func (w *viewer) fallback(i int) string {
 	if f.Back {
 		way = "drive back"
 	}
-	return fmt.Sprintf("%s %s (%s) to %s, reached with %s; you arrive %s than planned%s.", way, w.o.Units.Distance(f.DistanceM), span(f.DriveS), article(f.ToName), Arriving(f.ArriveSoC), laterText(f.LateS), anewText(f))
+	return fmt.Sprintf("%s %s (%s) to %s, reached with %s; you arrive %s than planned%s%s.", way, w.o.Units.Distance(f.DistanceM), span(f.DriveS), article(f.ToName), Arriving(f.ArriveSoC), laterText(f.LateS), mealToCome(w.p, i), anewText(f))
 }
 
 // simulatedText says how often the reserve breaks when consumption strays;
@@ -161,7 +164,7 @@ func (w *viewer) stress(s *trip.Stress) StressView {
 		v.Outcome = fmt.Sprintf("would go down to %s on part %d", Arriving(s.LeastSoC), s.BreaksLeg+1)
 	}
 	if s.Plan == nil {
-		v.Outcome += "; no other plan does it"
+		v.Outcome += "; no other plan was found"
 		return v
 	}
 	v.Outcome += fmt.Sprintf("; another does: %s, %s", count(len(s.Plan.Stops), "stop"), laterText(s.Plan.TimeS-w.p.TimeS))
