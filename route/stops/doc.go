@@ -166,7 +166,8 @@
 // Work is counted, never timed, so that the same problem gives the same plan: a
 // search of labels that uses up its comparisons without a plan is followed by a
 // coarser one, and one that has found some ends with the best of them, further
-// from Bound. [Planner.Stop] ends any of it.
+// from Bound. Where all of it is used up without a plan, [ErrGivenUp] says that
+// there may be one all the same. [Planner.Stop] ends any of it.
 //
 // Power that depends on the history of the battery's temperature is outside
 // the model: every charger's curve is fixed beforehand.
