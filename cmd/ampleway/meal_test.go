@@ -229,6 +229,7 @@ func TestSearchedIsNotProven(t *testing.T) {
 		{[]string{"trip", "--depart", at8, "--meal", "12:00-13:30 30m"}, "searched for, not proven"},
 		{[]string{"trip", "--depart", at8, "--meal", "12:00-13:30 30m", "--best", "cost"}, "not proven: none is better by more than"},
 		{[]string{"trip", "--depart", at8, "--meal", "12:00-13:30 30m", "--best", "cost", "--confidence", "0"}, "not proven: none is better by more than"},
+		{[]string{"trip", "--back", "--stay", "6h level2:40", "--best", "cost", "--hour-worth", "10"}, "not proven: none is better by more than"},
 		{[]string{"trip", "--depart", at8, "--best", "balance", "--hour-worth", "10", "--confidence", "0"}, "not proven: none is better by more than"},
 	} {
 		code, out, errOut := ampleway(t, "", append(c.args, "--format", "json")...)

@@ -112,7 +112,7 @@ func (p *Plan) ProofText() string {
 	case math.IsInf(bound, 0) || !p.open(value-bound):
 		return ""
 	}
-	return "Best plan: hours, tariffs by the hour or a meal tie it to the clock. It was searched for, not proven: " + p.noneBetter(value-bound) + "."
+	return "Best plan: stays, idle fees, hours, tariffs by the hour or a meal tie charging to the clock. It was searched for, not proven: " + p.noneBetter(value-bound) + "."
 }
 
 // open reports whether a gap between a value and what is proven is more than

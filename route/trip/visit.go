@@ -169,11 +169,12 @@ func (v *Visit) goal(i int, departSoC, afterS float64) Goal {
 	return g
 }
 
-// build cuts the planner's answer at the stays.
+// build cuts the planner's answer at the stays. Value and Bound of each drive
+// are those of the whole visit.
 func (v *Visit) build(exact *stops.Plan) (*VisitPlan, error) {
 	out := &VisitPlan{visit: v}
 	departSoC, departS, first := v.Goal.DepartSoC, 0.0, 0
-	part := stops.Plan{}
+	part := stops.Plan{Value: exact.Value, Bound: exact.Bound}
 	for _, s := range exact.Stops {
 		drive := len(out.Plans)
 		if s.Charger < first+len(v.Drives[drive].Chargers) {
@@ -191,7 +192,7 @@ func (v *Visit) build(exact *stops.Plan) (*VisitPlan, error) {
 			ArriveSoC: s.ArriveSoC, LeaveSoC: s.LeaveSoC, BatteryKWh: (s.LeaveSoC - s.ArriveSoC) * d.Profile.CapacityKWh(),
 		})
 		departSoC, departS, first = s.LeaveSoC, s.LeaveS, s.Charger+1
-		part = stops.Plan{}
+		part = stops.Plan{Value: exact.Value, Bound: exact.Bound}
 	}
 	part.TimeS, part.ArriveSoC = exact.ArriveS-departS, exact.ArriveSoC
 	return out, out.add(v, &part, departSoC, departS)

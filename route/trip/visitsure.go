@@ -114,7 +114,14 @@ func (v *Visit) asEstimated(sure *stops.Plan) (*VisitPlan, error) {
 	if err := stops.Verify(problem, f.exact); err != nil {
 		return nil, err
 	}
-	return v.build(f.exact)
+	p, err := v.build(f.exact)
+	if err != nil {
+		return nil, err
+	}
+	for _, drive := range p.Plans {
+		drive.openBy = sure.Value - sure.Bound
+	}
+	return p, nil
 }
 
 // driveProblem is the problem of one drive, on the visit's clock; stopS is as in

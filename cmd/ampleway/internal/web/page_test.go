@@ -41,6 +41,13 @@ func TestThePageShowsTheDemoAtOnce(t *testing.T) {
 	}
 }
 
+// The page says at which stop the meal is, that nobody leaves before it is over,
+// and that the plan is not proven to be the best.
+func TestThePageKnowsOfTheMeal(t *testing.T) {
+	page := get(t, demo(t, nil), "/?depart_at=2026-12-24T08:00&meal=12:00-13:30+30m&further=1")
+	want(t, page, http.StatusOK, "The meal is here, from ", "% after the meal", "the meal not counted", "the meal begins after its hours", "searched for, not proven")
+}
+
 func TestIDsAreUniqueAndControlsLabelled(t *testing.T) {
 	labelled(t, get(t, demo(t, nil), "/?further=1").Body.String())
 }
