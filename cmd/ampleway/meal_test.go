@@ -229,7 +229,6 @@ func TestSearchedIsNotProven(t *testing.T) {
 		{[]string{"trip", "--depart", at8, "--meal", "12:00-13:30 30m"}, "searched for, not proven"},
 		{[]string{"trip", "--depart", at8, "--meal", "12:00-13:30 30m", "--best", "cost"}, "not proven: none is better by more than"},
 		{[]string{"trip", "--depart", at8, "--meal", "12:00-13:30 30m", "--best", "cost", "--confidence", "0"}, "not proven: none is better by more than"},
-		{[]string{"trip", "--back", "--stay", "6h level2:40", "--best", "cost", "--hour-worth", "10"}, "not proven: none is better by more than"},
 		{[]string{"trip", "--depart", at8, "--best", "balance", "--hour-worth", "10", "--confidence", "0"}, "not proven: none is better by more than"},
 	} {
 		code, out, errOut := ampleway(t, "", append(c.args, "--format", "json")...)
@@ -248,6 +247,16 @@ func TestSearchedIsNotProven(t *testing.T) {
 			if text := plain(out); !strings.Contains(text, c.says) || c.says == "" && strings.Contains(text, "not proven") {
 				t.Errorf("%v: %s does not say %q", c.args, form, c.says)
 			}
+		}
+	}
+}
+
+// A visit, whose stay ties charging to the clock, is searched too.
+func TestAVisitIsSearchedNotProven(t *testing.T) {
+	for _, confidence := range []string{"0", "95"} {
+		code, out, errOut := ampleway(t, "", "trip", "--back", "--stay", "6h level2:40", "--confidence", confidence, "--format", "json")
+		if code != exitOK || !strings.Contains(out, "not proven: none is quicker by more than") || strings.Contains(out, `"proven": true`) {
+			t.Errorf("at %s %%: exit %d, %s", confidence, code, errOut)
 		}
 	}
 }

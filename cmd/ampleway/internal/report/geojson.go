@@ -63,8 +63,14 @@ func planFeatures(p *trip.Plan, d *Document) []*geojson.Feature {
 	return append(out, endFeature(p, "destination", p.Drive.Profile.LengthM()))
 }
 
+// writeGeoJSON begins with the type: readers such as GDAL tell the form from the
+// first bytes of a file.
 func writeGeoJSON(w io.Writer, fc *geojson.FeatureCollection) error {
-	text, err := json.MarshalIndent(fc, "", " ")
+	text, err := json.MarshalIndent(struct {
+		Type     string             `json:"type"`
+		Features []*geojson.Feature `json:"features"`
+		Ampleway any                `json:"ampleway"`
+	}{fc.Type, fc.Features, fc.ExtraMembers["ampleway"]}, "", " ")
 	if err != nil {
 		return err
 	}
