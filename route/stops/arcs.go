@@ -39,7 +39,8 @@ func (m *model) direct(j int, most float64, arcs []arc) []arc {
 				need = way.need
 			}
 			if need <= most && way.cap >= to.atRoad {
-				end := span{way.value + to.in.value, need, way.cost + to.in.cost, way.cap - to.in.cost}
+				relief := m.relief[k] - m.relief[j]
+				end := span{way.value + to.in.value, need, way.cost + to.in.cost - relief, way.cap - to.in.cost + relief}
 				if end.cap > to.in.cap {
 					end.cap = to.in.cap
 				}
@@ -80,6 +81,7 @@ type end struct {
 	floor float64 // cost of the turn-off and the least SoC there; +Inf where no plan may stop
 	value float64 // from the origin to the stall
 	cost  float64
+	spare float64 // relief
 	cap   float64 // of the way from the road
 	least float64 // the reserve, and what rounding may add to it
 	class int32   // of the node
@@ -99,7 +101,7 @@ func (t *table) reset(m *model) {
 			at.cost += inBatteries(road[i].cost)
 			r.turns[i+1] = at
 			d := &m.nodes[i+1]
-			r.ends[i+1] = end{floor: at.cost + d.atRoad, value: at.value + d.in.value, cost: at.cost + d.in.cost, cap: d.in.cap, least: d.reserve + rounding, class: d.class, price: d.perSoC}
+			r.ends[i+1] = end{floor: at.cost + d.atRoad, value: at.value + d.in.value, cost: at.cost + d.in.cost, spare: m.relief[i+1], cap: d.in.cap, least: d.reserve + rounding, class: d.class, price: d.perSoC}
 			if d.use == MustPass {
 				r.ends[i+1].floor = math.Inf(1)
 			}
@@ -137,6 +139,7 @@ func (t *table) back(m *model, j int) {
 type start struct {
 	value float64 // of the turn-off, less the way there
 	cost  float64
+	spare float64 // relief
 	need  float64 // of the way to the road
 	room  float64 // cap of the way to the road, from the origin
 }
@@ -144,7 +147,7 @@ type start struct {
 // from returns node j as a start and the last node that its road leads to.
 func (r *roadTable) from(m *model, j int) (s start, far int) {
 	at, out := r.turns[j], &m.nodes[j].out
-	s = start{at.value - out.value, at.cost - out.cost, out.need, at.cost + out.cap}
+	s = start{at.value - out.value, at.cost - out.cost, m.relief[j], out.need, at.cost + out.cap}
 	far = min(r.far, m.must[j])
 	for far > j && r.ends[far].peak > s.room+rounding {
 		far--
@@ -168,11 +171,12 @@ func (s *start) drive(e *end) (need, cost, limit float64, ok bool) {
 	if need < s.need {
 		need = s.need
 	}
-	limit -= e.cost
+	relief := e.spare - s.spare
+	limit += relief - e.cost
 	if limit > e.cap {
 		limit = e.cap
 	}
-	return need, e.cost - s.cost, limit, ok
+	return need, e.cost - s.cost - relief, limit, ok
 }
 
 // arcs appends the direct arcs out of node j that can be driven with most in

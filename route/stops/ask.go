@@ -34,6 +34,19 @@ func (s *Sweep) Decide(charger int, arriveSoC float64) (d Decision, ok bool) {
 	return d, d.Value < math.Inf(1)
 }
 
+// Depart returns the first drive of the best way from the origin with a SoC there.
+func (s *Sweep) Depart(soc float64) (d Decision, ok bool) {
+	mark := len(s.hops)
+	defer func() { s.hops = s.hops[:mark] }()
+	a, value, ok := s.depart(0, s.top(), soc)
+	if !ok {
+		return d, false
+	}
+	d = Decision{LeaveSoC: soc, Value: value}
+	d.Next, d.Option = s.firstOf(&a)
+	return d, true
+}
+
 // firstOf is the first stop on an arc and the option that leads there.
 func (s *Sweep) firstOf(a *arc) (place, option int) {
 	place, option = s.place(int(a.to)), int(a.option)

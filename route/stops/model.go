@@ -63,6 +63,7 @@ type model struct {
 	n       int
 	road    [][]span    // [option][piece]
 	roadS   [][]float64 // driving time from the origin to each turn-off, s
+	relief  []float64   // Problem.Relief from the origin to each turn-off
 	nodes   []node
 	must    []int // of each node: the next one that no plan may pass
 	limited bool  // in the number of stops
@@ -90,6 +91,14 @@ func (m *model) load(p *Problem, w weights) {
 			sum += l.TimeS
 		}
 		m.roadS[o][len(pieces)] = sum
+	}
+	m.relief = resize(m.relief, m.n+2)
+	m.relief[0] = 0
+	for i := range m.n + 1 {
+		m.relief[i+1] = m.relief[i]
+		if len(p.Relief) > 0 {
+			m.relief[i+1] += p.Relief[i] / p.CapacityKWh
+		}
 	}
 	m.nodes = resize(m.nodes, m.n+2)
 	m.keepClasses()

@@ -88,6 +88,12 @@ type Problem struct {
 	Road     [][]Leg
 	Chargers []Charger
 
+	// Relief is, for each piece of main road, what a Sweep counts on being drawn
+	// less than its cost, kWh; nil: nothing. Whoever leaves for a stop must still
+	// have what the drive needs by its Leg, but is taken to arrive with the relief
+	// more, and decides anew. A Plan does not use it.
+	Relief []float64
+
 	Objective Objective
 	MostStops int // 0 means no limit
 	Rest      Rest
@@ -111,6 +117,7 @@ func (p *Problem) Validate() error {
 	c.number(p.CapacityKWh > 0 && finite(p.CapacityKWh), "CapacityKWh", p.CapacityKWh, "a finite energy above 0 kWh")
 	c.share("DepartSoC", p.DepartSoC)
 	c.share("ReserveSoC", p.ReserveSoC)
+	c.number(len(p.Relief) == 0 || len(p.Relief) == len(p.Chargers)+1, "Relief", float64(len(p.Relief)), "none, or a figure for each piece of road")
 	c.number(finite(p.DepartS), "DepartS", p.DepartS, "a finite time")
 	c.notNegative("Objective.MoneyPerHour", p.Objective.MoneyPerHour)
 	c.number(p.Objective.Goal <= FewestStops, "Objective.Goal", float64(p.Objective.Goal), "one of the four goals")

@@ -109,6 +109,9 @@ func (p *Plan) shut() shut {
 func (d *Drive) untimed(g Goal, closed shut) *stops.Problem {
 	g.untimed = true
 	problem := d.Problem(g)
+	if g.relief > 0 {
+		problem.Relief = d.relief(g.relief * g.Excess)
+	}
 	for i := range problem.Chargers {
 		problem.Chargers[i].Price.IdlePerMinute = 0
 		if closed[d.Chargers[i].Site] {
@@ -116,6 +119,22 @@ func (d *Drive) untimed(g Goal, closed shut) *stops.Problem {
 		}
 	}
 	return problem
+}
+
+// relief is what each piece of the road takes less than with so much more excess.
+func (d *Drive) relief(excess float64) []float64 {
+	out := make([]float64, 0, len(d.Chargers)+1)
+	before := 0.0
+	add := func(toM float64) {
+		now := d.drawn().upTo(toM)
+		out = append(out, excess*(now-before))
+		before = now
+	}
+	for i := range d.Chargers {
+		add(d.Chargers[i].ChainageM)
+	}
+	add(d.Profile.LengthM())
+	return out
 }
 
 // closes reports whether any time between two is in a closed period.

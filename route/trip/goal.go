@@ -51,6 +51,7 @@ type Goal struct {
 	Fallback           bool            // reach every stop with enough for another station
 	untimed            bool            // no clock: see Drive.untimed
 	advised            bool            // MostStops is a course to try, no limit that was asked for
+	relief             float64         // a course to try: the share of Excess that is not counted on beyond the drive at hand, 0..1
 	terse              bool            // where there is no plan, the reason is not wanted
 	waitPerHour        float64         // what an hour counts beside money because of a meal; see countWaiting
 	brief              bool            // a fraction of the work to place a meal will do

@@ -1,6 +1,7 @@
 package trip
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -11,22 +12,35 @@ import (
 
 // A plan held at a confidence is the best for a day that takes a share of excess
 // more on every drive, and is then driven on all days. The best of those days on
-// average is not always it. So plans that are the best under one more condition
-// are tried: without a station that the driver comes to, with one of the next
-// best sets of stops, with a stop fewer, for another objective. All are driven on the
-// same simulated days; of those that break a reserve no more often, the one whose
-// objective is least on average is taken, and its conditions with it into the
-// next round.
+// average is not always it: by money least of all, as a driver who buys early for
+// the worst of all drives to come buys too much. So plans that are the best under
+// one more condition are tried: without a station that the driver comes to, with
+// one of the next best sets of stops, with a stop fewer, for another objective;
+// where money counts, with one more cheap station, and with the worst taken of
+// the drive at hand only (Goal.relief). All are driven on the same simulated days;
+// of those that break a reserve no more often, the one whose objective is least on
+// average is taken, and its conditions with it into the next round.
 
 const (
-	mostRounds = 3
+	mostRounds = 6
 	mealRounds = 1    // where a meal is to be placed anew for each course
 	mostTried  = 60   // courses, over all rounds
 	nextSets   = 6    // sets of stops tried in a round
 	leastVisit = 0.02 // of the simulated trips come to a station that is worth trying without
-	hopeless   = 0.01 // share of the value by which a plan is worse by the estimate
 	leastGain  = 1e-9 // share of the value
+
+	hopelessTime  = 0.01 // share of the value by which a plan is worse by the estimate
+	hopelessMoney = 0.05 // the same, where money counts: on average more is bought than at the estimate
+
+	mostMoney             = 42         // courses where money counts, whose simulated trips take longer
+	nextStations          = 7          // stations demanded in a round, one at a time
+	leastWorth, mostWorth = 0.25, 16.0 // of an hour, in what the plan costs
 )
+
+// reliefs are the shares of the excess that a course does not count on beyond the
+// drive at hand: what is bought early for the worst of all drives to come is not
+// needed on most days, and the next station sells what is.
+var reliefs = []float64{1, 0.6, 0.3}
 
 // contender is a plan and what it comes to on the simulated days.
 type contender struct {
@@ -42,12 +56,15 @@ func (d *Drive) polish(planner *stops.Planner, p *Plan) (*Plan, error) {
 	if p.Goal.Excess == 0 || len(p.Stops) == 0 {
 		return p, nil
 	}
-	s := polishing{drive: d, planner: planner, asked: p.Goal, excess: d.excesses(p.Goal), seen: map[string]bool{}}
+	s := polishing{drive: d, planner: planner, asked: p.Goal, excess: d.excesses(p.Goal), seen: map[string]bool{}, most: mostTried, hopeless: hopelessTime}
+	if p.Goal.countsMoney() {
+		s.most, s.hopeless = mostMoney, hopelessMoney
+	}
 	best, err := s.contender(p)
 	if err != nil {
 		return nil, err
 	}
-	s.most = math.Max(best.risk, 1-p.Goal.Confidence)
+	s.risk = math.Max(best.risk, 1-p.Goal.Confidence)
 	rounds := mostRounds
 	if p.Goal.Meal.LeastS > 0 {
 		rounds = mealRounds
@@ -55,20 +72,17 @@ func (d *Drive) polish(planner *stops.Planner, p *Plan) (*Plan, error) {
 			return nil, err
 		}
 	}
+	if best, err = s.improve(best, s.relieved(best)); err != nil {
+		return nil, err
+	}
 	for range rounds {
 		leader := best
 		courses, err := s.courses(leader)
 		if err != nil {
 			return nil, err
 		}
-		for _, course := range courses {
-			c, err := s.try(leader, course)
-			if err != nil {
-				return nil, err
-			}
-			if c != nil && s.better(c, best) {
-				best = c
-			}
+		if best, err = s.improve(leader, courses); err != nil {
+			return nil, err
 		}
 		if best == leader {
 			break
@@ -80,18 +94,49 @@ func (d *Drive) polish(planner *stops.Planner, p *Plan) (*Plan, error) {
 
 // polishing is one search for a better plan.
 type polishing struct {
-	drive   *Drive
-	planner *stops.Planner
-	asked   Goal
-	excess  func(legs int) float64
-	most    float64 // risk
-	seen    map[string]bool
+	drive    *Drive
+	planner  *stops.Planner
+	asked    Goal
+	excess   func(legs int) float64
+	risk     float64 // at most
+	most     int     // courses
+	hopeless float64 // share of the value by which a plan may be worse by the estimate to be looked at
+	seen     map[string]bool
+}
+
+// improve returns the best of a contender and what its courses lead to.
+func (s *polishing) improve(leader *contender, courses []Goal) (*contender, error) {
+	best := leader
+	for _, course := range courses {
+		c, err := s.try(leader, course)
+		if err != nil {
+			return nil, err
+		}
+		if c != nil && s.better(c, best) {
+			best = c
+		}
+	}
+	return best, nil
+}
+
+// relieved are the courses of a contender by its own goal with each relief.
+func (s *polishing) relieved(c *contender) []Goal {
+	if !s.asked.countsMoney() || s.asked.keeps() {
+		return nil
+	}
+	var out []Goal
+	for _, relief := range reliefs {
+		g := c.course
+		g.Excess, g.terse, g.relief = 0, true, relief
+		out = append(out, g)
+	}
+	return out
 }
 
 // better reports whether a contender is as sure as asked and its objective less
 // on average.
 func (s *polishing) better(c, than *contender) bool {
-	return c.risk <= s.most && c.value < than.value-leastGain*math.Abs(than.value)
+	return c.risk <= s.risk && c.value < than.value-leastGain*math.Abs(than.value)
 }
 
 // mealPlaces is the best of a plan with a meal and the next best sets of stops
@@ -132,7 +177,7 @@ func (s *polishing) mealPlaces(best *contender) (*contender, error) {
 // that no draw makes up for it.
 func (s *polishing) try(leader *contender, course Goal) (*contender, error) {
 	key := course.conditions()
-	if s.seen[key] || len(s.seen) >= mostTried {
+	if s.seen[key] || len(s.seen) >= s.most {
 		return nil, nil
 	}
 	s.seen[key] = true
@@ -147,7 +192,7 @@ func (s *polishing) try(leader *contender, course Goal) (*contender, error) {
 	if err != nil {
 		return nil, err
 	}
-	if value := s.take(p); value > leader.plan.Exact.Value+hopeless*math.Abs(value) {
+	if value := s.take(p); value > leader.plan.Exact.Value+s.hopeless*math.Abs(value) {
 		return nil, nil
 	}
 	return s.contender(p)
@@ -201,7 +246,16 @@ func (s *polishing) courses(c *contender) ([]Goal, error) {
 	for _, objective := range c.otherObjectives() {
 		add(func(next *Goal) { next.Objective = objective })
 	}
-	others, err := s.planner.Best(s.drive.untimed(c.course, c.plan.shut()), nextSets)
+	if s.asked.countsMoney() {
+		for _, id := range s.cheapest(c) {
+			add(func(next *Goal) {
+				next.Must, next.MustNot = c.withStop(next.Must, id), slices.Clone(s.asked.MustNot)
+			})
+		}
+	}
+	worst := c.course
+	worst.relief = 0
+	others, err := s.planner.Best(s.drive.untimed(worst, c.plan.shut()), nextSets)
 	if errors.Is(err, stops.ErrNoPlan) {
 		return out, nil
 	}
@@ -217,13 +271,49 @@ func (s *polishing) courses(c *contender) ([]Goal, error) {
 	return out, err
 }
 
+// withStop adds the stops of a contender and one more to a list of sites.
+func (c *contender) withStop(must []string, id string) []string {
+	for i := range c.plan.Stops {
+		must = append(must, c.plan.Stops[i].Charger.Site.ID)
+	}
+	must = append(must, id)
+	slices.Sort(must)
+	return slices.Compact(must)
+}
+
+// cheapest are the stations next to be demanded: of those that are reached and not
+// stopped at, the cheapest by the kWh.
+func (s *polishing) cheapest(c *contender) []string {
+	type offer struct {
+		id    string
+		price float64
+	}
+	var offers []offer
+	for i := range s.drive.Chargers {
+		charger := &s.drive.Chargers[i]
+		if s.asked.pricedOnly && charger.Site.Price == nil {
+			continue
+		}
+		price := s.drive.plannerPriceAt(charger, s.asked, s.drive.passes(charger, s.asked)).PerKWh
+		if id := charger.Site.ID; c.visits[i] < DefaultTrips && !slices.Contains(c.course.Must, id) && !slices.Contains(s.asked.MustNot, id) {
+			offers = append(offers, offer{id, price})
+		}
+	}
+	slices.SortStableFunc(offers, func(a, b offer) int { return cmp.Compare(a.price, b.price) })
+	var out []string
+	for _, o := range offers[:min(len(offers), nextStations)] {
+		out = append(out, o.id)
+	}
+	return out
+}
+
 // otherObjectives are those that now and then lead to a plan that is better by
 // the contender's own: where the clock changes prices, or a worse day the order
 // of plans.
 func (c *contender) otherObjectives() []stops.Objective {
 	out := []stops.Objective{{}, {Goal: stops.FewestStops}}
 	if money := c.plan.Exact.Money; money > 0 {
-		for _, share := range []float64{0.25, 1, 4} {
+		for share := leastWorth; share <= mostWorth; share *= 4 {
 			out = append(out, stops.Objective{Goal: stops.TimeAndMoney, MoneyPerHour: share * money})
 		}
 	}
@@ -233,5 +323,5 @@ func (c *contender) otherObjectives() []stops.Objective {
 // conditions tells courses apart.
 func (g Goal) conditions() string {
 	must, mustNot := slices.Sorted(slices.Values(g.Must)), slices.Sorted(slices.Values(g.MustNot))
-	return fmt.Sprintf("%q %q %d %v", must, mustNot, g.MostStops, g.Objective)
+	return fmt.Sprintf("%q %q %d %v %g", must, mustNot, g.MostStops, g.Objective, g.relief)
 }

@@ -88,7 +88,8 @@ type simulator struct {
 	visits   []int
 	first    int // where the plan goes from the start
 	rest     stops.Rest
-	mealAt   *stations.Site // nil: no meal is had
+	mealAt   *stations.Site           // nil: no meal is had
+	prices   map[*Charger]stops.Price // those that do not change by the hour
 }
 
 // stay is a stop at a charger that begins at o.timeS and lasts for as long as
@@ -115,7 +116,7 @@ func newSimulator(p *Plan, sweep *stops.Sweep) *simulator {
 	d := p.Drive
 	s := &simulator{
 		plan: p, sweep: sweep, spread: newSpread(d.Car.PlanSpread()),
-		capacity: d.Profile.CapacityKWh(), visits: make([]int, len(d.Chargers)), ways: map[[2]int]piece{}, first: stops.Destination,
+		capacity: d.Profile.CapacityKWh(), visits: make([]int, len(d.Chargers)), ways: map[[2]int]piece{}, first: stops.Destination, prices: map[*Charger]stops.Price{},
 	}
 	s.floorKWh = p.Goal.floorSoC() * s.capacity
 	s.rest = p.Goal.rest(len(d.Chargers))
@@ -205,12 +206,19 @@ func (s *simulator) followFrom(departSoC float64, factor func() float64, decide 
 
 // price is that of a stop so long after departure.
 func (s *simulator) price(c *Charger, afterS float64) stops.Price {
+	if price, known := s.prices[c]; known {
+		return price
+	}
 	g := &s.plan.Goal
 	at := s.plan.Drive.passes(c, *g)
 	if !g.Depart.IsZero() {
 		at = g.Depart.Add(seconds(afterS))
 	}
-	return s.plan.Drive.plannerPriceAt(c, *g, at)
+	price := s.plan.Drive.plannerPriceAt(c, *g, at)
+	if c.Site.Price == nil || len(c.Site.Price.Periods) == 0 {
+		s.prices[c] = price
+	}
+	return price
 }
 
 // whole is a drive between two places as estimated, and all that is drawn on it.

@@ -74,6 +74,9 @@ func (d *Drive) plan(planner *stops.Planner, g Goal) (*Plan, error) {
 
 func (d *Drive) planWith(planner *stops.Planner, g Goal, problem *stops.Problem, closed shut) (*Plan, error) {
 	var exact stops.Plan
+	if len(problem.Relief) > 0 {
+		return d.asEstimated(planner, g, &exact, closed)
+	}
 	err := solve(planner, problem, &exact)
 	var infeasible *stops.Infeasible
 	if errors.As(err, &infeasible) && !g.terse {

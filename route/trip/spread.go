@@ -198,7 +198,9 @@ func (d *Drive) asEstimated(planner *stops.Planner, g Goal, sure *stops.Plan, cl
 		if err != nil {
 			return nil, err
 		}
-		f.decide(sweep, sure)
+		if err := f.decide(sweep); err != nil {
+			return nil, err
+		}
 	}
 	f.finish()
 	if err := stops.Verify(problem, exact); err != nil {
@@ -230,24 +232,18 @@ func (f *follower) keep(sure *stops.Plan) {
 	f.drive(stops.Destination)
 }
 
-func (f *follower) decide(sweep *stops.Sweep, sure *stops.Plan) {
+func (f *follower) decide(sweep *stops.Sweep) error {
 	f.at = stops.Origin
-	next := stops.Destination
-	if len(sure.Stops) > 0 {
-		next = sure.Stops[0].Charger
-	}
-	for {
-		f.drive(next)
-		if next < 0 {
-			return
+	decision, ok := sweep.Depart(f.soc)
+	for ok {
+		f.drive(decision.Next)
+		if decision.Next < 0 {
+			return nil
 		}
-		decision, ok := sweep.Decide(next, f.soc)
-		if !ok {
-			panic("trip: a stop of a plan leads nowhere")
-		}
+		decision, ok = sweep.Decide(decision.Next, f.soc)
 		f.charge(decision.LeaveSoC, false)
-		next = decision.Next
 	}
+	return stops.ErrNoPlan
 }
 
 // drive goes on to a charger or the destination.
