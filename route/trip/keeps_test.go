@@ -18,16 +18,30 @@ import (
 // beaten is counted here and bounded as measured.
 func TestNothingAskedBeatsTheBest(t *testing.T) {
 	// Allowed: so large a share of the questions, by so large a share of the
-	// value. Measured on 100 corridors: 21 of 1,412, by 12.1 % at most, where cost
-	// counts; a known limit, not an aim. The cars have a spread of their own: with
-	// that of a class, the default, the days differ more from the one that is
-	// planned for, and of 598 questions on 40 corridors 22 beat the plan, by 2.8 %
-	// at most.
-	const mostBeaten, mostShare = 0.015, 0.122
+	// value. Measured by time: 0 of 245 on 20 corridors; by cost: 29 of 695 on 44, by
+	// 5.85 % at most; a known limit, not an aim. The cars have a spread of their own:
+	// with that of a class, the default, the days differ more from the one that is
+	// planned for.
 	fleet := knownCars(t)
-	k := keeping{t: t}
-	for seed := uint64(1); k.corridors < howMany(4, 300); seed++ {
-		k.corridor(fleet, seed)
+	for _, c := range []struct {
+		name              string
+		goal              stops.Goal
+		beaten, mostShare float64
+	}{
+		{"by time", stops.LeastTime, 0, 0},
+		{"by cost", stops.LeastMoney, 0.042, 0.0585},
+	} {
+		t.Run(c.name, func(t *testing.T) { keeps(t, fleet, c.goal, c.beaten, c.mostShare) })
+	}
+}
+
+// keeps asks on random corridors, of which every third is planned by cost.
+func keeps(t *testing.T, fleet []*energy.Car, goal stops.Goal, mostBeaten, mostShare float64) {
+	k := keeping{t: t, goal: goal}
+	for seed := uint64(1); k.corridors < howMany(3, 100); seed++ {
+		if (seed%3 == 0) == (goal == stops.LeastMoney) {
+			k.corridor(fleet, seed)
+		}
 	}
 	t.Logf("%d corridors, %d questions: %d beat the plan, by %.3f %% at most (corridor %d, %s); a lower reserve made %d worse, by %.3f %% at most",
 		k.corridors, k.asked, k.beaten, 100*k.most, k.worst, k.how, k.lower, 100*k.mostLower)
@@ -41,6 +55,7 @@ func TestNothingAskedBeatsTheBest(t *testing.T) {
 
 type keeping struct {
 	t                               *testing.T
+	goal                            stops.Goal
 	corridors, asked, beaten, lower int
 	most, mostLower                 float64
 	worst                           uint64
@@ -55,9 +70,7 @@ func (k *keeping) corridor(fleet []*energy.Car, seed uint64) {
 		drive.Chargers[i].Bays = 1 + rng.IntN(6)
 		drive.Chargers[i].Site.Price = &stations.Price{Currency: "XTS", Rates: stations.Rates{PerKWh: 0.3 + 0.4*rng.Float64()}}
 	}
-	if seed%3 == 0 {
-		goal.Objective.Goal = stops.LeastMoney
-	}
+	goal.Objective.Goal = k.goal
 	best, bestValue, risk := k.plan(drive, goal, goal.Objective)
 	if best == nil {
 		return

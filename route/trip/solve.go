@@ -75,7 +75,11 @@ func (d *Drive) plan(planner *stops.Planner, g Goal) (*Plan, error) {
 func (d *Drive) planWith(planner *stops.Planner, g Goal, problem *stops.Problem, closed shut) (*Plan, error) {
 	var exact stops.Plan
 	if len(problem.Relief) > 0 {
-		return d.asEstimated(planner, g, &exact, closed)
+		p, err := d.asEstimated(planner, g, &exact, closed)
+		if p != nil {
+			p.allowedLegs = len(p.Legs)
+		}
+		return p, err
 	}
 	err := solve(planner, problem, &exact)
 	var infeasible *stops.Infeasible
