@@ -34,6 +34,7 @@ var floors = []floor{
 	{"route/terrain", []string{"route", "route/earth", "data/fault"}, "heights know roads, not cars"},
 	{"route/router", []string{"route", "route/read", "route/earth", "route/place", "data/fault"}, "a router gives a road"},
 	{"route/place", []string{"route/earth", "data/fault"}, "a place is a name and a position"},
+	{"route/question", []string{"route", "energy", "data/fault"}, "what can be asked is one table; what comes of it is for others"},
 	{"route/trip", []string{"route", "route/", "stations", "stations/", "energy", "energy/", "data/fault", "data/money", "data/wording"}, "the one room where roads, cars, weather and stations meet; it does not print, serve or batch"},
 	{"route/study", []string{"route", "route/", "stations", "stations/", "energy", "energy/", "data", "data/"}, "a study is many trips; it does not know the command line"},
 	{"route/year", []string{"route", "route/", "stations", "stations/", "energy", "energy/", "data/fault", "data/money", "data/settings"}, "a year is a household's nights and its trips; it does not know the command line"},

@@ -87,7 +87,7 @@ const report = {};
   await redrawn(page, () => page.selectOption("#f-car", "small-hatch"));
   const hatch = await page.textContent("#plan");
   assert.notEqual(hatch, first, "another car, another plan");
-  await redrawn(page, () => page.fill("#f-destination_reserve_pct", "30"));
+  await redrawn(page, () => page.fill("#f-arrive_with_pct", "30"));
   assert.ok(await arrival(page) >= 30, await headline(page));
   const warm = await page.textContent(".verdict");
   await redrawn(page, () => page.fill("#f-temp_c", "-12"));
@@ -197,11 +197,11 @@ const report = {};
   await page.keyboard.press("Tab");
   assert.equal(await page.evaluate(() => document.activeElement.className), "skip");
   await page.keyboard.press("Enter");
-  await page.focus("#f-destination_reserve_pct");
+  await page.focus("#f-arrive_with_pct");
   await redrawn(page, () => page.keyboard.press("ArrowUp"));
   assert.ok(await arrival(page) >= 16, await headline(page));
-  assert.equal(await page.inputValue("#f-destination_reserve_pct"), "16");
-  assert.equal(await page.evaluate(() => document.activeElement.id), "f-destination_reserve_pct", "the focus stays");
+  assert.equal(await page.inputValue("#f-arrive_with_pct"), "16");
+  assert.equal(await page.evaluate(() => document.activeElement.id), "f-arrive_with_pct", "the focus stays");
   await page.focus("#f-back");
   await redrawn(page, () => page.keyboard.press("Space"));
   assert.match(await headline(page), homeAgain);
@@ -215,7 +215,7 @@ const report = {};
 {
   const page = await open({ javaScriptEnabled: false });
   await page.goto(base);
-  await page.fill("#f-destination_reserve_pct", "25");
+  await page.fill("#f-arrive_with_pct", "25");
   await page.click("#form button");
   assert.ok(await arrival(page) >= 25, await headline(page));
   await page.click("noscript a");
@@ -245,8 +245,8 @@ const report = {};
 }
 
 // Light and dark, desk and telephone, page, refusal and sheet.
-const visit = "?route=demo-pass&car=mid-size-sedan&temp_c=8&confidence_pct=95&depart_at=2026-10-17T08:00-10:00&back=1&stay_h=6&stay_plug=level2&back_temp_c=-3";
-const unplannable = "?route=demo-north&car=small-hatch&temp_c=-15&reserve_pct=30&destination_reserve_pct=30";
+const visit = "?route=demo-pass&car=mid-size-sedan&temp_c=8&confidence_pct=95&depart=2026-10-17T08:00-10:00&back=1&stay_h=6&stay_plug=level2&back_temp_c=-3";
+const unplannable = "?route=demo-north&car=small-hatch&temp_c=-15&reserve_pct=30&arrive_with_pct=30";
 report.axeRulesPassed = {};
 for (const colorScheme of ["light", "dark"]) {
   for (const width of [1280, 360]) {

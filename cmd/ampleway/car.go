@@ -8,6 +8,7 @@ import (
 	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/data/cars"
 	"ampleway/energy"
+	"ampleway/route/question"
 
 	"github.com/spf13/cobra"
 )
@@ -86,21 +87,15 @@ func (o *carShowOptions) run(c *cobra.Command, name string) error {
 
 // sheet turns the options into SI units.
 func (o *carShowOptions) sheet() energy.SheetOptions {
-	us := o.unit.name == "us"
-	speedMS, massKg := 1/3.6, 1.0
-	if us {
-		speedMS, massKg = 0.44704, 0.45359237
-	}
-	out := energy.SheetOptions{TempsC: o.temps, Conditions: o.conditions}
+	units, _ := question.ParseUnits(o.unit.name)
+	out := energy.SheetOptions{Conditions: o.conditions}
 	for _, v := range o.speeds {
-		out.SpeedsMS = append(out.SpeedsMS, v*speedMS)
+		out.SpeedsMS = append(out.SpeedsMS, question.KMPerHour.Metric(v, units)/3.6)
 	}
-	if us {
-		for i, f := range out.TempsC {
-			out.TempsC[i] = celsius(f)
-		}
+	for _, v := range o.temps {
+		out.TempsC = append(out.TempsC, question.Celsius.Metric(v, units))
 	}
-	out.Conditions.PayloadKg *= massKg
+	out.Conditions.PayloadKg = question.Kilograms.Metric(out.Conditions.PayloadKg, units)
 	out.Conditions.Surface = energy.Surface(o.surface)
 	out.Conditions.StateOfHealth = o.healthPct / 100
 	return out

@@ -10,6 +10,7 @@ import (
 	"ampleway/cmd/ampleway/internal/owner"
 	"ampleway/data/fault"
 	"ampleway/energy"
+	"ampleway/route/question"
 
 	"github.com/spf13/cobra"
 )
@@ -121,7 +122,8 @@ func (o *carNewOptions) writer() (func(io.Writer, *energy.Car) error, error) {
 
 // gather takes what the command line and the tables say.
 func (o *carNewOptions) gather(c *cobra.Command) error {
-	if _, err := o.unit.units(); err != nil {
+	units, err := o.unit.units()
+	if err != nil {
 		return err
 	}
 	if o.perKm != 0 && o.perMile != 0 {
@@ -132,10 +134,8 @@ func (o *carNewOptions) gather(c *cobra.Command) error {
 	}
 	f := &o.figures
 	f.Rating = energy.Rating(o.rating)
-	f.MassKg, f.RangeKm, f.OutletKWhPer100km = o.massGiven, o.rangeGiven, o.perKm
-	if o.unit.name == "us" {
-		f.MassKg, f.RangeKm = o.massGiven*0.45359237, o.rangeGiven*1.609344
-	}
+	f.OutletKWhPer100km = o.perKm
+	f.MassKg, f.RangeKm = question.Kilograms.Metric(o.massGiven, units), question.Kilometres.Metric(o.rangeGiven, units)
 	if o.perMile != 0 {
 		f.OutletKWhPer100km = energy.KWhPer100kmFrom100Miles(o.perMile)
 	}

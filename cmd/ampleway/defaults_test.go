@@ -1,6 +1,7 @@
 package main
 
 import (
+	"ampleway/route/question"
 	"encoding/json"
 	"io"
 	"net/http"
@@ -9,49 +10,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
-
-	"ampleway/route/trip"
-
-	"github.com/spf13/pflag"
 )
-
-// keyOf finds the key of a request that an option fills, by filling it.
-func keyOf(t *testing.T, name string) string {
-	t.Helper()
-	r := trip.NewRequest()
-	f := pflag.NewFlagSet("", pflag.ContinueOnError)
-	requestFlags(f, &r)
-	before := keys(t, &r)
-	for _, text := range []string{"41", "true", "other"} {
-		if f.Set(name, text) == nil {
-			break
-		}
-	}
-	for key, value := range keys(t, &r) {
-		if before[key] != value {
-			return key
-		}
-	}
-	t.Fatalf("--%s fills nothing", name)
-	return ""
-}
-
-func keys(t *testing.T, r *trip.Request) map[string]string {
-	t.Helper()
-	text, err := json.Marshal(r)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var raw map[string]json.RawMessage
-	if err := json.Unmarshal(text, &raw); err != nil {
-		t.Fatal(err)
-	}
-	out := map[string]string{}
-	for key, value := range raw {
-		out[key] = string(value)
-	}
-	return out
-}
 
 // What is not asked for is the same on the command line, over the API and on
 // the page: what the help says, what the description of the API says and what
@@ -74,29 +33,31 @@ func TestOneSetOfDefaults(t *testing.T) {
 		t.Fatal(err)
 	}
 	schema := api.Components.Schemas["TripQuestion"].Properties["request"].Properties
-	r := trip.NewRequest()
-	f := pflag.NewFlagSet("", pflag.ContinueOnError)
-	requestFlags(f, &r)
+	_, help, _ := ampleway(t, "", "trip", "--help")
+	usual := question.New()
 	compared, shown := 0, 0
-	f.VisitAll(func(flag *pflag.Flag) {
-		key := keyOf(t, flag.Name)
-		property, known := schema[key]
+	for _, r := range question.Rows() {
+		property, known := schema[r.Key]
 		if !known {
-			t.Errorf("--%s: the API has no %s", flag.Name, key)
-			return
+			t.Errorf("the API has no %s", r.Key)
+			continue
 		}
 		compared++
-		want := said(flag.DefValue)
+		want := said(strings.Join(r.Get(&usual), ","))
 		if got := said(text(property.Default)); got != want {
-			t.Errorf("--%s is %q, %s of the API %q", flag.Name, want, key, got)
+			t.Errorf("--%s is %q, %s of the API %q", r.Option(), want, r.Key, got)
 		}
-		if value, ok := inForm(page, key); ok {
+		line := regexp.MustCompile(`(?m)^ +--` + r.Option() + ` .*$`).FindString(help)
+		if line == "" || want != "" && !strings.Contains(line, "(default "+want) {
+			t.Errorf("the help of --%s does not say the default %q: %s", r.Option(), want, line)
+		}
+		if value, ok := inForm(page, r.Key); ok {
 			shown++
 			if said(value) != want {
-				t.Errorf("--%s is %q, %s of the form %q", flag.Name, want, key, value)
+				t.Errorf("--%s is %q, %s of the form %q", r.Option(), want, r.Key, value)
 			}
 		}
-	})
+	}
 	if compared < 50 || shown < 25 {
 		t.Errorf("%d options compared, %d of them on the page", compared, shown)
 	}
@@ -196,9 +157,9 @@ func TestFiguresThatCannotBeMeant(t *testing.T) {
 		{"reserve", "0.1", "0.1 %? Write 10"}, {"confidence", "0.95", "0.95 %? Write 95"}, {"leave-with", "0.9", "0.9 %? Write 90"},
 		{"arrive-with", "0.15", "0.15 %? Write 15"}, {"charge-to", "0.8", "0.8 %? Write 80"}, {"fallback-floor", "0.05", "0.05 %? Write 5"},
 		{"battery-health", "0.93", "0.93 %? Write 93"},
-		{"detour-factor", "0", "1 to 10"}, {"unknown-speed", "0", "5 to 200"}, {"speed-cap", "0", "20 to 300"}, {"consumption", "0", "0.3 to 3"},
-		{"battery-health", "0", "20 to 100"}, {"most-stops", "0", "1 to 1000"}, {"detour-speed", "0", "5 to 200"}, {"half-width", "0", "0.01 to 200"},
-		{"stop-setup", "-1", "0 to 240"}, {"best", "balance", "what an hour is worth"},
+		{"detour-factor", "0", "1 to 10"}, {"unknown-speed", "0", "5 to 200"}, {"speed-cap", "0", "20 to 300"}, {"consumption-factor", "0", "0.3 to 3"},
+		{"battery-health", "0", "20 to 100"}, {"most-stops", "0", "1 to 1000"}, {"detour-speed", "0", "5 to 200"}, {"half-width", "0", "0.01 to 50"},
+		{"setup", "-1", "0 to 240"}, {"best", "balance", "what an hour is worth"},
 	} {
 		code, _, errOut := ampleway(t, "", "trip", "--"+c.option, c.value)
 		if code != exitUsage || !strings.Contains(errOut, c.want) {
@@ -206,10 +167,10 @@ func TestFiguresThatCannotBeMeant(t *testing.T) {
 		}
 	}
 	_, with, _ := ampleway(t, "", "trip", "--confidence", "0", "--format", "json")
-	_, without, _ := ampleway(t, "", "trip", "--confidence", "0", "--stop-setup", "0", "--format", "json")
+	_, without, _ := ampleway(t, "", "trip", "--confidence", "0", "--setup", "0", "--format", "json")
 	overhead := regexp.MustCompile(`"overhead_min": ([0-9.]+)`)
 	if got := overhead.FindStringSubmatch(without); got == nil || got[1] != "0" || overhead.FindStringSubmatch(with)[1] == "0" {
-		t.Errorf("--stop-setup 0 gives stops of %v", got)
+		t.Errorf("--setup 0 gives stops of %v", got)
 	}
 }
 

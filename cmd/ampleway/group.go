@@ -65,11 +65,3 @@ func (o *once) Set(text string) error {
 	}
 	return o.Value.Set(text)
 }
-
-// again sets a flag that was given already.
-func again(f *pflag.Flag, text string) error {
-	if o, ok := f.Value.(*once); ok {
-		return o.Value.Set(text)
-	}
-	return f.Value.Set(text)
-}

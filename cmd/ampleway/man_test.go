@@ -86,7 +86,7 @@ func TestUnknownCommand(t *testing.T) {
 
 func TestHelpShowsNoEmptyLists(t *testing.T) {
 	for _, command := range [][]string{{"stations", "check"}, {"car", "show"}, {"trip"}} {
-		if _, out, _ := ampleway(t, "", append(command, "--help")...); !strings.Contains(out, "Flags:") || strings.Contains(out, "default []") {
+		if _, out, _ := ampleway(t, "", append(command, "--help")...); !strings.Contains(out, "-h, --help") || strings.Contains(out, "default []") || strings.Contains(out, "stringArray") {
 			t.Errorf("%v --help:\n%s", command, out)
 		}
 	}

@@ -163,7 +163,7 @@ func TestRefusalsAreTrue(t *testing.T) {
 		{name: "only", stations: plain, args: []string{"--only", "South"}, want: []string{"- 1: another operator or network"}, remedy: "(without --only)"},
 		{name: "avoid", stations: plain, args: []string{"--avoid", "North"}, want: []string{"- 1: operator or site to avoid"}, remedy: "(without --avoid)"},
 		{name: "least power", stations: plain, args: []string{"--least-power", "300"}, want: []string{"- 1: too little power"}, remedy: "(without --least-power)"},
-		{name: "power class", stations: plain, args: []string{"--power-class", "300-"}, want: []string{"- 1: not in the power classes asked for"}, remedy: "(without --power-class)"},
+		{name: "power class", stations: plain, args: []string{"--power-between", "300-"}, want: []string{"- 1: not in the power classes asked for"}, remedy: "(without --power-between)"},
 		{name: "restricted", stations: middle("customers", "", ""), want: []string{"- 1: not open to the public"}, remedy: "(--customer-sites)"},
 		{name: "private", stations: middle("private", "", ""), want: []string{"- 1: not open to the public"}, not: []string{"--customer-sites"}},
 		{name: "the other direction", stations: middle("", "", "W"), want: []string{"- 1: entered from the other direction alone"}},

@@ -1,8 +1,13 @@
 package main
 
 import (
+	"strings"
+
 	"github.com/spf13/cobra"
 )
+
+// flagsInHelp is where the library's help lists a command's options.
+const flagsInHelp = "Flags:\n{{.LocalFlags.FlagUsages | trimTrailingWhitespaces}}"
 
 // newRoot returns the command tree. started is called when the command line
 // has been understood: an error before that is one of usage.
@@ -27,6 +32,8 @@ every command within half a second and leave no file half written.`,
 	)
 	refuseUnknown(root)
 	hideEmptyDefaults(root)
+	cobra.AddTemplateFunc("headed", headed)
+	root.SetUsageTemplate(strings.Replace(root.UsageTemplate(), flagsInHelp, "{{headed .LocalFlags}}", 1))
 	refuseRepeated(root)
 	return root
 }

@@ -13,7 +13,7 @@ import (
 	"ampleway/cmd/ampleway/internal/web"
 	"ampleway/data"
 	"ampleway/data/cars"
-	"ampleway/route/trip"
+	"ampleway/route/question"
 	"ampleway/stations"
 	"ampleway/stations/open"
 
@@ -183,7 +183,7 @@ func demoStart(config *web.Config) error {
 		}
 		config.Routes = append(config.Routes, web.NamedRoute{ID: "demo-" + name, Route: r, Note: d.Note})
 	}
-	config.Start = web.Ask{Route: "demo-" + d.Corridor, Car: d.Car, Units: "metric", Request: d.Request}
+	config.Start = web.Ask{Route: "demo-" + d.Corridor, Car: d.Car, Units: "metric", Question: d.Question}
 	return nil
 }
 
@@ -195,7 +195,7 @@ func (o *serveOptions) loadRoutes(config *web.Config) error {
 		}
 		config.Routes = append(config.Routes, web.NamedRoute{ID: idOf(path), Route: r})
 	}
-	config.Start = web.Ask{Car: "mid-size-sedan", Units: "metric", Request: trip.NewRequest()}
+	config.Start = web.Ask{Car: "mid-size-sedan", Units: "metric", Question: question.New()}
 	if len(config.Routes) > 0 {
 		config.Start.Route = config.Routes[0].ID
 	}

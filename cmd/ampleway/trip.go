@@ -12,6 +12,7 @@ import (
 	"ampleway/energy"
 	"ampleway/route"
 	"ampleway/route/place"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/route/trip"
 	"ampleway/stations"
@@ -31,15 +32,15 @@ type tripOptions struct {
 	road             load.Road
 	heights          []string
 	detourQuestions  int
-	visit            visitOptions
-	compare          compareOptions
+	cars             carList
 	format, output   string
 	unit             unitsFlag
-	ask              trip.Request
+	question         questionFlags
+	ask              question.Question
 }
 
 func newTripCommand() *cobra.Command {
-	o := &tripOptions{ask: trip.NewRequest()}
+	o := &tripOptions{ask: question.New()}
 	c := &cobra.Command{
 		Use:   "trip",
 		Short: "Plan one trip: where to stop, how long, and what is left on arrival",
@@ -91,9 +92,10 @@ func (o *tripOptions) addFlags(c *cobra.Command) {
 	o.unit.add(f)
 	roadFlags(f, &o.road, &o.heights)
 	f.IntVar(&o.detourQuestions, "detour-questions", trip.DefaultQuestions, "ask --router for the detours to stations, in at most so many questions; 0: estimate them all")
-	o.visit.add(f)
-	requestFlags(f, &o.ask)
-	o.compare.add(f, &o.car, &o.ask.TempC)
+	under(f, "The road, the car and the stations", "route", "reverse", "stations", "car", "alias", "status", "from", "to", "via", "places", "router", "heights", "detour-questions")
+	under(f, "What is written", "format", "output", "units", "legs")
+	o.question.add(f)
+	o.cars.add(f, &o.car)
 }
 
 func (o *tripOptions) run(c *cobra.Command) error {
@@ -109,12 +111,14 @@ func (o *tripOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
+	visit := len(o.question.given["back"])+len(o.question.given["stay"]) > 0
+	compare := o.question.several() || len(o.cars.more) > 0
 	switch {
-	case o.visit.given() && o.compare.given():
-		return &usageError{errors.New("several cars or temperatures can be compared for one drive only, without --back and --stay")}
-	case o.visit.given():
+	case visit && compare:
+		return &usageError{errors.New("several cars or figures can be compared for one drive only, without --back and --stay")}
+	case visit:
 		return o.runVisit(c, units)
-	case o.compare.given():
+	case compare:
 		return o.runCompare(c, units)
 	}
 	drive, goal, note, err := o.prepare(c)
@@ -183,8 +187,13 @@ func (o *tripOptions) read(c *cobra.Command) (in inputs, err error) {
 	if in.note, err = o.demo(c); err != nil {
 		return in, err
 	}
-	reserveAlone(c.Flags(), &o.ask)
-	o.unit.toMetric(c.Flags(), &o.ask)
+	units, err := o.unit.units()
+	if err != nil {
+		return in, err
+	}
+	if err := o.question.set(&o.ask, units); err != nil {
+		return in, err
+	}
 	defer tell(c.ErrOrStderr(), "reading the route and the stations")()
 	if in.places, err = load.PlaceList(o.road.Places); err != nil {
 		return in, err
@@ -222,7 +231,7 @@ func (o *tripOptions) readRoutes(ctx context.Context) (routes []*route.Route, er
 }
 
 // nameEnds names the start and the destination of a drive by the places there.
-func (in inputs) nameEnds(r *route.Route, ask trip.Request) trip.Request {
+func (in inputs) nameEnds(r *route.Route, ask question.Question) question.Question {
 	const withinM = 3000.0
 	for _, end := range []struct {
 		chainageM float64
@@ -250,11 +259,9 @@ func (o *tripOptions) demo(c *cobra.Command) (note string, err error) {
 		return "", err
 	}
 	given := c.Flags().Changed
-	if err := keepGiven(c.Flags(), &o.ask, d.Request); err != nil {
-		return "", &usageError{err}
-	}
+	o.ask = d.Question
 	if given("arrive-by") && !given("depart") {
-		o.ask.DepartAt = ""
+		o.ask.Depart = ""
 	}
 	o.routes = []string{"demo:" + d.Corridor}
 	if !given("stations") {
@@ -270,7 +277,7 @@ func (o *tripOptions) demo(c *cobra.Command) (note string, err error) {
 }
 
 // noPlan prints why there is no plan, and passes every other error on.
-func noPlan(errOut io.Writer, err error, units trip.Units) error {
+func noPlan(errOut io.Writer, err error, units question.Units) error {
 	var why *trip.NoPlan
 	if !errors.As(err, &why) {
 		if errors.Is(err, stops.ErrNoPlan) {

@@ -123,7 +123,7 @@ func TestExitCodes(t *testing.T) {
 		{"units", []string{"trip", "--units", "imperial"}, exitUsage, "metric or us"},
 		{"adapter", []string{"trip", "--adapter", "x"}, exitUsage, "CHAdeMO=CCS2"},
 		{"alias", []string{"trip", "--alias", "x=y"}, exitUsage, "j3400"},
-		{"power class", []string{"trip", "--power-class", "9-1"}, exitUsage, "50-149"},
+		{"power class", []string{"trip", "--power-between", "9-1"}, exitUsage, "50-149"},
 		{"wind", []string{"trip", "--wind-from", "up"}, exitUsage, "compass"},
 		{"no plan", []string{"trip", "--leave-with", "5"}, exitNoPlan, "What would make it possible"},
 		{"no command", []string{"nope"}, exitUsage, "nope"},

@@ -18,6 +18,7 @@ import (
 	"ampleway/route"
 	"ampleway/route/earth"
 	"ampleway/route/place"
+	"ampleway/route/question"
 	"ampleway/route/router"
 	"ampleway/route/trip"
 	"ampleway/stations"
@@ -84,7 +85,7 @@ func smallCar(t *testing.T) *energy.Car {
 // detoursOn plans a trip on a router's road with its detours, by the command
 // and by the same router behind HTTP, and checks the answer of every station
 // asked for against single questions.
-func detoursOn(t *testing.T, template string, from, to orb.Point, sites stations.Sites, ask trip.Request) (estimated, asked *trip.Plan) {
+func detoursOn(t *testing.T, template string, from, to orb.Point, sites stations.Sites, ask question.Question) (estimated, asked *trip.Plan) {
 	t.Helper()
 	command, err := router.New(template, router.Options{})
 	if err != nil {
@@ -122,7 +123,7 @@ func detoursOn(t *testing.T, template string, from, to orb.Point, sites stations
 	if math.Abs(overHTTP.TimeS-asked.TimeS) > 1e-3 || len(overHTTP.Stops) != len(asked.Stops) {
 		t.Errorf("over HTTP %.1f s with %d stops, by the command %.1f s with %d", overHTTP.TimeS, len(overHTTP.Stops), asked.TimeS, len(asked.Stops))
 	}
-	t.Logf("%.1f km; %s", way.LengthM()/1000, asked.Assumptions(trip.Metric)[3])
+	t.Logf("%.1f km; %s", way.LengthM()/1000, asked.Assumptions(question.Metric)[3])
 	answers := 0
 	for i, p := range asked.Drive.Corridor.Passes {
 		was := drive.Corridor.Passes[i]
@@ -171,9 +172,9 @@ func TestDetoursOnRealRoads(t *testing.T) {
 		site("4", 150, orb.Point{1.5800, 42.5342}), site("5", 150, orb.Point{1.5976, 42.5670}), site("6", 150, orb.Point{1.6500, 42.5810}),
 		site("7", 150, orb.Point{1.5330, 42.5560}), site("8", 150, orb.Point{1.4900, 42.5000}),
 	}
-	ask := trip.NewRequest()
+	ask := question.New()
 	ask.ConfidencePct = 0
-	ask.DepartSoCPct, ask.DestReservePct, ask.TempC = 26, 30, 0
+	ask.LeaveWithPct, ask.ArriveWithPct, ask.TempC = 26, 30, 0
 	estimated, asked := detoursOn(t, template, valley, beyond, sites, ask)
 	t.Log(names(estimated), names(asked))
 	if n := asked.Drive.Corridor.Asked.Questions; n > 24 || len(asked.Stops) == 0 {
@@ -187,9 +188,9 @@ func TestDetoursOnRealRoads(t *testing.T) {
 func TestStationUpTheSlope(t *testing.T) {
 	template, valley, beyond := realRoads(t)
 	sites := stations.Sites{site("slope", 150, orb.Point{1.5825, 42.5650}), site("road", 20, orb.Point{1.5976, 42.5670})}
-	ask := trip.NewRequest()
+	ask := question.New()
 	ask.ConfidencePct = 0
-	ask.DepartSoCPct, ask.DestReservePct, ask.TempC = 26, 30, 0
+	ask.LeaveWithPct, ask.ArriveWithPct, ask.TempC = 26, 30, 0
 	estimated, asked := detoursOn(t, template, valley, beyond, sites, ask)
 	if len(estimated.Stops) != 1 || estimated.Stops[0].Charger.Site.ID != "slope" {
 		t.Errorf("by estimates: %s", names(estimated))
@@ -219,7 +220,7 @@ func TestDetoursOnTheDemoRoads(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	estimated, asked := detoursOn(t, template, from.At, to.At, sites, trip.NewRequest())
+	estimated, asked := detoursOn(t, template, from.At, to.At, sites, question.New())
 	t.Log(names(estimated))
 	t.Log(names(asked))
 	for i := range asked.Stops {

@@ -3,6 +3,7 @@ package study
 import (
 	"fmt"
 
+	"ampleway/route/question"
 	"ampleway/route/trip"
 )
 
@@ -36,29 +37,21 @@ func (s *Study) blocks() []block {
 }
 
 // request is a block's form, for a confidence and reserve of 0.
-func (s *Study) request(b *block) trip.Request {
+func (s *Study) request(b *block) question.Question {
 	r := s.Request
 	r.TempC, r.WindKMH, r.WindFromDeg = b.tempC, b.wind.KMH, b.wind.FromDeg
 	r.Surface = b.surface
 	if r.SpeedCapKMH = nil; b.speedKMH > 0 {
 		r.SpeedCapKMH = &b.speedKMH
 	}
-	r.ConfidencePct, r.ReservePct, r.DestReservePct = 0, 0, 0
+	r.ConfidencePct, r.ReservePct, r.ArriveWithPct = 0, 0, 0
 	return r
 }
 
 // drive makes a block's drive on its corridor, and its goal without reserves.
 func (in *inputs) drive(c *trip.Corridor, b *block) (*trip.Drive, trip.Goal, error) {
 	r := in.study.request(b)
-	cond, err := r.Conditions()
-	if err != nil {
-		return nil, trip.Goal{}, err
-	}
-	options, err := r.DriveOptions()
-	if err != nil {
-		return nil, trip.Goal{}, err
-	}
-	goal, err := r.Goal()
+	cond, options, goal, err := trip.Parts(&r)
 	if err != nil {
 		return nil, trip.Goal{}, err
 	}

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"ampleway/data"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/route/study"
 	"ampleway/route/trip"
@@ -109,7 +110,7 @@ func (w *whereToBuild) everyTrip(t *testing.T, sites []stations.Site) outcomes {
 	index := stations.NewIndex(stations.Sites(sites))
 	hatch, r := car(t, "small-hatch"), demoRoute(t, "north")
 	for _, temp := range w.temps {
-		ask := trip.NewRequest()
+		ask := question.New()
 		ask.ConfidencePct = 0
 		ask.TempC = temp
 		drive, goal, err := trip.Prepare(r, index, hatch, ask)

@@ -83,7 +83,7 @@ func (e *evaluator) block(ctx context.Context, n *numbers, axes *Axes, sets [][]
 }
 
 func (e *evaluator) ask(reserveSoC float64, down []bool) ask {
-	return ask{reserveSoC, e.study.Request.DestReservePct / 100, down}
+	return ask{reserveSoC, e.study.Request.ArriveWithPct / 100, down}
 }
 
 // departures appends the rows of all departures of one ask.

@@ -12,6 +12,7 @@ import (
 
 	"ampleway/data/fault"
 	"ampleway/data/settings"
+	"ampleway/route/question"
 	"ampleway/route/trip"
 )
 
@@ -31,11 +32,11 @@ type Study struct {
 	Axes  `yaml:",inline"`
 	Cases []Axes `yaml:"cases" json:"cases,omitempty"`
 
-	Draws           int          `yaml:"draws" json:"draws,omitempty" jsonschema:"minimum=0,maximum=100000"`
-	Seed            uint64       `yaml:"seed" json:"seed,omitempty"`
-	SkipWorstOutage bool         `yaml:"skip_worst_outage" json:"skip_worst_outage,omitempty"`
-	Build           *BuildAsk    `yaml:"build" json:"build,omitempty"`
-	Request         trip.Request `yaml:"request" json:"request,omitzero"`
+	Draws           int               `yaml:"draws" json:"draws,omitempty" jsonschema:"minimum=0,maximum=100000"`
+	Seed            uint64            `yaml:"seed" json:"seed,omitempty"`
+	SkipWorstOutage bool              `yaml:"skip_worst_outage" json:"skip_worst_outage,omitempty"`
+	Build           *BuildAsk         `yaml:"build" json:"build,omitempty"`
+	Request         question.Question `yaml:"request" json:"request,omitzero"`
 
 	folder string
 	text   []byte
@@ -114,8 +115,8 @@ func ReadFile(path string) (*Study, error) {
 
 // Parse reads the text of a study. Paths in it are relative to folder.
 func Parse(text []byte, name, folder string) (*Study, error) {
-	s := &Study{Request: trip.NewRequest(), Seed: 1, folder: folder, text: text}
-	s.Request.DestReservePct = 0
+	s := &Study{Request: question.New(), Seed: 1, folder: folder, text: text}
+	s.Request.ArriveWithPct = 0
 	if err := settings.Decode(text, name, "a study", s); err != nil {
 		return nil, err
 	}
@@ -272,7 +273,7 @@ func (s *Study) filled(a Axes) Axes {
 		Surfaces:       values(a.Surfaces, s.Surfaces, []string{r.Surface}),
 		SpeedCapsKMH:   values(a.SpeedCapsKMH, s.SpeedCapsKMH, []float64{speedCap}),
 		ConfidencesPct: values(a.ConfidencesPct, s.ConfidencesPct, []float64{r.ConfidencePct}),
-		DepartsSoCPct:  values(a.DepartsSoCPct, s.DepartsSoCPct, []float64{r.DepartSoCPct}),
+		DepartsSoCPct:  values(a.DepartsSoCPct, s.DepartsSoCPct, []float64{r.LeaveWithPct}),
 		ReservesPct:    values(a.ReservesPct, []float64{r.ReservePct}),
 		Outages:        a.Outages,
 	}
@@ -351,7 +352,7 @@ func percentAxis(field string, values []float64) *fault.Input {
 		return nil
 	}
 	var bad *fault.Input
-	errors.As(trip.NotAFraction(field, slices.Max(values)), &bad)
+	errors.As(question.NotAFraction(field, slices.Max(values)), &bad)
 	return bad
 }
 

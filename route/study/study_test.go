@@ -11,6 +11,7 @@ import (
 	"ampleway/data/cars"
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/question"
 	"ampleway/route/read"
 	"ampleway/route/stops"
 	"ampleway/route/study"
@@ -99,10 +100,10 @@ func car(t testing.TB, name string) *energy.Car {
 
 func (d *drives) of(t testing.TB, r *study.Row) (*trip.Drive, trip.Goal) {
 	t.Helper()
-	ask := trip.NewRequest()
-	ask.TempC, ask.DepartSoCPct, ask.ReservePct, ask.DestReservePct = r.TempC, r.DepartSoCPct, r.ReservePct, r.ReservePct
+	ask := question.New()
+	ask.TempC, ask.LeaveWithPct, ask.ReservePct, ask.ArriveWithPct = r.TempC, r.DepartSoCPct, r.ReservePct, r.ReservePct
 	ask.ConfidencePct = r.ConfidencePct
-	goal, err := ask.Goal()
+	_, _, goal, err := trip.Parts(&ask)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -85,11 +85,7 @@ func (in *inputs) corridor(s *source) (*trip.Corridor, error) {
 	if err != nil {
 		return nil, err
 	}
-	options, err := in.study.Request.Corridor()
-	if err != nil {
-		return nil, err
-	}
-	return trip.NewCorridor(r, in.index, options), nil
+	return trip.NewCorridor(r, in.index, trip.CorridorOptionsOf(&in.study.Request)), nil
 }
 
 // work does a job. What fails is named in the result; the rest is done. A job

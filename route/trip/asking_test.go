@@ -12,6 +12,7 @@ import (
 
 	"ampleway/data/cars"
 	"ampleway/route"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/route/trip"
 	"ampleway/stations"
@@ -131,9 +132,9 @@ func drawTrip(rt *rapid.T, t *testing.T, routes map[string]*route.Route) func(*s
 	r := routes[rapid.SampledFrom([]string{"pass", "upland", "north"}).Draw(rt, "corridor")]
 	ask := byEstimate()
 	ask.TempC = rapid.Float64Range(-15, 35).Draw(rt, "temp")
-	ask.DepartSoCPct = rapid.Float64Range(60, 100).Draw(rt, "leave with")
+	ask.LeaveWithPct = rapid.Float64Range(60, 100).Draw(rt, "leave with")
 	ask.ReservePct = percent(rapid.Float64Range(0, 20).Draw(rt, "reserve"))
-	ask.DestReservePct = percent(rapid.Float64Range(0, 40).Draw(rt, "arrive with"))
+	ask.ArriveWithPct = percent(rapid.Float64Range(0, 40).Draw(rt, "arrive with"))
 	ask.Best = rapid.SampledFrom([]string{"time", "fewest-stops"}).Draw(rt, "best")
 	ask.ConfidencePct = rapid.SampledFrom([]float64{0, 95}).Draw(rt, "confidence")
 	c := car(t, rapid.SampledFrom(cars.Names()).Draw(rt, "car"))
@@ -308,7 +309,7 @@ func statedAsAsked(d *trip.Drive, index *stations.Index) *stations.Index {
 func onUpland(t *testing.T) (*trip.Drive, trip.Goal, *trip.Plan) {
 	t.Helper()
 	ask := byEstimate()
-	ask.TempC, ask.DepartSoCPct = 5, 60
+	ask.TempC, ask.LeaveWithPct = 5, 60
 	drive, goal := prepare(t, "upland", ask)
 	plan, err := drive.Plan(nil, goal)
 	if err != nil {
@@ -344,7 +345,7 @@ func TestFarAndNearStations(t *testing.T) {
 		t.Errorf("%.0f s, %.0f s before it was known that the first stop is far", after.TimeS, before.TimeS)
 	}
 	replayed(t, after)
-	text := strings.Join(after.Assumptions(trip.Metric), "\n")
+	text := strings.Join(after.Assumptions(question.Metric), "\n")
 	if !strings.Contains(text, "Detours: your router gave ") || bridge.asked(t) > 60 {
 		t.Errorf("%d questions; %s", bridge.asked(t), text)
 	}
@@ -408,7 +409,7 @@ func TestAskingIsBounded(t *testing.T) {
 		if n := w.asked(t); n > most || n != asked.Questions || !asked.Cut {
 			t.Errorf("%d questions of at most %d; %+v", n, most, asked)
 		}
-		if text := plan.Assumptions(trip.Metric)[3]; !strings.Contains(text, "the limit on questions") {
+		if text := plan.Assumptions(question.Metric)[3]; !strings.Contains(text, "the limit on questions") {
 			t.Errorf("at most %d: %s", most, text)
 		}
 	}
@@ -487,10 +488,10 @@ func TestAnswersThatCannotBeUsed(t *testing.T) {
 			if asked.Unanswered == 0 || !strings.Contains(asked.Why.Error(), test.why) {
 				t.Errorf("%+v", asked)
 			}
-			if text := plan.Assumptions(trip.Metric)[3]; !strings.Contains(text, "your router gave 0 of ") || !strings.Contains(text, "it had no answer") {
+			if text := plan.Assumptions(question.Metric)[3]; !strings.Contains(text, "your router gave 0 of ") || !strings.Contains(text, "it had no answer") {
 				t.Error(text)
 			}
-			warnings := strings.Join(plan.Warnings(trip.Metric), "\n")
+			warnings := strings.Join(plan.Warnings(question.Metric), "\n")
 			if n := strings.Count(warnings, "its detour is an estimate, your router gave no way there and back."); n != len(plan.Stops) {
 				t.Errorf("%d warnings for %d stops: %s", n, len(plan.Stops), warnings)
 			}
@@ -510,7 +511,7 @@ func TestDetoursDecideWhetherThereIsAPlan(t *testing.T) {
 	allFar.asked(t)
 
 	ask := byEstimate()
-	ask.TempC, ask.DepartSoCPct, ask.DetourFactor = 5, 45, 10
+	ask.TempC, ask.LeaveWithPct, ask.DetourFactor = 5, 45, 10
 	ask.HalfWidthKM = 35
 	sites := stations.Sites{}
 	for _, p := range drive.Corridor.Passes {
@@ -541,11 +542,11 @@ func TestDetoursDecideWhetherThereIsAPlan(t *testing.T) {
 // stops are asked for, and every reserve holds at the answers.
 func TestAskingByTheClock(t *testing.T) {
 	ask := byEstimate()
-	ask.DepartSoCPct = 60
+	ask.LeaveWithPct = 60
 	for _, more := range []func(){
 		func() { ask.ArriveBy = "2026-12-24T18:00:00Z" },
 		func() { ask.TempByHour = "06:00=-8,14:00=6,22:00=-6" },
-		func() { ask.ArriveBy, ask.DepartAt = "", "2026-12-24T08:00:00Z" },
+		func() { ask.ArriveBy, ask.Depart = "", "2026-12-24T08:00:00Z" },
 	} {
 		more()
 		drive, goal := prepare(t, "upland", ask)
@@ -586,7 +587,7 @@ func TestNeighboursShareQuestions(t *testing.T) {
 		sites = append(sites, site)
 	}
 	ask := byEstimate()
-	ask.TempC, ask.DepartSoCPct = 5, 60
+	ask.TempC, ask.LeaveWithPct = 5, 60
 	drive, goal, err := trip.Prepare(upland.Corridor.Route, stations.NewIndex(sites), upland.Car, ask)
 	if err != nil {
 		t.Fatal(err)

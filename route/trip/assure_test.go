@@ -8,16 +8,17 @@ import (
 	"testing"
 
 	"ampleway/energy"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/route/trip"
 )
 
-func assured(t testing.TB, ask trip.Request) *trip.Plan {
+func assured(t testing.TB, ask question.Question) *trip.Plan {
 	t.Helper()
 	return assuredCar(t, "mid-size-sedan", ask)
 }
 
-func assuredCar(t testing.TB, name string, ask trip.Request) *trip.Plan {
+func assuredCar(t testing.TB, name string, ask question.Question) *trip.Plan {
 	t.Helper()
 	drive, goal := prepareCar(t, "pass", name, ask)
 	plan, err := drive.Plan(nil, goal)
@@ -76,10 +77,10 @@ func TestHardshipsAgainstDrives(t *testing.T) {
 		}
 		arrive, least := inSteps(plan, hard)
 		if math.Abs(arrive-s.ArriveSoC) > 1e-6 || math.Abs(least-s.LeastSoC) > 1e-4 {
-			t.Errorf("%s: driven in steps it arrives with %.6f and has %.6f at the least; said %.6f and %.6f", s.Text(trip.Metric), arrive, least, s.ArriveSoC, s.LeastSoC)
+			t.Errorf("%s: driven in steps it arrives with %.6f and has %.6f at the least; said %.6f and %.6f", s.Text(question.Metric), arrive, least, s.ArriveSoC, s.LeastSoC)
 		}
 		if s.Plan != nil && s.Plan.Drive.Profile.EnergyKWh(1e9) != hard.Profile.EnergyKWh(1e9) {
-			t.Errorf("%s: the new plan is for another day", s.Text(trip.Metric))
+			t.Errorf("%s: the new plan is for another day", s.Text(question.Metric))
 		}
 	}
 	if checked != len(conditions) {
@@ -123,14 +124,14 @@ func TestHardshipsTakeMore(t *testing.T) {
 	}
 	for _, s := range plan.Stresses {
 		if s.ArriveSoC >= plan.ArriveSoC {
-			t.Errorf("%s arrives with %.4f, the plan with %.4f", s.Text(trip.Metric), s.ArriveSoC, plan.ArriveSoC)
+			t.Errorf("%s arrives with %.4f, the plan with %.4f", s.Text(question.Metric), s.ArriveSoC, plan.ArriveSoC)
 		}
 		if !s.Holds() && s.Plan == nil {
-			t.Errorf("%s has no plan on a road full of stations", s.Text(trip.Metric))
+			t.Errorf("%s has no plan on a road full of stations", s.Text(question.Metric))
 		}
 	}
 	ask := demoAsk()
-	ask.Extras = []string{"roof box"}
+	ask.Carry = []string{"roof box"}
 	if withBox := assured(t, ask); len(withBox.Stresses) != 4 {
 		t.Errorf("%d hardships for a car with a roof box, want 4", len(withBox.Stresses))
 	}
@@ -142,15 +143,15 @@ func TestChoicesGain(t *testing.T) {
 	kinds := map[trip.ChoiceKind]int{}
 	for _, c := range []struct {
 		car    string
-		change func(*trip.Request)
+		change func(*question.Question)
 	}{
-		{"mid-size-sedan", func(*trip.Request) {}},
-		{"mid-size-sedan", func(r *trip.Request) { r.TempC = -12; r.DepartSoCPct = 100 }},
-		{"mid-size-sedan", func(r *trip.Request) { r.ConfidencePct = 90 }},
-		{"crossover", func(r *trip.Request) { r.LeastPowerKW = 140; r.TempC = 0 }},
-		{"large-suv", func(r *trip.Request) { r.LeastPowerKW = 250; r.TempC = -5; r.DepartSoCPct = 80 }},
-		{"van", func(r *trip.Request) { r.PowerClasses = []string{"-60"} }},
-		{"van", func(r *trip.Request) { r.PowerClasses, r.TempC = []string{"-60"}, -15 }},
+		{"mid-size-sedan", func(*question.Question) {}},
+		{"mid-size-sedan", func(r *question.Question) { r.TempC = -12; r.LeaveWithPct = 100 }},
+		{"mid-size-sedan", func(r *question.Question) { r.ConfidencePct = 90 }},
+		{"crossover", func(r *question.Question) { r.LeastPowerKW = 140; r.TempC = 0 }},
+		{"large-suv", func(r *question.Question) { r.LeastPowerKW = 250; r.TempC = -5; r.LeaveWithPct = 80 }},
+		{"van", func(r *question.Question) { r.PowerBetween = []string{"-60"} }},
+		{"van", func(r *question.Question) { r.PowerBetween, r.TempC = []string{"-60"}, -15 }},
 	} {
 		ask := demoAsk()
 		c.change(&ask)
@@ -162,7 +163,7 @@ func TestChoicesGain(t *testing.T) {
 		for i := range plan.Choices {
 			c := &plan.Choices[i]
 			kinds[c.Kind]++
-			text := c.Text(trip.Metric)
+			text := c.Text(question.Metric)
 			t.Log(text)
 			if seen[text] || strings.Contains(text, "\n") {
 				t.Errorf("%q is there twice, or is more than a line", text)
@@ -192,11 +193,11 @@ func TestWhyNotSure(t *testing.T) {
 	ask := demoAsk()
 	ask.ConfidencePct, ask.LeastPowerKW, ask.TempC, ask.MostStops = 99.9, 0, 8, new(1)
 	for _, c := range []struct {
-		change func(*trip.Request)
+		change func(*question.Question)
 		says   string
 	}{
-		{func(r *trip.Request) {}, "accept a confidence of"},
-		{func(r *trip.Request) { r.ConfidencePct, r.Fallback, r.FallbackFloorPct = 0, "required", new(92.0) }, "do without enough for another station"},
+		{func(r *question.Question) {}, "accept a confidence of"},
+		{func(r *question.Question) { r.ConfidencePct, r.Fallback, r.FallbackFloorPct = 0, "required", new(92.0) }, "do without enough for another station"},
 	} {
 		asked := ask
 		c.change(&asked)
@@ -207,8 +208,8 @@ func TestWhyNotSure(t *testing.T) {
 			t.Errorf("%q: error %v", c.says, err)
 			continue
 		}
-		if text := why.RemedyText(trip.Metric); !strings.Contains(text, c.says) {
-			t.Errorf("%s %s: %q is not there", why.Text(trip.Metric), text, c.says)
+		if text := why.RemedyText(question.Metric); !strings.Contains(text, c.says) {
+			t.Errorf("%s %s: %q is not there", why.Text(question.Metric), text, c.says)
 		}
 	}
 }
@@ -220,7 +221,7 @@ func TestCompareAgainstPlans(t *testing.T) {
 	for _, temp := range []float64{-20, 0, 20} {
 		for _, name := range []string{"small-hatch", "crossover"} {
 			ask := demoAsk()
-			ask.TempC, ask.LeastPowerKW, ask.CeilingPct = temp, 250, 55
+			ask.TempC, ask.LeastPowerKW, ask.ChargeToPct = temp, 250, 55
 			cases = append(cases, trip.Case{Car: car(t, name), Ask: ask})
 		}
 	}

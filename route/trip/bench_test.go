@@ -3,13 +3,14 @@ package trip_test
 import (
 	"testing"
 
+	"ampleway/route/question"
 	"ampleway/route/trip"
 )
 
-func demoAsk() trip.Request {
+func demoAsk() question.Question {
 	ask := byEstimate()
-	ask.TempC, ask.WindKMH, ask.WindFromDeg, ask.PayloadKg, ask.DestReservePct = 8, 25, new(150.0), 160, 15
-	ask.DepartAt = "2026-10-17T08:00:00-10:00"
+	ask.TempC, ask.WindKMH, ask.WindFromDeg, ask.PayloadKg, ask.ArriveWithPct = 8, 25, new(150.0), 160, 15
+	ask.Depart = "2026-10-17T08:00:00-10:00"
 	return ask
 }
 

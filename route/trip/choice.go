@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"ampleway/data/money"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 )
 
@@ -186,11 +187,11 @@ func (d *Drive) realise(g Goal, exact *stops.Plan) (*Plan, error) {
 }
 
 // Text gives a choice in one line: what is different, gained and paid.
-func (c *Choice) Text(u Units) string {
+func (c *Choice) Text(u question.Units) string {
 	return c.what(u) + ": " + strings.Join(c.differences(), ", ") + "."
 }
 
-func (c *Choice) what(u Units) string {
+func (c *Choice) what(u question.Units) string {
 	switch c.Kind {
 	case FewerStops:
 		return "Fewer stops (" + c.names() + ")"

@@ -11,7 +11,7 @@ import (
 // Whenever the car sets out, no plan stops where it is closed during the stop.
 func TestNoStopWhereItIsClosed(t *testing.T) {
 	ask := byEstimate()
-	ask.TempC, ask.DepartSoCPct = 0, 70
+	ask.TempC, ask.LeaveWithPct = 0, 70
 	drive, goal := prepare(t, "upland", ask)
 	checked, limited := 0, 0
 	zone := time.FixedZone("UTC-10", -10*3600)
@@ -50,7 +50,7 @@ func TestNoStopWhereItIsClosed(t *testing.T) {
 // site whose hours cannot be read is not taken for open.
 func TestClosedOrUnreadableIsNotUsed(t *testing.T) {
 	ask := byEstimate()
-	ask.TempC, ask.DepartSoCPct = 0, 70
+	ask.TempC, ask.LeaveWithPct = 0, 70
 	drive, goal := prepare(t, "upland", ask)
 	goal.Depart = time.Date(2026, 11, 7, 8, 0, 0, 0, time.UTC)
 	plan, err := drive.Plan(nil, goal)

@@ -5,6 +5,7 @@ import (
 
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/stations"
 )
@@ -12,7 +13,7 @@ import (
 // Case is one car on one day in a comparison.
 type Case struct {
 	Car *energy.Car
-	Ask Request
+	Ask question.Question
 }
 
 // Compared is a case with its plan, or why there is none.
@@ -29,14 +30,10 @@ func Compare(r *route.Route, index *stations.Index, cases []Case) ([]Compared, e
 	if len(cases) == 0 {
 		return nil, nil
 	}
-	options, err := cases[0].Ask.Corridor()
-	if err != nil {
-		return nil, err
-	}
 	if err := judge(r); err != nil {
 		return nil, err
 	}
-	corridor := NewCorridor(r, index, options)
+	corridor := NewCorridor(r, index, CorridorOptionsOf(&cases[0].Ask))
 	var planner stops.Planner
 	out := make([]Compared, len(cases))
 	for i, c := range cases {

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"ampleway/route/earth"
+	"ampleway/route/question"
 
 	"github.com/paulmach/orb"
 )
@@ -76,7 +77,7 @@ func (c *Corridor) nearestM() float64 {
 }
 
 // Text gives the coverage in a sentence, empty where nothing is against it.
-func (c Coverage) Text(u Units) string {
+func (c Coverage) Text(u question.Units) string {
 	switch {
 	case c.Empty:
 		return "The station files hold no station."

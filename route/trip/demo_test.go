@@ -8,6 +8,7 @@ import (
 	"ampleway/data/cars"
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/question"
 	"ampleway/route/read"
 	"ampleway/route/trip"
 	"ampleway/stations"
@@ -50,12 +51,12 @@ func car(t testing.TB, name string) *energy.Car {
 }
 
 // prepare plans on a demo corridor with the built-in mid-size car.
-func prepare(t testing.TB, corridor string, ask trip.Request) (*trip.Drive, trip.Goal) {
+func prepare(t testing.TB, corridor string, ask question.Question) (*trip.Drive, trip.Goal) {
 	t.Helper()
 	return prepareCar(t, corridor, "mid-size-sedan", ask)
 }
 
-func prepareCar(t testing.TB, corridor, name string, ask trip.Request) (*trip.Drive, trip.Goal) {
+func prepareCar(t testing.TB, corridor, name string, ask question.Question) (*trip.Drive, trip.Goal) {
 	t.Helper()
 	drive, goal, err := trip.Prepare(demoRoute(t, corridor), demoStations(t), car(t, name), ask)
 	if err != nil {
@@ -65,8 +66,8 @@ func prepareCar(t testing.TB, corridor, name string, ask trip.Request) (*trip.Dr
 }
 
 // byEstimate is a request planned by the estimate alone.
-func byEstimate() trip.Request {
-	ask := trip.NewRequest()
+func byEstimate() question.Question {
+	ask := question.New()
 	ask.ConfidencePct = 0
 	return ask
 }

@@ -7,6 +7,7 @@ import (
 	"ampleway/data"
 	"ampleway/data/cars"
 	"ampleway/energy"
+	"ampleway/route/question"
 	"ampleway/route/read"
 	"ampleway/route/trip"
 	"ampleway/stations"
@@ -36,7 +37,7 @@ func Example() {
 		fmt.Println(err)
 		return
 	}
-	ask := trip.NewRequest()
+	ask := question.New()
 	drive, goal, err := trip.Prepare(road, stations.NewIndex(stations.Sites(sites)), car, ask)
 	if err != nil {
 		fmt.Println(err)

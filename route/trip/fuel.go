@@ -8,6 +8,7 @@ import (
 
 	"ampleway/data/fault"
 	"ampleway/data/money"
+	"ampleway/route/question"
 )
 
 // FuelCar is what a trip is compared with: the same road in a car that burns
@@ -19,13 +20,13 @@ type FuelCar struct {
 	Text           string  // as it was given
 }
 
-const litresPerGallon = 3.785411784 // US gallon, exact
+const litresPerGallon = 3.785411784 // question.US gallon, exact
 
 // ParseFuelCar reads a consumption with its unit, the price of a litre or of a
-// US gallon, and a currency if that is not the stations': "6.8 l/100km 1.72",
+// question.US gallon, and a currency if that is not the stations': "6.8 l/100km 1.72",
 // "32 mpg 3.40 USD". The error is a *fault.Input.
 func ParseFuelCar(text string) (*FuelCar, error) {
-	bad := &fault.Input{Field: "fuel_car", Found: text, Expected: `a consumption and the price of fuel, such as "6.8 l/100km 1.72 EUR" or "32 mpg 3.40 USD" (US gallons)`}
+	bad := &fault.Input{Field: "fuel_car", Found: text, Expected: `a consumption and the price of fuel, such as "6.8 l/100km 1.72 EUR" or "32 mpg 3.40 USD" (question.US gallons)`}
 	words := strings.Fields(text)
 	if len(words) == 4 {
 		if !money.IsCurrency(words[3]) {
@@ -43,7 +44,7 @@ func ParseFuelCar(text string) (*FuelCar, error) {
 	switch strings.ToLower(words[1]) {
 	case "l/100km":
 	case "mpg":
-		f.LitresPer100KM, f.PerLitre = 100000*litresPerGallon/metresPerMile/use, price/litresPerGallon
+		f.LitresPer100KM, f.PerLitre = 100000*litresPerGallon/question.MetresPerMile/use, price/litresPerGallon
 	default:
 		return nil, bad
 	}
@@ -102,13 +103,13 @@ func (p *Plan) FuelMore() (money.Amount, bool) {
 
 // FuelText compares the trip with a fuel car in one sentence, empty where none
 // was named.
-func (p *Plan) FuelText(u Units) string {
+func (p *Plan) FuelText(u question.Units) string {
 	cost, litres, ok := p.FuelCost()
 	if !ok {
 		return ""
 	}
 	amount := fmt.Sprintf("%.0f litres", litres)
-	if u == US {
+	if u == question.US {
 		amount = fmt.Sprintf("%.1f gallons", litres/litresPerGallon)
 	}
 	text := fmt.Sprintf("A fuel car (%s) would take %s for %s on the same road", p.Goal.Fuel.Text, amount, cost)

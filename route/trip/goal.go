@@ -9,18 +9,9 @@ import (
 	"ampleway/route/stops"
 )
 
-// Defaults of Goal, common practice for a careful driver.
-const (
-	DefaultDepartSoC  = 0.90
-	DefaultReserveSoC = 0.10
-	// DefaultFallbackFloorSoC is what may be left on reaching another station
-	// because the planned one fails.
-	DefaultFallbackFloorSoC = 0.05
-)
-
-// DefaultStopWorthMin is what one stop fewer is worth to a person: leaving the
-// road, getting children out and in. Five minutes, common practice.
-const DefaultStopWorthMin = 5.0
+// DefaultFallbackFloorSoC is what may be left on reaching another station
+// because the planned one fails: common practice for a careful driver.
+const DefaultFallbackFloorSoC = 0.05
 
 const mostStopWorthS = 24 * 3600.0
 

@@ -12,6 +12,7 @@ import (
 
 	"ampleway/data/fault"
 	"ampleway/energy"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 )
 
@@ -350,7 +351,7 @@ func (d *Drive) planArrivingByHour(planner *stops.Planner, g Goal) (*Plan, error
 }
 
 // text says what the temperatures are.
-func (h HourlyTemp) text(u Units) string {
+func (h HourlyTemp) text(u question.Units) string {
 	low, high := h[0].TempC, h[0].TempC
 	for _, p := range h {
 		low, high = min(low, p.TempC), max(high, p.TempC)

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"ampleway/energy"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/stations"
 )
@@ -64,7 +65,8 @@ type keeping struct {
 
 func (k *keeping) corridor(fleet []*energy.Car, seed uint64) {
 	drive, goal := randomTrip(k.t, fleet, seed)
-	goal.Confidence, goal.StopWorthS = DefaultConfidencePct/100.0, 60*DefaultStopWorthMin
+	usual := question.New()
+	goal.Confidence, goal.StopWorthS = usual.ConfidencePct/100, 60*usual.StopWorthMin
 	rng := rand.New(rand.NewPCG(seed, 17))
 	for i := range drive.Chargers {
 		drive.Chargers[i].Bays = 1 + rng.IntN(6)

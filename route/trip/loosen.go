@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/stations"
 )
@@ -13,47 +14,47 @@ type wish struct {
 	text   string
 	asked  func(*DriveOptions) bool
 	giveUp func(*DriveOptions)
-	change func(*Request)
+	change func(*question.Question)
 }
 
 var wishes = []wish{
 	{"use other operators and networks too (without --only)",
 		func(o *DriveOptions) bool { return len(o.Filter.Only) > 0 },
-		func(o *DriveOptions) { o.Filter.Only = nil }, func(r *Request) { r.Only = nil }},
+		func(o *DriveOptions) { o.Filter.Only = nil }, func(r *question.Question) { r.Only = nil }},
 	{"use what was to be avoided (without --avoid)",
 		func(o *DriveOptions) bool { return len(o.Filter.Avoid) > 0 },
-		func(o *DriveOptions) { o.Filter.Avoid = nil }, func(r *Request) { r.Avoid = nil }},
+		func(o *DriveOptions) { o.Filter.Avoid = nil }, func(r *question.Question) { r.Avoid = nil }},
 	{"use weaker chargers too (without --least-power)",
 		func(o *DriveOptions) bool { return o.Filter.MinPowerKW > 0 },
-		func(o *DriveOptions) { o.Filter.MinPowerKW = 0 }, func(r *Request) { r.LeastPowerKW = 0 }},
-	{"use chargers of every power (without --power-class)",
+		func(o *DriveOptions) { o.Filter.MinPowerKW = 0 }, func(r *question.Question) { r.LeastPowerKW = 0 }},
+	{"use chargers of every power (without --power-between)",
 		func(o *DriveOptions) bool { return len(o.PowerClasses) > 0 },
-		func(o *DriveOptions) { o.PowerClasses = nil }, func(r *Request) { r.PowerClasses = nil }},
+		func(o *DriveOptions) { o.PowerClasses = nil }, func(r *question.Question) { r.PowerBetween = nil }},
 	{"use stations whose power is assumed (without --no-assumed-power)",
 		func(o *DriveOptions) bool { return o.Filter.RejectAssumed },
-		func(o *DriveOptions) { o.Filter.RejectAssumed = false }, func(r *Request) { r.NoAssumedPower = false }},
+		func(o *DriveOptions) { o.Filter.RejectAssumed = false }, func(r *question.Question) { r.NoAssumedPower = false }},
 	{"use stations for customers or guests too, where you are one (--customer-sites)",
 		func(o *DriveOptions) bool { return !o.Filter.Customers },
-		func(o *DriveOptions) { o.Filter.Customers = true }, func(r *Request) { r.ForCustomers = true }},
+		func(o *DriveOptions) { o.Filter.Customers = true }, func(r *question.Question) { r.CustomerSites = true }},
 	{"charge with alternating current on the way too, which takes hours (--ac)",
 		func(o *DriveOptions) bool { return !o.AC },
-		func(o *DriveOptions) { o.AC, o.Filter.DCOnly = true, false }, func(r *Request) { r.AC = true }},
+		func(o *DriveOptions) { o.AC, o.Filter.DCOnly = true, false }, func(r *question.Question) { r.AC = true }},
 }
 
 // Change takes the remedy in a request, and reports whether a request can.
-func (r Remedy) Change(ask *Request) bool {
+func (r Remedy) Change(ask *question.Question) bool {
 	switch {
 	case r.Inlet != "":
-		ask.Connectors = append(ask.Connectors, string(r.Inlet))
+		ask.Connector = append(ask.Connector, string(r.Inlet))
 	case r.HalfWidthM > 0:
 		ask.HalfWidthKM = r.HalfWidthM / 1000
 	case r.Wish != nil:
 		r.Wish.change(ask)
 	case r.DepartSoC > 0:
-		ask.DepartSoCPct = math.Ceil(100*r.DepartSoC - 1e-6)
+		ask.LeaveWithPct = math.Ceil(100*r.DepartSoC - 1e-6)
 	case r.Reserve:
 		pct := math.Floor(100*r.ReserveSoC + 1e-6)
-		ask.ReservePct, ask.DestReservePct = math.Min(ask.ReservePct, pct), math.Min(ask.DestReservePct, pct)
+		ask.ReservePct, ask.ArriveWithPct = math.Min(ask.ReservePct, pct), math.Min(ask.ArriveWithPct, pct)
 	case r.SpeedCapMS > 0:
 		ask.SpeedCapKMH = new(math.Round(3.6 * r.SpeedCapMS))
 	case r.Unlimited:
@@ -148,7 +149,7 @@ func beyond(chargers []*Charger, halfWidthM float64) (out []*Charger) {
 }
 
 // fartherText names the stations beyond the half-width.
-func (r Remedy) fartherText(u Units) string {
+func (r Remedy) fartherText(u question.Units) string {
 	var parts []string
 	for _, c := range r.Farther {
 		parts = append(parts, fmt.Sprintf("%s is %s off it", SiteName(c.Site), u.Distance(c.OffsetM)))

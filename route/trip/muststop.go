@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"ampleway/data/fault"
+	"ampleway/route/question"
 	"ampleway/stations"
 )
 
@@ -118,10 +119,10 @@ func (d *Drive) whyUnmade(g Goal, stop *UnmadeStop) *NoPlan {
 	return n
 }
 
-var noMust = wish{text: "plan without that stop (without --must)", change: func(r *Request) { r.Must = nil }}
+var noMust = wish{text: "plan without that stop (without --must)", change: func(r *question.Question) { r.Must = nil }}
 
 // text says why a stop cannot be made, as the rest of a sentence.
-func (s *UnmadeStop) text(u Units) string {
+func (s *UnmadeStop) text(u question.Units) string {
 	name := SiteName(s.Site)
 	if name != s.Site.ID {
 		name += " (" + s.Site.ID + ")"
@@ -129,7 +130,7 @@ func (s *UnmadeStop) text(u Units) string {
 	return "the stop asked for at " + name + " cannot be made: " + s.why(u)
 }
 
-func (s *UnmadeStop) why(u Units) string {
+func (s *UnmadeStop) why(u question.Units) string {
 	switch {
 	case math.IsInf(s.OffM, 1):
 		return fmt.Sprintf("it is more than %s off the road", u.Distance(farthestM))

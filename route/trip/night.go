@@ -8,6 +8,7 @@ import (
 
 	"ampleway/data/fault"
 	"ampleway/energy"
+	"ampleway/route/question"
 )
 
 // Night is the charging at home before a trip.
@@ -27,8 +28,8 @@ type Night struct {
 // plan says hours and not money.
 const cheapPerKWh, dearPerKWh = 1, 2
 
-// night works out what the home circuit reaches by departure.
-func (r *Request) night(car *energy.Car, g Goal) (*Night, error) {
+// nightOf works out what the home circuit reaches by departure.
+func nightOf(r *question.Question, car *energy.Car, g Goal) (*Night, error) {
 	if r.HomePlug == "" {
 		return nil, nil
 	}
@@ -45,9 +46,6 @@ func (r *Request) night(car *energy.Car, g Goal) (*Night, error) {
 	}
 	if !plug.AC {
 		return nil, &fault.Input{Field: "home_plug", Found: r.HomePlug, Expected: "level1, level1:BREAKER or level2:BREAKER"}
-	}
-	if err := within("home_soc_pct", r.HomeSoCPct, 0, 100, "%"); err != nil {
-		return nil, err
 	}
 	from, err := time.Parse("15:04", r.HomeFrom)
 	if err != nil {

@@ -33,9 +33,9 @@ func TestPlansHold(t *testing.T) {
 		ask.TempC = rapid.Float64Range(-20, 40).Draw(rt, "temp")
 		ask.WindKMH = rapid.Float64Range(0, 60).Draw(rt, "wind")
 		ask.WindFromDeg = new(rapid.Float64Range(0, 360).Draw(rt, "from"))
-		ask.DepartSoCPct = rapid.Float64Range(40, 100).Draw(rt, "leave with")
+		ask.LeaveWithPct = rapid.Float64Range(40, 100).Draw(rt, "leave with")
 		ask.ReservePct = percent(rapid.Float64Range(0, 25).Draw(rt, "reserve"))
-		ask.DestReservePct = percent(rapid.Float64Range(0, 60).Draw(rt, "arrive with"))
+		ask.ArriveWithPct = percent(rapid.Float64Range(0, 60).Draw(rt, "arrive with"))
 		ask.Best = rapid.SampledFrom([]string{"time", "cost", "balance", "fewest-stops"}).Draw(rt, "best")
 		ask.HourWorth, ask.UnknownPricePerKWh = 20, new(0.5)
 		c := car(t, rapid.SampledFrom(cars.Names()).Draw(rt, "car"))
@@ -123,7 +123,7 @@ func closes(t interface {
 // search here knows nothing of candidates or labels.
 func TestNoBetterPlanOnAGrid(t *testing.T) {
 	ask := byEstimate()
-	ask.TempC, ask.DepartSoCPct, ask.LeastPowerKW = 5, 85, 140
+	ask.TempC, ask.LeaveWithPct, ask.LeastPowerKW = 5, 85, 140
 	drive, goal := prepare(t, "upland", ask)
 	for _, reserve := range []float64{0.05, 0.12, 0.2} {
 		goal.ReserveSoC, goal.ArriveReserveSoC = reserve, reserve+0.05
@@ -200,7 +200,7 @@ func gridSearch(d *trip.Drive, g trip.Goal) float64 {
 // state, arrives with about 150 km left.
 func TestHalfHourStop(t *testing.T) {
 	ask := byEstimate()
-	ask.DepartSoCPct, ask.ReservePct, ask.DestReservePct = 100, 10, 10
+	ask.LeaveWithPct, ask.ReservePct, ask.ArriveWithPct = 100, 10, 10
 	ask.TempC, ask.WindKMH, ask.WindFromDeg, ask.PayloadKg = 2, 50, new(150.0), 160
 	full, _ := prepare(t, "pass", ask)
 	perKM := 1000 * full.Profile.EnergyKWh(full.Profile.LengthM()) / full.Profile.LengthM()

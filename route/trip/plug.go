@@ -28,13 +28,14 @@ const (
 	level1BreakerA = 15
 )
 
-const plugForms = `none, level1, level1:BREAKER, level2:BREAKER (amps), level2:BREAKERx3 (three phases) or dc:KW`
+// PlugForms lists what ParsePlug reads.
+const PlugForms = `none, level1, level1:BREAKER, level2:BREAKER (amps), level2:BREAKERx3 (three phases) or dc:KW`
 
 // ParsePlug reads none, level1, level1:20, level2:40, level2:16x3 or dc:50.
 // The figure is the breaker in amps, for dc the power in kW.
 func ParsePlug(text string) (Plug, error) {
 	kind, figure, given := strings.Cut(strings.TrimSpace(text), ":")
-	bad := &fault.Input{Field: "plug", Found: text, Expected: plugForms}
+	bad := &fault.Input{Field: "plug", Found: text, Expected: PlugForms}
 	figure, phases, three := strings.Cut(figure, "x")
 	value := 0.0
 	if given {
@@ -100,7 +101,7 @@ type Stay struct {
 // ParseStay reads a length of time and a plug: "6h level2:40", "90m none", "2h".
 func ParseStay(text string) (Stay, error) {
 	fields := strings.Fields(text)
-	bad := &fault.Input{Field: "stay", Found: text, Expected: `a time and what to plug into, such as "6h level2:40"; plugs are ` + plugForms}
+	bad := &fault.Input{Field: "stay", Found: text, Expected: `a time and what to plug into, such as "6h level2:40"; plugs are ` + PlugForms}
 	if len(fields) < 1 || len(fields) > 2 {
 		return Stay{}, bad
 	}

@@ -10,6 +10,7 @@ import (
 	"ampleway/data/wording"
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/stations"
 	"ampleway/stations/hours"
@@ -24,7 +25,7 @@ var Cautions = []string{
 }
 
 // Assumptions says what the figures rest on, one sentence each.
-func (p *Plan) Assumptions(u Units) []string {
+func (p *Plan) Assumptions(u question.Units) []string {
 	out := p.Drive.assumptions(u)
 	if len(p.Goal.TempByHour) > 0 {
 		out = append(out, p.Goal.TempByHour.text(u))
@@ -49,7 +50,7 @@ func (p *Plan) Assumptions(u Units) []string {
 const farOffM = 1000.0
 
 // FirstWarnings are those of Warnings that stand near the top of a plan.
-func (p *Plan) FirstWarnings(u Units) []string {
+func (p *Plan) FirstWarnings(u question.Units) []string {
 	out := p.Drive.unmatched()
 	if text := plugText(p.Drive.missedPlugs()); text != "" && len(p.Stops) > 0 {
 		out = append(out, text)
@@ -75,7 +76,7 @@ func (d *Drive) missedPlugs() []PlugCount {
 }
 
 // Warnings says what this driver should look at before setting out.
-func (p *Plan) Warnings(u Units) []string {
+func (p *Plan) Warnings(u question.Units) []string {
 	out := p.FirstWarnings(u)
 	if n := p.Goal.Night; n != nil && !n.Result.Reached {
 		out = append(out, n.Text(), energy.ElectricianDecides)
@@ -151,7 +152,7 @@ func (p *Plan) noneBetter(gap float64) string {
 	return fmt.Sprintf("none is quicker by more than %s", wording.Count(int(math.Ceil(gap/60)), "minute"))
 }
 
-func (d *Drive) assumptions(u Units) []string {
+func (d *Drive) assumptions(u question.Units) []string {
 	c, o := &d.Conditions, &d.Corridor.Options
 	out := []string{
 		fmt.Sprintf("Car: %s, %.0f kWh usable%s.", d.Car.Name, d.Profile.CapacityKWh(), healthText(c)),
@@ -168,7 +169,7 @@ func (d *Drive) assumptions(u Units) []string {
 }
 
 // askedText says which detours are a road router's.
-func (d *Drive) askedText(u Units) string {
+func (d *Drive) askedText(u question.Units) string {
 	asked, speedMS := d.Corridor.Asked, d.Corridor.Options.DetourSpeedMS
 	if asked == nil || asked.Questions == 0 && !asked.Cut {
 		return ""
@@ -209,11 +210,11 @@ func healthText(c *energy.Conditions) string {
 	return fmt.Sprintf(" (worn to %.0f %% of new)", 100*c.StateOfHealth)
 }
 
-func windText(c *energy.Conditions, u Units) string {
+func windText(c *energy.Conditions, u question.Units) string {
 	if c.WindSpeedMS == 0 {
 		return "no wind"
 	}
-	from := "from the " + Compass(c.WindFromDeg)
+	from := "from the " + question.Compass(c.WindFromDeg)
 	if c.HeadWind {
 		from = "against the car along the whole road, because no direction is given,"
 	}
@@ -227,7 +228,7 @@ func surfaceText(c *energy.Conditions) string {
 	return string(c.Surface)
 }
 
-func loadText(c *energy.Conditions, u Units) string {
+func loadText(c *energy.Conditions, u question.Units) string {
 	var parts []string
 	if c.PayloadKg > 0 {
 		parts = append(parts, u.Mass(c.PayloadKg)+" besides the driver")
@@ -242,14 +243,14 @@ func loadText(c *energy.Conditions, u Units) string {
 	return "; " + strings.Join(parts, ", ")
 }
 
-func speedsText(d *Drive, u Units) string {
+func speedsText(d *Drive, u question.Units) string {
 	if unknownSpeedShare(d.Corridor.Route) == 1 {
 		return u.Speed(d.Options.unknownSpeedMS()) + " throughout"
 	}
 	return "the route's own speeds"
 }
 
-func capText(d *Drive, u Units) string {
+func capText(d *Drive, u question.Units) string {
 	if d.Conditions.SpeedCapMS == 0 {
 		return ""
 	}
@@ -260,7 +261,7 @@ func capText(d *Drive, u Units) string {
 	return text
 }
 
-func (d *Drive) roadWarnings(u Units) []string {
+func (d *Drive) roadWarnings(u question.Units) []string {
 	out := append([]string(nil), d.Corridor.Route.Notes...)
 	if !d.Corridor.Route.HasElevation() {
 		out = append(out, "The route has no elevations, so hills are not counted: a mountain road needs more than this says.")

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"ampleway/energy"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 )
 
@@ -21,7 +22,7 @@ type SlowStretch struct {
 }
 
 // text is "10 km/h slower from start to Whinfield".
-func (s SlowDrive) text(u Units) string {
+func (s SlowDrive) text(u question.Units) string {
 	everywhere := !slices.ContainsFunc(s, func(x SlowStretch) bool { return x.ByMS != s[0].ByMS })
 	if everywhere {
 		return u.Speed(s[0].ByMS) + " slower"

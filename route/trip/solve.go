@@ -6,6 +6,7 @@ import (
 
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/stations"
 )
@@ -122,28 +123,24 @@ func (d *Drive) possible(g Goal) bool {
 	return planner.Solve(d.Problem(g), &stops.Plan{}) == nil
 }
 
-// Prepare puts a request's corridor, drive and goal together.
-func Prepare(r *route.Route, index *stations.Index, car *energy.Car, ask Request) (*Drive, Goal, error) {
-	corridorOptions, err := ask.Corridor()
-	if err != nil {
-		return nil, Goal{}, err
-	}
+// Prepare puts a question's corridor, drive and goal together.
+func Prepare(r *route.Route, index *stations.Index, car *energy.Car, ask question.Question) (*Drive, Goal, error) {
 	if err := judge(r); err != nil {
 		return nil, Goal{}, err
 	}
-	if _, _, _, err := ask.parts(); err != nil {
+	if _, _, _, err := Parts(&ask); err != nil {
 		return nil, Goal{}, err
 	}
-	return prepare(NewCorridor(r, index, corridorOptions), car, ask)
+	return prepare(NewCorridor(r, index, CorridorOptionsOf(&ask)), car, ask)
 }
 
 // prepare is Prepare on a corridor that is known.
-func prepare(corridor *Corridor, car *energy.Car, ask Request) (*Drive, Goal, error) {
-	cond, options, goal, err := ask.parts()
+func prepare(corridor *Corridor, car *energy.Car, ask question.Question) (*Drive, Goal, error) {
+	cond, options, goal, err := Parts(&ask)
 	if err != nil {
 		return nil, Goal{}, err
 	}
-	if goal.Night, err = ask.night(car, goal); err != nil {
+	if goal.Night, err = nightOf(&ask, car, goal); err != nil {
 		return nil, Goal{}, err
 	}
 	if goal.Night != nil {
@@ -151,16 +148,4 @@ func prepare(corridor *Corridor, car *energy.Car, ask Request) (*Drive, Goal, er
 	}
 	drive, err := NewDrive(corridor, car, cond, options)
 	return drive, goal, err
-}
-
-// parts are what a request asks besides the corridor.
-func (r *Request) parts() (cond energy.Conditions, options DriveOptions, goal Goal, err error) {
-	if cond, err = r.Conditions(); err != nil {
-		return cond, options, goal, err
-	}
-	if options, err = r.DriveOptions(); err != nil {
-		return cond, options, goal, err
-	}
-	goal, err = r.Goal()
-	return cond, options, goal, err
 }

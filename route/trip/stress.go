@@ -9,6 +9,7 @@ import (
 	"ampleway/energy"
 	"ampleway/energy/taper"
 	"ampleway/route/earth"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 )
 
@@ -48,10 +49,10 @@ type Stress struct {
 func (s *Stress) Holds() bool { return s.BreaksLeg < 0 }
 
 // Text names the hardship.
-func (h Hardship) Text(u Units) string {
+func (h Hardship) Text(u question.Units) string {
 	switch h {
 	case Colder:
-		if u == US {
+		if u == question.US {
 			return fmt.Sprintf("%.0f °F colder", colderC*9/5)
 		}
 		return fmt.Sprintf("%.0f °C colder", colderC)

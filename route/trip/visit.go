@@ -1,7 +1,6 @@
 package trip
 
 import (
-	"cmp"
 	"errors"
 	"time"
 
@@ -40,13 +39,11 @@ type StayPlan struct {
 	BatteryKWh float64
 }
 
-// WayBack is a route the other way and what is asked about it: it ends at what
-// the way out calls its start, else at "home".
-func WayBack(out *route.Route, ask Request) (*route.Route, Request) {
+// WayBack is a route the other way.
+func WayBack(out *route.Route) *route.Route {
 	back := out.Reverse()
 	back.Name += ", the way back"
-	ask.StartName, ask.EndName = ask.EndName, cmp.Or(ask.StartName, "home")
-	return back, ask
+	return back
 }
 
 // Plan finds the best plan for the whole visit. Errors are those of

@@ -7,11 +7,12 @@ import (
 	"testing"
 	"time"
 
+	"ampleway/route/question"
 	"ampleway/route/trip"
 )
 
 // thereAndBack is a visit at the end of the second corridor, driven both ways.
-func thereAndBack(t testing.TB, stay string, ask trip.Request) *trip.Visit {
+func thereAndBack(t testing.TB, stay string, ask question.Question) *trip.Visit {
 	t.Helper()
 	s, err := trip.ParseStay(stay)
 	if err != nil {
@@ -31,7 +32,7 @@ func thereAndBack(t testing.TB, stay string, ask trip.Request) *trip.Visit {
 
 func TestThereAndBack(t *testing.T) {
 	ask := byEstimate()
-	ask.DepartAt = "2026-11-07T09:00:00Z"
+	ask.Depart = "2026-11-07T09:00:00Z"
 	total := map[string]float64{}
 	for _, stay := range []string{"6h none", "6h level1", "6h level2:40", "6h dc:50"} {
 		visit := thereAndBack(t, stay, ask)
@@ -51,7 +52,7 @@ func TestThereAndBack(t *testing.T) {
 		if back := plan.Plans[1]; back.Goal.DepartSoC != s.LeaveSoC {
 			t.Errorf("%s: the way back begins with %.6f, the stay ends with %.6f", stay, back.Goal.DepartSoC, s.LeaveSoC)
 		}
-		at, _ := time.Parse(time.RFC3339, ask.DepartAt)
+		at, _ := time.Parse(time.RFC3339, ask.Depart)
 		if got, want := plan.Plans[1].Goal.Depart.Sub(at).Seconds(), plan.Plans[0].TimeS+6*3600; math.Abs(got-want) > 0.01 {
 			t.Errorf("%s: the way back begins after %.1f s, want %.1f", stay, got, want)
 		}
@@ -92,7 +93,7 @@ func TestPlugsAsCommonPractice(t *testing.T) {
 func TestVisitThatCannotBeMade(t *testing.T) {
 	ask := byEstimate()
 	ask.Only = []string{"nobody"}
-	ask.DepartSoCPct = 100
+	ask.LeaveWithPct = 100
 	visit := thereAndBack(t, "2h none", ask)
 	_, err := visit.Plan(nil)
 	var why *trip.NoPlan
@@ -127,7 +128,7 @@ func TestParseStay(t *testing.T) {
 // enough the plan counts with it and says what would do.
 func TestNightAtHome(t *testing.T) {
 	ask := byEstimate()
-	ask.DepartAt, ask.DepartSoCPct = "2026-11-07T07:00:00Z", 90
+	ask.Depart, ask.LeaveWithPct = "2026-11-07T07:00:00Z", 90
 	ask.HomeSoCPct, ask.HomeFrom, ask.CheapHours = 25, "19:00", "23:00-06:00"
 	for plug, c := range map[string]struct {
 		reached bool
@@ -144,7 +145,7 @@ func TestNightAtHome(t *testing.T) {
 			t.Fatal(err)
 		}
 		t.Log(n.Text())
-		said := strings.Join(append(plan.Warnings(trip.Metric), plan.Assumptions(trip.Metric)...), " ")
+		said := strings.Join(append(plan.Warnings(question.Metric), plan.Assumptions(question.Metric)...), " ")
 		if !strings.Contains(said, n.Text()) || !strings.Contains(n.Text(), c.says) || !strings.Contains(said, "licensed electrician") {
 			t.Errorf("%s: %s", plug, said)
 		}
@@ -162,7 +163,7 @@ func TestNightAtHome(t *testing.T) {
 // the trip shorter.
 func TestMeal(t *testing.T) {
 	ask := byEstimate()
-	ask.DepartAt = "2026-10-17T09:00:00-10:00"
+	ask.Depart = "2026-10-17T09:00:00-10:00"
 	drive, goal := prepare(t, "pass", ask)
 	for _, confidence := range []float64{0, 0.95} {
 		takesAMeal(t, drive, goal, confidence)

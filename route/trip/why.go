@@ -5,10 +5,12 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strconv"
 	"strings"
 
 	"ampleway/data/wording"
 	"ampleway/energy"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/stations"
 )
@@ -63,13 +65,15 @@ func (r Remedy) uncovers() bool { return r.Inlet != "" || r.HalfWidthM > 0 || r.
 func (n *NoPlan) Unwrap() error { return stops.ErrNoPlan }
 
 // Error gives the sentence for a customer, in metric units.
-func (n *NoPlan) Error() string { return n.Whole(Metric) }
+func (n *NoPlan) Error() string { return n.Whole(question.Metric) }
 
 // Whole is what First and Text say.
-func (n *NoPlan) Whole(u Units) string { return strings.Join(append(n.First(u), n.Text(u)), " ") }
+func (n *NoPlan) Whole(u question.Units) string {
+	return strings.Join(append(n.First(u), n.Text(u)), " ")
+}
 
 // Text gives the sentence for a customer.
-func (n *NoPlan) Text(u Units) string {
+func (n *NoPlan) Text(u question.Units) string {
 	what := "This trip"
 	if n.Drive > 0 {
 		what = fmt.Sprintf("Drive %d of this visit", n.Drive)
@@ -85,7 +89,7 @@ func (n *NoPlan) Text(u Units) string {
 }
 
 // closedText says which stations count as absent because of their hours.
-func (n *NoPlan) closedText(u Units) string {
+func (n *NoPlan) closedText(u question.Units) string {
 	if len(n.MayBeClosed) == 0 {
 		return ""
 	}
@@ -106,10 +110,10 @@ func (n *NoPlan) surely() string {
 	return fmt.Sprintf(" at a confidence of %g %%", math.Round(1000*n.Confidence)/10)
 }
 
-func at(m float64, u Units) string { return u.Chainage(m) + " " + u.DistanceUnit() }
+func at(m float64, u question.Units) string { return u.Chainage(m) + " " + u.DistanceUnit() }
 
 // Text gives a remedy as half a sentence.
-func (r Remedy) Text(u Units) string {
+func (r Remedy) Text(u question.Units) string {
 	switch {
 	case r.DepartSoC > 0:
 		return fmt.Sprintf("leave with at least %.0f %%", math.Ceil(100*r.DepartSoC-1e-6))
@@ -120,7 +124,7 @@ func (r Remedy) Text(u Units) string {
 	case r.Inlet != "":
 		return fmt.Sprintf("if the car's inlet is %s, say so (--connector %s)", r.Inlet, r.Inlet)
 	case r.HalfWidthM > 0:
-		return fmt.Sprintf("take stations up to %s off the road (--half-width %s): %s", u.Distance(r.HalfWidthM), u.number(r.HalfWidthM), r.fartherText(u))
+		return fmt.Sprintf("take stations up to %s off the road (--half-width %s): %s", u.Distance(r.HalfWidthM), strconv.FormatFloat(math.Ceil(question.Kilometres.Figure(r.HalfWidthM/1000, u)-1e-9), 'f', 0, 64), r.fartherText(u))
 	case r.Wish != nil:
 		return r.Wish.text
 	case r.Station:
@@ -143,7 +147,7 @@ func (r Remedy) Text(u Units) string {
 
 // RemedyText lists what would help in one sentence, or says that nothing
 // tried does.
-func (n *NoPlan) RemedyText(u Units) string {
+func (n *NoPlan) RemedyText(u question.Units) string {
 	switch {
 	case len(n.Remedies) == 0 && n.Stop != nil:
 		return "Without that stop it cannot be planned either."
@@ -219,7 +223,7 @@ func (d *Drive) why(g Goal, e *stops.Infeasible, closed shut) error {
 
 // First is what comes before the reason: plugs, and station files that do not
 // cover the road.
-func (n *NoPlan) First(u Units) []string {
+func (n *NoPlan) First(u question.Units) []string {
 	out := slices.Clone(n.Unmatched)
 	for _, text := range []string{plugText(n.Plugs), n.Data.Text(u)} {
 		if text != "" {

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"ampleway/route/question"
 	"ampleway/route/trip"
 )
 
@@ -12,14 +13,14 @@ import (
 // less of it does not.
 func TestRemediesAreTrueAndTight(t *testing.T) {
 	ask := byEstimate()
-	ask.TempC, ask.Surface, ask.WindKMH, ask.DepartSoCPct, ask.ReservePct, ask.DestReservePct = -15, "snow", 0, 90, 20, 20
+	ask.TempC, ask.Surface, ask.WindKMH, ask.LeaveWithPct, ask.ReservePct, ask.ArriveWithPct = -15, "snow", 0, 90, 20, 20
 	drive, goal := prepareCar(t, "north", "small-hatch", ask)
 	_, err := drive.Plan(nil, goal)
 	var why *trip.NoPlan
 	if !errors.As(err, &why) {
 		t.Fatalf("error %v, want a *NoPlan", err)
 	}
-	t.Log(why.Text(trip.Metric), why.RemedyText(trip.Metric))
+	t.Log(why.Text(question.Metric), why.RemedyText(question.Metric))
 	if why.MissingKWh <= 0 || why.FromM >= why.ToM {
 		t.Errorf("missing %.2f kWh from %.0f m to %.0f m", why.MissingKWh, why.FromM, why.ToM)
 	}
@@ -43,16 +44,16 @@ func TestRemediesAreTrueAndTight(t *testing.T) {
 			continue
 		}
 		if d, _ := prepareCar(t, "north", "small-hatch", change); !plans(d, works) {
-			t.Errorf("%q does not make the trip possible", r.Text(trip.Metric))
+			t.Errorf("%q does not make the trip possible", r.Text(question.Metric))
 		}
 		if d, _ := prepareCar(t, "north", "small-hatch", weaker); plans(d, less) {
-			t.Errorf("less than %q already makes the trip possible", r.Text(trip.Metric))
+			t.Errorf("less than %q already makes the trip possible", r.Text(question.Metric))
 		}
 	}
 	if len(kinds) == 0 {
 		t.Error("no remedy was found for a trip that has some")
 	}
-	if !strings.Contains(why.Text(trip.US), " mi") {
+	if !strings.Contains(why.Text(question.US), " mi") {
 		t.Error("the US text has no miles")
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"ampleway/data/money"
 	"ampleway/energy"
 	"ampleway/energy/home"
+	"ampleway/route/question"
 	"ampleway/route/trip"
 	"ampleway/stations"
 )
@@ -254,8 +255,8 @@ func (in *Inputs) visit(i int, date time.Time, plug trip.Plug) (*trip.Visit, err
 	car := in.Cars[own.car()]
 	w := in.Climate.Months[date.Month()-1]
 	cond := w.conditions()
-	ask := trip.NewRequest()
-	ask.DepartSoCPct = 100
+	ask := question.New()
+	ask.LeaveWithPct = 100
 	ask.TempC, ask.WindKMH, ask.WindFromDeg = cond.TempC, w.WindKMH, &w.WindFromDeg
 	if w.WetShare > 0.5 {
 		ask.Surface = string(energy.Wet)

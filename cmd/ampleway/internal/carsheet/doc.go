@@ -8,11 +8,11 @@ import (
 	"strings"
 
 	"ampleway/energy"
-	"ampleway/route/trip"
+	"ampleway/route/question"
 )
 
 // Writer writes a sheet in one form.
-type Writer func(w io.Writer, s *energy.Sheet, units trip.Units) error
+type Writer func(w io.Writer, s *energy.Sheet, units question.Units) error
 
 // Formats lists the forms in a fixed order.
 func Formats() []string { return []string{"text", "json", "svg"} }

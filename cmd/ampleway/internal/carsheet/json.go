@@ -6,7 +6,7 @@ import (
 	"math"
 
 	"ampleway/energy"
-	"ampleway/route/trip"
+	"ampleway/route/question"
 )
 
 // sheetFormat is the name and version of the sheet's form.
@@ -53,7 +53,7 @@ type chargeRow struct {
 }
 
 // JSON writes the sheet as one object, metric whatever the units.
-func JSON(w io.Writer, s *energy.Sheet, _ trip.Units) error {
+func JSON(w io.Writer, s *energy.Sheet, _ question.Units) error {
 	c := s.Car
 	out := sheetJSON{
 		Format: sheetFormat,

@@ -8,12 +8,12 @@ import (
 
 	"ampleway/cmd/ampleway/internal/chart"
 	"ampleway/energy"
-	"ampleway/route/trip"
+	"ampleway/route/question"
 )
 
 // SVG draws charging power against state of charge above range against
 // temperature.
-func SVG(w io.Writer, s *energy.Sheet, units trip.Units) error {
+func SVG(w io.Writer, s *energy.Sheet, units question.Units) error {
 	p := chart.Panels{
 		ID: "car", Title: s.Car.Name,
 		Description: "Above, the DC power that the battery takes at each state of charge; below, the range from full to empty at steady speeds, by air temperature.",
@@ -34,7 +34,7 @@ func taperPanel(s *energy.Sheet) chart.Panel {
 	}
 }
 
-func rangePanel(s *energy.Sheet, units trip.Units) chart.Panel {
+func rangePanel(s *energy.Sheet, units question.Units) chart.Panel {
 	p := chart.Panel{
 		Title: "Range from full to empty at a steady speed",
 		XName: "air temperature, " + temperatureUnit(units), YName: units.DistanceUnit(),
@@ -50,22 +50,22 @@ func rangePanel(s *energy.Sheet, units trip.Units) chart.Panel {
 	return p
 }
 
-func temperatureUnit(u trip.Units) string {
-	if u == trip.US {
+func temperatureUnit(u question.Units) string {
+	if u == question.US {
 		return "°F"
 	}
 	return "°C"
 }
 
-func temperature(u trip.Units, tempC float64) float64 {
-	if u == trip.US {
+func temperature(u question.Units, tempC float64) float64 {
+	if u == question.US {
 		return energy.FahrenheitFromC(tempC)
 	}
 	return tempC
 }
 
-func distance(u trip.Units, m float64) float64 {
-	if u == trip.US {
+func distance(u question.Units, m float64) float64 {
+	if u == question.US {
 		return m / 1609.344
 	}
 	return m / 1000

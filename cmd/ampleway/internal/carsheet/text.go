@@ -9,11 +9,11 @@ import (
 
 	"ampleway/data/wording"
 	"ampleway/energy"
-	"ampleway/route/trip"
+	"ampleway/route/question"
 )
 
 // Text writes the sheet for a person.
-func Text(w io.Writer, s *energy.Sheet, units trip.Units) error {
+func Text(w io.Writer, s *energy.Sheet, units question.Units) error {
 	t := &textWriter{bufio.NewWriter(w), units}
 	t.head(s.Car)
 	t.ranges(s)
@@ -26,7 +26,7 @@ func Text(w io.Writer, s *energy.Sheet, units trip.Units) error {
 
 type textWriter struct {
 	w     *bufio.Writer
-	units trip.Units
+	units question.Units
 }
 
 func (t *textWriter) line(format string, values ...any) { fmt.Fprintf(t.w, format+"\n", values...) }
@@ -93,7 +93,7 @@ func (t *textWriter) ratings(s *energy.Sheet) {
 }
 
 func (t *textWriter) consumption(kWhPer100km float64) string {
-	if t.units == trip.US {
+	if t.units == question.US {
 		return fmt.Sprintf("%.1f kWh/100 mi", energy.KWhPer100MilesFrom100km(kWhPer100km))
 	}
 	return fmt.Sprintf("%.1f kWh/100 km", kWhPer100km)

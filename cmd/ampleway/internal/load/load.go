@@ -17,8 +17,8 @@ import (
 	"ampleway/data/settings"
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/question"
 	"ampleway/route/read"
-	"ampleway/route/trip"
 	"ampleway/stations"
 	"ampleway/stations/open"
 )
@@ -119,16 +119,16 @@ func Car(name string) (*energy.Car, error) {
 
 // Demo is the trip that is planned when nothing else is asked for.
 type Demo struct {
-	Note         string `yaml:"note"`
-	Corridor     string `yaml:"corridor"`
-	Stations     string `yaml:"stations"`
-	Car          string `yaml:"car"`
-	trip.Request `yaml:",inline"`
+	Note              string `yaml:"note"`
+	Corridor          string `yaml:"corridor"`
+	Stations          string `yaml:"stations"`
+	Car               string `yaml:"car"`
+	question.Question `yaml:",inline"`
 }
 
 // DemoTrip reads the demo trip on top of the defaults.
 func DemoTrip() (Demo, error) {
-	d := Demo{Request: trip.NewRequest()}
+	d := Demo{Question: question.New()}
 	err := settings.Decode(data.Trip(), "demo trip", "a trip", &d)
 	return d, err
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"ampleway/energy"
+	"ampleway/route/question"
 	"ampleway/route/trip"
 )
 
@@ -178,7 +179,7 @@ func fallbackDocument(f *trip.Fallback) Fallback {
 
 func hardshipDocument(s *trip.Stress) Hardship {
 	out := Hardship{
-		Name: s.Text(trip.Metric), Holds: s.Holds(), BreaksLeg: s.BreaksLeg + 1, Beyond: math.IsNaN(s.ArriveSoC),
+		Name: s.Text(question.Metric), Holds: s.Holds(), BreaksLeg: s.BreaksLeg + 1, Beyond: math.IsNaN(s.ArriveSoC),
 	}
 	if !out.Beyond {
 		out.ArrivalSoCPct, out.LeastSoCPct = given(round(100*s.ArriveSoC, 4)), given(round(100*s.LeastSoC, 4))
@@ -196,7 +197,7 @@ var choiceNames = map[trip.ChoiceKind]string{
 
 func choiceDocument(c *trip.Choice) Choice {
 	out := Choice{
-		For: choiceNames[c.Kind], Text: c.Text(trip.Metric),
+		For: choiceNames[c.Kind], Text: c.Text(question.Metric),
 		LaterMin: minutes(c.MoreS), MoreStops: c.Stops, HeadroomPct: headroomPct(c.Plan.Headroom), Plan: outline(c.Plan),
 	}
 	if c.Cost != nil {

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"ampleway/data/money"
+	"ampleway/route/question"
 	"ampleway/route/trip"
 )
 
@@ -69,7 +70,7 @@ func fuelDocument(p *trip.Plan) *Fuel {
 	if !ok {
 		return nil
 	}
-	out := &Fuel{Litres: round(litres, 3), Cost: amount(cost), Text: p.FuelText(trip.Metric)}
+	out := &Fuel{Litres: round(litres, 3), Cost: amount(cost), Text: p.FuelText(question.Metric)}
 	if more, ok := p.FuelMore(); ok {
 		out.MoreCost = &MoneyMore{Amount: round(more.Float(), 4), Currency: more.Currency}
 	}
@@ -177,7 +178,7 @@ func NewDocument(p *trip.Plan, o Options) *Document {
 		Cost: amounts(p.Cost), UnpricedStops: p.Cost.Unknown(), FuelCar: fuelDocument(p),
 		Stops: []Stop{}, Legs: []Leg{}, Track: []Track{},
 		Proof:       Proof{p.ProofText() == "", p.ProofText()},
-		Assumptions: p.Assumptions(trip.Metric), Warnings: append([]string{}, p.Warnings(trip.Metric)...), Cautions: trip.Cautions,
+		Assumptions: p.Assumptions(question.Metric), Warnings: append([]string{}, p.Warnings(question.Metric)...), Cautions: trip.Cautions,
 	}
 	if by := p.Goal.ArriveBy; !by.IsZero() {
 		d.ArriveBy = by.Format(time.RFC3339)

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"ampleway/cmd/ampleway/internal/chart"
+	"ampleway/route/question"
 	"ampleway/route/trip"
 )
 
@@ -17,7 +18,7 @@ const (
 
 // perUnit is the length of the reader's unit of distance, m.
 func (w *viewer) perUnit() float64 {
-	if w.o.Units == trip.US {
+	if w.o.Units == question.US {
 		return metresPerMile
 	}
 	return metresPerKM
@@ -77,7 +78,7 @@ func (w *viewer) heights() ([]chart.XY, string) {
 		return nil, ""
 	}
 	scale, unit := 1.0, "m"
-	if w.o.Units == trip.US {
+	if w.o.Units == question.US {
 		scale, unit = metresPerFoot, "ft"
 	}
 	heights := r.Elevations(0)

@@ -5,12 +5,13 @@ import (
 	"io"
 	"strings"
 
+	"ampleway/route/question"
 	"ampleway/route/trip"
 )
 
 // Options says how a trip is written. The zero value is plain metric text.
 type Options struct {
-	Units trip.Units
+	Units question.Units
 	Color bool   // text only: emphasis for a terminal
 	Note  string // text and files: a sentence about the input, such as that it is invented
 	Rows  bool   // text only: also the legs

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"ampleway/route/question"
 	"ampleway/route/trip"
 )
 
@@ -111,7 +112,7 @@ func (f *gpxFile) write(w io.Writer) error {
 	return err
 }
 
-func gpxStop(p *trip.Plan, i int, u trip.Units) gpxPoint {
+func gpxStop(p *trip.Plan, i int, u question.Units) gpxPoint {
 	s := &p.Stops[i]
 	site := s.Charger.Site
 	return gpxPoint{

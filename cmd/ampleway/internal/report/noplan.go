@@ -4,11 +4,12 @@ import (
 	"bufio"
 	"io"
 
+	"ampleway/route/question"
 	"ampleway/route/trip"
 )
 
 // NoPlan says why a trip cannot be made and what would help.
-func NoPlan(w io.Writer, n *trip.NoPlan, u trip.Units) {
+func NoPlan(w io.Writer, n *trip.NoPlan, u question.Units) {
 	t := &textWriter{w: bufio.NewWriter(w)}
 	for _, text := range n.First(u) {
 		t.paragraph(text)

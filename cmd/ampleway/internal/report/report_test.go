@@ -16,6 +16,7 @@ import (
 	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/question"
 	"ampleway/route/read"
 	"ampleway/route/trip"
 	"ampleway/stations"
@@ -49,13 +50,13 @@ func demoInputs(t testing.TB) (load.Demo, *route.Route, *stations.Index, *energy
 }
 
 // demo plans the demo trip, changed by change.
-func demo(t testing.TB, change func(*trip.Request)) (*trip.Plan, report.Options) {
+func demo(t testing.TB, change func(*question.Question)) (*trip.Plan, report.Options) {
 	t.Helper()
 	d, r, index, car := demoInputs(t)
 	if change != nil {
-		change(&d.Request)
+		change(&d.Question)
 	}
-	drive, goal, err := trip.Prepare(r, index, car, d.Request)
+	drive, goal, err := trip.Prepare(r, index, car, d.Question)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,7 +93,7 @@ func TestGolden(t *testing.T) {
 	for _, format := range report.Formats() {
 		testdata.Golden(t, "demo-trip."+format, write(t, format, plan, o))
 	}
-	o.Units, o.Rows = trip.US, true
+	o.Units, o.Rows = question.US, true
 	testdata.Golden(t, "demo-trip-us.text", write(t, "text", plan, o))
 }
 
@@ -150,11 +151,11 @@ func refuses(t *testing.T, s *jsonschema.Schema, document []byte, changes map[st
 func TestSchema(t *testing.T) {
 	published(t, "trip.schema.json", "A trip, as ampleway trip --format json writes it", &report.Document{}, report.Schema())
 	compiled := compile(t, report.Schema())
-	for name, change := range map[string]func(*trip.Request){
+	for name, change := range map[string]func(*question.Question){
 		"demo":         nil,
-		"no clock":     func(r *trip.Request) { r.DepartAt = "" },
-		"winter":       func(r *trip.Request) { r.TempC, r.Surface = -15, "snow" },
-		"unpriced too": func(r *trip.Request) { r.Best = "fewest-stops" },
+		"no clock":     func(r *question.Question) { r.Depart = "" },
+		"winter":       func(r *question.Question) { r.TempC, r.Surface = -15, "snow" },
+		"unpriced too": func(r *question.Question) { r.Best = "fewest-stops" },
 	} {
 		plan, o := demo(t, change)
 		fits(t, compiled, name, write(t, "json", plan, o))
@@ -190,7 +191,7 @@ func compile(t *testing.T, text []byte) *jsonschema.Schema {
 // and its times add up.
 func TestDocumentCloses(t *testing.T) {
 	for _, temp := range []float64{-15, 0, 20, 35} {
-		plan, o := demo(t, func(r *trip.Request) { r.TempC = temp })
+		plan, o := demo(t, func(r *question.Question) { r.TempC = temp })
 		d := report.NewDocument(plan, o)
 		left := d.DepartSoCPct/100*d.CapacityKWh + d.ChargedKWh - d.DrivenKWh
 		if want := d.ArrivalSoCPct / 100 * d.CapacityKWh; math.Abs(left-want) > 0.01 {

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"ampleway/data/wording"
+	"ampleway/route/question"
 	"ampleway/route/trip"
 	"ampleway/stations"
 )
@@ -48,7 +49,7 @@ func (t *textWriter) strong(s string) string {
 }
 
 // Headline is the first sentence about a trip.
-func Headline(p *trip.Plan, u trip.Units) string {
+func Headline(p *trip.Plan, u question.Units) string {
 	return fmt.Sprintf("Arrive with %s after %s: %s and %s of driving.", Arriving(p.ArriveSoC), span(p.TimeS), count(len(p.Stops), "charging stop"), span(p.DriveS))
 }
 

@@ -9,6 +9,7 @@ import (
 	"ampleway/data/money"
 	"ampleway/energy"
 	"ampleway/route/earth"
+	"ampleway/route/question"
 	"ampleway/route/trip"
 )
 
@@ -90,7 +91,7 @@ func visitRest(v *trip.VisitPlan) string {
 
 // visitAssumptions are those of the drives, each said once: what does not hold
 // for all of them says for which.
-func visitAssumptions(v *trip.VisitPlan, u trip.Units) []string {
+func visitAssumptions(v *trip.VisitPlan, u question.Units) []string {
 	all := make([][]string, len(v.Plans))
 	for i, p := range v.Plans {
 		all[i] = p.Assumptions(u)

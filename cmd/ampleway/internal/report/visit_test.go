@@ -15,6 +15,7 @@ import (
 	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/route"
+	"ampleway/route/question"
 	"ampleway/route/read"
 	"ampleway/route/trip"
 	"ampleway/stations"
@@ -24,11 +25,11 @@ import (
 
 // thereAndBack plans the demo trip both ways, with road, index and request as
 // change leaves them.
-func thereAndBack(t testing.TB, stay string, change func(*route.Route, *stations.Index, *trip.Request)) (*trip.VisitPlan, report.Options) {
+func thereAndBack(t testing.TB, stay string, change func(*route.Route, *stations.Index, *question.Question)) (*trip.VisitPlan, report.Options) {
 	t.Helper()
 	d, r, index, car := demoInputs(t)
 	if change != nil {
-		change(r, index, &d.Request)
+		change(r, index, &d.Question)
 	}
 	visit := &trip.Visit{}
 	s, err := trip.ParseStay(stay)
@@ -36,7 +37,7 @@ func thereAndBack(t testing.TB, stay string, change func(*route.Route, *stations
 		t.Fatal(err)
 	}
 	visit.Stays = []trip.Stay{s}
-	ask := d.Request
+	ask := d.Question
 	for range 2 {
 		drive, goal, err := trip.Prepare(r, index, car, ask)
 		if err != nil {
@@ -46,7 +47,7 @@ func thereAndBack(t testing.TB, stay string, change func(*route.Route, *stations
 			visit.Goal = goal
 		}
 		visit.Drives = append(visit.Drives, drive)
-		r, ask = trip.WayBack(r, ask)
+		r, ask = trip.WayBack(r), ask.WayBack()
 	}
 	plan, err := visit.Plan(nil)
 	if err != nil {
@@ -80,7 +81,7 @@ func TestVisitSchema(t *testing.T) {
 		visit, o := thereAndBack(t, stay, nil)
 		fits(t, compiled, stay, writeVisit(t, "json", visit, o))
 	}
-	visit, o := thereAndBack(t, "6h none", func(_ *route.Route, _ *stations.Index, ask *trip.Request) { ask.DepartAt = "" })
+	visit, o := thereAndBack(t, "6h none", func(_ *route.Route, _ *stations.Index, ask *question.Question) { ask.Depart = "" })
 	document := writeVisit(t, "json", visit, o)
 	fits(t, compiled, "no clock", document)
 	refuses(t, compiled, document, map[string]any{
@@ -108,7 +109,7 @@ func TestComparisonSchema(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		ask := d.Request
+		ask := d.Question
 		ask.TempC = temp
 		cases = append(cases, trip.Case{Car: car, Ask: ask})
 	}
@@ -253,7 +254,7 @@ func TestVisitReadByOthers(t *testing.T) {
 // Names from files stay text in every form.
 func TestVisitEscapesNames(t *testing.T) {
 	const hostile = `<script>alert("x")</script> & 'y', "z"`
-	visit, o := thereAndBack(t, "6h level2:40", func(r *route.Route, _ *stations.Index, ask *trip.Request) {
+	visit, o := thereAndBack(t, "6h level2:40", func(r *route.Route, _ *stations.Index, ask *question.Question) {
 		r.Name, ask.StartName, ask.EndName = hostile, hostile+" start", hostile+" end"
 	})
 	site := *visit.Plans[0].Stops[0].Charger.Site

@@ -8,6 +8,7 @@ import (
 
 	"ampleway/energy"
 	"ampleway/energy/home"
+	"ampleway/route/question"
 	"ampleway/route/trip"
 	"ampleway/route/year"
 )
@@ -120,7 +121,7 @@ func NewYearDocument(r *year.Result, note string) *YearDocument {
 		Home: yearTotal(r.Home.Total()), FastOnly: yearTotal(r.FastOnly.Total()),
 		ImbalanceKWh: round(r.Home.ImbalanceKWh, 6), StoredMoreKWh: round(r.Home.EndKWh-r.Home.StartKWh, 3),
 		Journeys: []YearJourney{}, Circuits: []YearCircuit{}, Compared: []YearCircuitResult{},
-		Assumptions: yearAssumptions(r, trip.Metric), Cautions: YearCautions,
+		Assumptions: yearAssumptions(r, question.Metric), Cautions: YearCautions,
 	}
 	if !r.Inputs.Fast.Unpriced {
 		d.FastPerKWh = rounded(r.Inputs.Fast.PerKWh, 4)

@@ -17,7 +17,7 @@ import (
 	"ampleway/cmd/ampleway/internal/chart"
 	"ampleway/data/money"
 	"ampleway/energy/home"
-	"ampleway/route/trip"
+	"ampleway/route/question"
 	"ampleway/route/year"
 )
 
@@ -207,7 +207,7 @@ func nightsText(r *year.Result) string {
 	return text + "."
 }
 
-func circuitTexts(r *year.Result, u trip.Units) []string {
+func circuitTexts(r *year.Result, u question.Units) []string {
 	c := r.Inputs.Household.Circuit
 	if c == nil {
 		return nil
@@ -228,7 +228,7 @@ func circuitTexts(r *year.Result, u trip.Units) []string {
 	return out
 }
 
-func journeyTexts(r *year.Result, u trip.Units) []string {
+func journeyTexts(r *year.Result, u question.Units) []string {
 	var out []string
 	for i := range r.Journeys {
 		j := &r.Journeys[i]
@@ -289,7 +289,7 @@ func journeyTimes(j *year.Journey) string {
 	return times + " over the year"
 }
 
-func yearWays(r *year.Result, u trip.Units) []yearRow {
+func yearWays(r *year.Result, u question.Units) []yearRow {
 	journeyStops := 0
 	for i := range r.Journeys {
 		journeyStops += r.Journeys[i].Total().Stops
@@ -309,15 +309,15 @@ func yearWays(r *year.Result, u trip.Units) []yearRow {
 	return out
 }
 
-func fuelUse(f *year.FuelCar, u trip.Units) string {
-	if u == trip.US {
+func fuelUse(f *year.FuelCar, u question.Units) string {
+	if u == question.US {
 		return fmt.Sprintf("%.1f mpg", f.MPG())
 	}
 	return fmt.Sprintf("%.1f l/100 km", f.LitresPer100())
 }
 
-func fuelPrice(f *year.FuelCar, u trip.Units) string {
-	if u == trip.US {
+func fuelPrice(f *year.FuelCar, u question.Units) string {
+	if u == question.US {
 		return money.Of(f.PerGallon(), f.Currency).String() + " a US gallon"
 	}
 	return money.Of(f.PerLitre(), f.Currency).String() + " a litre"
@@ -389,7 +389,7 @@ func capitalFirst(s string) string {
 	return string(unicode.ToUpper(first)) + s[size:]
 }
 
-func yearAssumptions(r *year.Result, u trip.Units) []string {
+func yearAssumptions(r *year.Result, u question.Units) []string {
 	in := r.Inputs
 	weather := "Each month's mean weather at " + in.Climate.Place
 	if in.Invented {

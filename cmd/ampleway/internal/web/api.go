@@ -14,6 +14,7 @@ import (
 	"ampleway/data/fault"
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/question"
 	"ampleway/route/read"
 	"ampleway/route/trip"
 
@@ -72,32 +73,56 @@ func (rawObject) Schema(huma.Registry) *huma.Schema {
 	return &huma.Schema{Type: huma.TypeObject, AdditionalProperties: true}
 }
 
-// request is a trip.Request of which every key may be left out.
-type request struct{ trip.Request }
+// request is a question.Question of which every key may be left out.
+type request struct{ question.Question }
 
 // UnmarshalJSON starts from the defaults.
 func (r *request) UnmarshalJSON(text []byte) error {
-	r.Request = trip.NewRequest()
-	return json.Unmarshal(text, &r.Request)
+	r.Question = question.New()
+	return json.Unmarshal(text, &r.Question)
 }
 
-// Schema has the keys of trip.Request with their defaults.
-func (request) Schema(registry huma.Registry) *huma.Schema {
-	s := huma.SchemaFromType(registry, reflect.TypeFor[trip.Request]())
-	s.Required = nil
-	usual := trip.NewRequest()
-	for key, field := range fields(&usual) {
-		p := s.Properties[key]
-		if p == nil {
-			continue
-		}
-		p.Nullable = false
-		if !field.IsZero() {
-			p.Default = field.Interface()
-		}
+// Schema has a property for every row of the question.
+func (request) Schema(huma.Registry) *huma.Schema {
+	s := &huma.Schema{Type: huma.TypeObject, Properties: map[string]*huma.Schema{}, AdditionalProperties: false}
+	usual := question.New()
+	for _, r := range question.Rows() {
+		s.Properties[r.Key] = property(r, &usual)
 	}
 	s.PrecomputeMessages()
 	return s
+}
+
+func property(r question.Row, usual *question.Question) *huma.Schema {
+	p := &huma.Schema{Type: huma.TypeString, Description: r.Help}
+	if r.Usual != "" {
+		p.Description += "; left out: " + r.Usual
+	}
+	// Ranges and choices are told here and held by Question.Check, whose errors
+	// name the key, what was found and what was expected.
+	p.Extensions = map[string]any{}
+	if len(r.Choices) > 0 {
+		var values []string
+		for _, c := range r.Choices {
+			values = append(values, c.Value)
+		}
+		p.Extensions["enum"] = values
+	}
+	switch r.Kind() {
+	case reflect.Bool:
+		p.Type = huma.TypeBoolean
+	case reflect.Float64, reflect.Int:
+		p.Type, p.Extensions["minimum"], p.Extensions["maximum"] = huma.TypeNumber, r.Min, r.Max
+		if r.Kind() == reflect.Int {
+			p.Type = huma.TypeInteger
+		}
+	case reflect.Slice:
+		p.Type, p.Items = huma.TypeArray, &huma.Schema{Type: huma.TypeString}
+	}
+	if v := r.Value(usual); v != nil {
+		p.Default = v
+	}
+	return p
 }
 
 type namedRoute struct {
@@ -168,7 +193,7 @@ func (s *Server) apiVisit(ctx context.Context, in *visitInput) (*visitOutput, er
 		back.stay = stay
 	}
 	if w := q.Back; w != nil {
-		back.ask = inOtherWeather(back.ask, w.TempC, w.WindKMH, w.WindFromDeg)
+		back.ask.BackTempC, back.ask.BackWindKMH, back.ask.BackWindFromDeg = w.TempC, w.WindKMH, w.WindFromDeg
 	}
 	p, err := s.apiPlan(ctx, &q.TripQuestion, back)
 	if err != nil {
@@ -186,11 +211,11 @@ func whole(document any) error {
 	return nil
 }
 
-func (q *TripQuestion) request() trip.Request {
+func (q *TripQuestion) request() question.Question {
 	if q.Request == nil {
-		return trip.NewRequest()
+		return question.New()
 	}
-	return q.Request.Request
+	return q.Request.Question
 }
 
 func (s *Server) apiPlan(ctx context.Context, q *TripQuestion, back *wayBack) (planned, error) {
@@ -200,7 +225,7 @@ func (s *Server) apiPlan(ctx context.Context, q *TripQuestion, back *wayBack) (p
 		}
 		return in, err
 	}
-	return s.compute(ctx, question{read: read, reverse: q.Reverse, ask: q.request(), back: back, depth: depth(!q.Brief)})
+	return s.compute(ctx, asked{read: read, reverse: q.Reverse, ask: q.request(), back: back, depth: depth(!q.Brief)})
 }
 
 func (s *Server) apiRoute(q *TripQuestion) (*route.Route, string, error) {

@@ -87,7 +87,7 @@ func TestTheAPIPlansAsThePageDoes(t *testing.T) {
 	s := demo(t, nil)
 	base, err := demoConfig()
 	must(t, err)
-	w := call(t, s, object{"route": "demo-pass", "car": base.Start.Car, "request": base.Start.Request})
+	w := call(t, s, object{"route": "demo-pass", "car": base.Start.Car, "request": base.Start.Question})
 	want(t, w, http.StatusOK)
 	file := get(t, s, "/trip/json")
 	var indented bytes.Buffer
@@ -149,7 +149,7 @@ func TestTheAPIAnswersInProblems(t *testing.T) {
 		"unknown key":          {object{"route": "demo-pass", "car": "van", "request": object{"speed": 1}}, 422, []string{"unexpected property"}},
 		"wrong type":           {object{"route": "demo-pass", "car": "van", "request": object{"temp_c": "cold"}}, 422, []string{"expected number"}},
 		"no object":            {[]int{1}, 422, nil},
-		"cannot be made":       {object{"route": "demo-north", "car": "small-hatch", "request": object{"temp_c": -15, "reserve_pct": 30, "destination_reserve_pct": 30}}, 422, []string{"no-plan", `"missing_kwh":`, `"remedies":[{`, `"from":`}},
+		"cannot be made":       {object{"route": "demo-north", "car": "small-hatch", "request": object{"temp_c": -15, "reserve_pct": 30, "arrive_with_pct": 30}}, 422, []string{"no-plan", `"missing_kwh":`, `"remedies":[{`, `"from":`}},
 		"file name, no access": {object{"route": "/etc/passwd", "car": "../../etc/passwd"}, 422, nil},
 	} {
 		w := call(t, s, c.body)
@@ -259,8 +259,8 @@ func TestLimitsAnswerWithTheirCodes(t *testing.T) {
 func TestTheAPIWritesWhatNoBatteryHolds(t *testing.T) {
 	base, err := demoConfig()
 	must(t, err)
-	base.Start.Request.Best, base.Start.Request.ConfidencePct = "cost", 0
-	w := call(t, demo(t, nil), object{"route": "demo-pass", "car": base.Start.Car, "request": base.Start.Request})
+	base.Start.Question.Best, base.Start.Question.ConfidencePct = "cost", 0
+	w := call(t, demo(t, nil), object{"route": "demo-pass", "car": base.Start.Car, "request": base.Start.Question})
 	want(t, w, http.StatusOK, `"beyond_a_full_battery":true`)
 	decode(t, w)
 }

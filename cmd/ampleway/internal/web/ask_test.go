@@ -2,64 +2,39 @@ package web_test
 
 import (
 	"errors"
-	"maps"
 	"math"
 	"net/url"
 	"reflect"
-	"slices"
+	"strconv"
+	"strings"
 	"testing"
 
 	"ampleway/cmd/ampleway/internal/web"
 	"ampleway/data/fault"
-	"ampleway/route/trip"
+	"ampleway/route/question"
 
 	"pgregory.net/rapid"
 )
 
 func TestAQuestionSurvivesItsAddress(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		number := rapid.Float64Range(-1e6, 1e6)
 		word := rapid.StringMatching(`[ -~]{0,12}[!-~]`)
 		a := web.Ask{Route: "line-" + word.Draw(t, "line"), RouteName: word.Draw(t, "name"), Car: word.Draw(t, "car"), Reverse: rapid.Bool().Draw(t, "reverse"), Units: rapid.SampledFrom([]string{"metric", "us"}).Draw(t, "units")}
 		a.Route = trimmed(a.Route)
 		a.RouteName, a.Car = trimmed(a.RouteName), trimmed(a.Car)
-		request, visit := reflect.ValueOf(&a.Request).Elem(), reflect.ValueOf(&a.ThereAndBack).Elem()
-		all := map[string]reflect.Value{}
-		for _, v := range []reflect.Value{request, visit} {
-			for i := range v.NumField() {
-				all[v.Type().Field(i).Name] = v.Field(i)
-			}
-		}
-		for _, name := range slices.Sorted(maps.Keys(all)) {
-			field := all[name]
-			switch field.Kind() {
-			case reflect.Float64:
-				field.SetFloat(number.Draw(t, name))
-			case reflect.Int:
-				field.SetInt(int64(rapid.Int32().Draw(t, name)))
-			case reflect.Bool:
-				field.SetBool(rapid.Bool().Draw(t, name))
-			case reflect.String:
-				field.SetString(trimmed(word.Draw(t, name)))
-			case reflect.Slice:
-				if list := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) string { return trimmed(word.Draw(t, "item")) }), 0, 3).Draw(t, name); len(list) > 0 {
-					field.Set(reflect.ValueOf(list))
+		a.Question = question.New()
+		for _, r := range question.Rows() {
+			if rapid.Bool().Draw(t, r.Key+" given") {
+				if err := r.Set(&a.Question, []string{drawn(t, r, word)}, question.Metric); err != nil {
+					t.Fatal(err)
 				}
-			case reflect.Pointer:
-				if field.Type().Elem().Kind() == reflect.Int {
-					field.Set(reflect.ValueOf(new(int(rapid.Int32().Draw(t, name)))))
-					continue
-				}
-				field.Set(reflect.ValueOf(new(number.Draw(t, name))))
-			default:
-				t.Fatalf("%s: a kind that this test does not know", name)
 			}
 		}
 		q, err := url.ParseQuery(a.Query().Encode())
 		if err != nil {
 			t.Fatal(err)
 		}
-		back, err := web.ParseAsk(q, web.Ask{Units: "metric", Request: trip.NewRequest()})
+		back, err := web.ParseAsk(q, web.Ask{Units: "metric", Question: question.New()})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -67,6 +42,23 @@ func TestAQuestionSurvivesItsAddress(t *testing.T) {
 			t.Fatalf("sent %+v\n got %+v", a, back)
 		}
 	})
+}
+
+// drawn is a value that a row takes.
+func drawn(t *rapid.T, r question.Row, word *rapid.Generator[string]) string {
+	switch k := r.Kind(); {
+	case len(r.Choices) > 0:
+		return rapid.SampledFrom(r.Choices).Draw(t, r.Key).Value
+	case k == reflect.Bool:
+		return rapid.SampledFrom([]string{"1", "0"}).Draw(t, r.Key)
+	case k == reflect.Int:
+		return strconv.Itoa(rapid.IntRange(int(r.Min), int(r.Max)).Draw(t, r.Key))
+	case k == reflect.Float64:
+		return strconv.FormatFloat(rapid.Float64Range(max(r.Min, 1), r.Max).Draw(t, r.Key), 'g', -1, 64)
+	case r.Comma:
+		return strings.ReplaceAll(word.Draw(t, r.Key), ",", "")
+	}
+	return word.Draw(t, r.Key)
 }
 
 // trimmed is a text without spaces at its ends, as the form sends it.
@@ -93,25 +85,25 @@ func TestUnitsAreInTheKey(t *testing.T) {
 }
 
 func TestAnEmptyBoxIsNotAnAnswer(t *testing.T) {
-	q, _ := url.ParseQuery("route=r&temp_c=&speed_cap_kmh=&overhead_min=")
+	q, _ := url.ParseQuery("route=r&temp_c=&speed_cap_kmh=&setup_min=")
 	a, err := web.ParseAsk(q, web.Ask{})
 	must(t, err)
-	if a.TempC != trip.NewRequest().TempC || a.SpeedCapKMH != nil || a.OverheadMin != trip.NewRequest().OverheadMin {
-		t.Errorf("empty boxes changed the question: %+v", a.Request)
+	if a.TempC != question.New().TempC || a.SpeedCapKMH != nil || a.SetupMin != question.New().SetupMin {
+		t.Errorf("empty boxes changed the question: %+v", a.Question)
 	}
 }
 
 func TestADepartureTakesTheOffsetBesideIt(t *testing.T) {
 	for query, want := range map[string]string{
-		"route=r&depart_at=2026-10-17T08:00&utc_offset=-10:00":       "2026-10-17T08:00-10:00",
-		"route=r&depart_at=2026-10-17T08:00:00%2B01:00&utc_offset=x": "",
-		"route=r&depart_at=2026-10-17T08:00Z&utc_offset=-10:00":      "2026-10-17T08:00Z",
-		"route=r&utc_offset=-10:00":                                  "",
+		"route=r&depart=2026-10-17T08:00&utc_offset=-10:00":       "2026-10-17T08:00-10:00",
+		"route=r&depart=2026-10-17T08:00:00%2B01:00&utc_offset=x": "",
+		"route=r&depart=2026-10-17T08:00Z&utc_offset=-10:00":      "2026-10-17T08:00Z",
+		"route=r&utc_offset=-10:00":                               "",
 	} {
 		q, _ := url.ParseQuery(query)
 		a, err := web.ParseAsk(q, web.Ask{})
-		if (err != nil) != (q.Get("utc_offset") == "x") || (err == nil && a.DepartAt != want) {
-			t.Errorf("%s: %q, %v", query, a.DepartAt, err)
+		if (err != nil) != (q.Get("utc_offset") == "x") || (err == nil && a.Depart != want) {
+			t.Errorf("%s: %q, %v", query, a.Depart, err)
 		}
 	}
 }
@@ -120,20 +112,20 @@ func TestADepartureTakesTheOffsetBesideIt(t *testing.T) {
 // offset beside it.
 func TestOneBoxForATime(t *testing.T) {
 	for query, want := range map[string][2]string{
-		"at=2026-10-17T08:00&utc_offset=-10:00":                                {"2026-10-17T08:00-10:00", ""},
-		"when=leave&at=2026-10-17T08:00Z":                                      {"2026-10-17T08:00Z", ""},
-		"when=arrive&at=2026-10-17T18:00&utc_offset=%2B01:00":                  {"", "2026-10-17T18:00+01:00"},
-		"when=arrive&at=&utc_offset=%2B01:00":                                  {"", ""},
-		"depart_at=2026-10-17T08:00Z&when=arrive&at=2026-10-17T18:00Z":         {"", "2026-10-17T18:00Z"},
-		"arrive_by=2026-10-17T18:00&utc_offset=-10:00":                         {"", "2026-10-17T18:00-10:00"},
-		"depart_at=2026-10-17T08:00Z&when=arrive":                              {"2026-10-17T08:00Z", ""},
-		"route=r&depart_at=2026-10-17T08:00Z&utc_offset=-10:00&when=leave&at=": {"", ""},
+		"at=2026-10-17T08:00&utc_offset=-10:00":                             {"2026-10-17T08:00-10:00", ""},
+		"when=leave&at=2026-10-17T08:00Z":                                   {"2026-10-17T08:00Z", ""},
+		"when=arrive&at=2026-10-17T18:00&utc_offset=%2B01:00":               {"", "2026-10-17T18:00+01:00"},
+		"when=arrive&at=&utc_offset=%2B01:00":                               {"", ""},
+		"depart=2026-10-17T08:00Z&when=arrive&at=2026-10-17T18:00Z":         {"", "2026-10-17T18:00Z"},
+		"arrive_by=2026-10-17T18:00&utc_offset=-10:00":                      {"", "2026-10-17T18:00-10:00"},
+		"depart=2026-10-17T08:00Z&when=arrive":                              {"2026-10-17T08:00Z", ""},
+		"route=r&depart=2026-10-17T08:00Z&utc_offset=-10:00&when=leave&at=": {"", ""},
 	} {
 		q, err := url.ParseQuery(query)
 		must(t, err)
-		a, err := web.ParseAsk(q, web.Ask{Units: "metric", Request: trip.NewRequest()})
+		a, err := web.ParseAsk(q, web.Ask{Units: "metric", Question: question.New()})
 		must(t, err)
-		if got := [2]string{a.DepartAt, a.ArriveBy}; got != want {
+		if got := [2]string{a.Depart, a.ArriveBy}; got != want {
 			t.Errorf("%s: %v, want %v", query, got, want)
 		}
 	}
@@ -142,7 +134,7 @@ func TestOneBoxForATime(t *testing.T) {
 func TestABadQueryNamesItsKey(t *testing.T) {
 	for query, key := range map[string]string{
 		"temp_c=warm": "temp_c", "temp_f=warm": "temp_f", "most_stops=1.5": "most_stops", "most_stops=1e99": "most_stops",
-		"reverse=perhaps": "reverse", "winter_tyres=2": "winter_tyres", "units=furlongs": "units", "overhead_min=x": "overhead_min",
+		"reverse=perhaps": "reverse", "winter_tyres=2": "winter_tyres", "units=furlongs": "units", "setup_min=x": "setup_min",
 		"when=never&at=2026-10-17T08:00": "when", "back=perhaps": "back", "stay_h=long": "stay_h", "back_temp_c=cold": "back_temp_c", "back_wind_mph=x": "back_wind_mph",
 	} {
 		q, _ := url.ParseQuery(query)
@@ -155,14 +147,14 @@ func TestABadQueryNamesItsKey(t *testing.T) {
 }
 
 func FuzzParseAsk(f *testing.F) {
-	f.Add("route=line-abc&car=van&temp_c=1e400&extras=a&extras=b")
-	f.Add("depart_at=2026-10-17T08:00&utc_offset=%2B99:99&pack_temp_f=NaN")
+	f.Add("route=line-abc&car=van&temp_c=1e400&carry=a&carry=b")
+	f.Add("depart=2026-10-17T08:00&utc_offset=%2B99:99&battery_temp_f=NaN")
 	f.Fuzz(func(t *testing.T, query string) {
 		q, err := url.ParseQuery(query)
 		if err != nil {
 			return
 		}
-		a, err := web.ParseAsk(q, web.Ask{Units: "metric", Request: trip.NewRequest()})
+		a, err := web.ParseAsk(q, web.Ask{Units: "metric", Question: question.New()})
 		var input *fault.Input
 		if err != nil && !errors.As(err, &input) {
 			t.Errorf("%v is no named error", err)

@@ -10,7 +10,6 @@ import (
 	"html/template"
 	"net/http"
 	"net/url"
-	"slices"
 	"strings"
 
 	"ampleway/cmd/ampleway/internal/chart"
@@ -170,12 +169,8 @@ func (s *Server) problem(ask Ask, err error) *problemView {
 
 // inForm names a field as the form does.
 func inForm(e *fault.Input) string {
-	for _, g := range groups() {
-		for _, f := range g.fields {
-			if f.key == e.Field || slices.Contains(f.also, e.Field) || (f.us != nil && f.us.key == e.Field) {
-				return fmt.Sprintf("%s (%s): found %s; expected %s.", f.label, e.Field, e.Found, e.Expected)
-			}
-		}
+	if label := labelOf(e.Field); label != "" {
+		return fmt.Sprintf("%s (%s): found %s; expected %s.", label, e.Field, e.Found, e.Expected)
 	}
 	return sentence(e.Error())
 }
@@ -211,7 +206,7 @@ func laterDeparture(n *trip.NoPlan, r trip.Remedy) bool { return r.DepartSoC > 0
 
 // remedyLink is the address of the same question with one remedy taken.
 func remedyLink(ask Ask, n *trip.NoPlan, r trip.Remedy) string {
-	if laterDeparture(n, r) || !r.Change(&ask.Request) {
+	if laterDeparture(n, r) || !r.Change(&ask.Question) {
 		return ""
 	}
 	return "/?" + ask.Query().Encode()

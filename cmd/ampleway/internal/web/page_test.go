@@ -21,6 +21,7 @@ import (
 	"ampleway/data"
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/question"
 	"ampleway/route/trip"
 	"ampleway/stations"
 	"ampleway/stations/open"
@@ -81,9 +82,9 @@ func TestTheFragmentFollowsTheControls(t *testing.T) {
 	s := demo(t, nil)
 	ask := "/plan?route=demo-pass&car=mid-size-sedan&temp_c=8&confidence_pct=0"
 	want(t, get(t, s, ask), http.StatusOK, "<h1>Arrive with 10 %</h1>", `<template data-into="summary">`)
-	want(t, get(t, s, ask+"&destination_reserve_pct=33"), http.StatusOK, "<h1>Arrive with 33 %</h1>")
+	want(t, get(t, s, ask+"&arrive_with_pct=33"), http.StatusOK, "<h1>Arrive with 33 %</h1>")
 	want(t, get(t, s, ask+"&units=us"), http.StatusOK, " mi<br>")
-	want(t, get(t, s, ask+"&temp_c=hot"), http.StatusUnprocessableEntity, "Air (temp_c): found hot; expected a number.")
+	want(t, get(t, s, ask+"&temp_c=hot"), http.StatusUnprocessableEntity, "Outside temperature (temp_c): found hot; expected a number.")
 	want(t, get(t, s, ask+"&temp_c=999"), http.StatusUnprocessableEntity)
 	want(t, get(t, s, "/plan?route=demo-pass&car=spaceship"), http.StatusUnprocessableEntity, "spaceship", "van")
 	want(t, get(t, s, "/plan?route=demo-nowhere&car=van"), http.StatusUnprocessableEntity, "demo-nowhere")
@@ -93,7 +94,7 @@ func TestTheFragmentFollowsTheControls(t *testing.T) {
 
 func TestEveryLinkKeepsTheQuestion(t *testing.T) {
 	s := demo(t, nil)
-	page := get(t, s, "/?route=demo-pass&car=mid-size-sedan&destination_reserve_pct=23&extras=roof+box").Body.String()
+	page := get(t, s, "/?route=demo-pass&car=mid-size-sedan&arrive_with_pct=23&carry=roof+box").Body.String()
 	links := regexp.MustCompile(`<a [^>]*href="(/[^"]+)"`).FindAllStringSubmatch(page, -1)
 	if len(links) < 7 {
 		t.Errorf("only %d links", len(links))
@@ -102,7 +103,7 @@ func TestEveryLinkKeepsTheQuestion(t *testing.T) {
 		address, err := url.Parse(html.UnescapeString(link[1]))
 		must(t, err)
 		q := address.Query()
-		if q.Get("destination_reserve_pct") != "23" || q.Get("extras") != "roof box" {
+		if q.Get("arrive_with_pct") != "23" || q.Get("carry") != "roof box" {
 			t.Errorf("%s loses the question", link[1])
 		}
 		want(t, get(t, s, html.UnescapeString(link[1])), http.StatusOK)
@@ -111,7 +112,7 @@ func TestEveryLinkKeepsTheQuestion(t *testing.T) {
 
 func TestEveryRemedyOfferedWorks(t *testing.T) {
 	s := demo(t, nil)
-	page := get(t, s, "/?route=demo-north&car=small-hatch&temp_c=-15&reserve_pct=30&destination_reserve_pct=30&confidence_pct=0")
+	page := get(t, s, "/?route=demo-north&car=small-hatch&temp_c=-15&reserve_pct=30&arrive_with_pct=30&confidence_pct=0")
 	want(t, page, http.StatusUnprocessableEntity, "This trip cannot be made as asked", "each alone")
 	links := regexp.MustCompile(`<li><a href="(/\?[^"]+)">`).FindAllStringSubmatch(page.Body.String(), -1)
 	if len(links) == 0 {
@@ -123,13 +124,13 @@ func TestEveryRemedyOfferedWorks(t *testing.T) {
 }
 
 func TestTheFormKeepsWhatItDoesNotShow(t *testing.T) {
-	w := get(t, demo(t, nil), "/?route=demo-pass&car=van&avoid=ORR021&must=ORR030")
-	want(t, w, w.Code, `<input type="hidden" name="avoid" value="ORR021">`, `<input type="hidden" name="must" value="ORR030">`)
+	w := get(t, demo(t, nil), "/?route=demo-pass&car=van&start_name=Here&avoid=ORR021&avoid=ORR022")
+	want(t, w, w.Code, `<input type="hidden" name="start_name" value="Here">`, "name=\"avoid\" rows=\"1\" placeholder=\"an operator\">ORR021\nORR022</textarea>")
 }
 
 func TestWithoutARouteThePageAsksForOne(t *testing.T) {
 	s := demo(t, func(c *web.Config) {
-		c.Routes, c.Start = nil, web.Ask{Car: "van", Units: "metric", Request: trip.NewRequest()}
+		c.Routes, c.Start = nil, web.Ask{Car: "van", Units: "metric", Question: question.New()}
 	})
 	want(t, get(t, s, "/"), http.StatusOK, "<h1>Drop a route</h1>")
 }
@@ -150,7 +151,7 @@ func demoInputs(t testing.TB) (load.Demo, *route.Route, *stations.Index, *energy
 
 func TestFilesAreWhatTheCommandLineWrites(t *testing.T) {
 	d, r, index, car := demoInputs(t)
-	drive, goal, err := trip.Prepare(r, index, car, d.Request)
+	drive, goal, err := trip.Prepare(r, index, car, d.Question)
 	must(t, err)
 	plan, err := drive.Plan(nil, goal)
 	must(t, err)

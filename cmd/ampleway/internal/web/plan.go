@@ -11,6 +11,7 @@ import (
 	"ampleway/data/fault"
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/route/trip"
 )
@@ -35,7 +36,7 @@ type planned struct {
 // wayBack is what is asked about the way back.
 type wayBack struct {
 	stay trip.Stay
-	ask  trip.Request
+	ask  question.Question
 }
 
 // depth says how much is worked out.
@@ -53,19 +54,19 @@ type inputs struct {
 	note  string
 }
 
-// question is all that a plan follows from, but the stations.
-type question struct {
+// asked is all that a plan follows from, but the stations.
+type asked struct {
 	inputs
 	read    func() (inputs, error)
 	reverse bool
-	ask     trip.Request
+	ask     question.Question
 	back    *wayBack // nil: one way only
 	depth   depth
 }
 
 // plan answers a question of the page.
 func (s *Server) plan(ctx context.Context, a Ask, depth depth) (planned, error) {
-	back, err := a.wayBack()
+	back, err := wayBackOf(&a.Question)
 	if err != nil {
 		return planned{}, err
 	}
@@ -75,12 +76,12 @@ func (s *Server) plan(ctx context.Context, a Ask, depth depth) (planned, error) 
 		}
 		return in, err
 	}
-	return s.compute(ctx, question{read: read, reverse: a.Reverse, ask: a.Request, back: back, depth: depth})
+	return s.compute(ctx, asked{read: read, reverse: a.Reverse, ask: a.Question, back: back, depth: depth})
 }
 
 // compute plans when it is this question's turn, within the time and the work
 // allowed. Work that nobody waits for any more ends soon, and its place is free.
-func (s *Server) compute(ctx context.Context, q question) (planned, error) {
+func (s *Server) compute(ctx context.Context, q asked) (planned, error) {
 	ctx, cancel := context.WithTimeout(ctx, s.limits.Plan)
 	defer cancel()
 	place, err := s.gate.enter(ctx, clientOf(ctx))
@@ -142,7 +143,7 @@ func budget(ctx context.Context, p *place) func() error {
 	}
 }
 
-func (s *Server) work(ctx context.Context, q question, p *place) (out planned, err error) {
+func (s *Server) work(ctx context.Context, q asked, p *place) (out planned, err error) {
 	if q.inputs, err = q.read(); err != nil {
 		return out, err
 	}
@@ -159,7 +160,7 @@ func (s *Server) work(ctx context.Context, q question, p *place) (out planned, e
 	return out, err
 }
 
-func (s *Server) planTrip(planner *stops.Planner, q question) (*trip.Plan, error) {
+func (s *Server) planTrip(planner *stops.Planner, q asked) (*trip.Plan, error) {
 	drive, goal, err := trip.Prepare(q.route, s.config.Stations, q.car, q.ask)
 	if err != nil {
 		return nil, err
@@ -171,13 +172,13 @@ func (s *Server) planTrip(planner *stops.Planner, q question) (*trip.Plan, error
 	return plan, plan.Assure(planner, trip.AssureOptions{})
 }
 
-func (s *Server) planVisit(planner *stops.Planner, q question) (*trip.VisitPlan, error) {
+func (s *Server) planVisit(planner *stops.Planner, q asked) (*trip.VisitPlan, error) {
 	out, goal, err := trip.Prepare(q.route, s.config.Stations, q.car, q.ask)
 	if err != nil {
 		return nil, err
 	}
-	road, ask := trip.WayBack(q.route, q.back.ask)
-	home, _, err := trip.Prepare(road, s.config.Stations, q.car, ask)
+	road := trip.WayBack(q.route)
+	home, _, err := trip.Prepare(road, s.config.Stations, q.car, q.back.ask.WayBack())
 	if err != nil {
 		return nil, err
 	}

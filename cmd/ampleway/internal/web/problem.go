@@ -9,6 +9,7 @@ import (
 	"strconv"
 
 	"ampleway/data/fault"
+	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/route/trip"
 
@@ -138,7 +139,7 @@ func (p *Problem) noPlan(n *trip.NoPlan) {
 	fromKM, toKM, missing := n.FromM/1000, n.ToM/1000, n.MissingKWh
 	p.FromKM, p.ToKM, p.MissingKWh = &fromKM, &toKM, &missing
 	for _, r := range n.Remedies {
-		out := ProblemRemedy{Text: r.Text(trip.Metric)}
+		out := ProblemRemedy{Text: r.Text(question.Metric)}
 		pointTo := func(v float64) *float64 { return &v }
 		switch {
 		case r.DepartSoC > 0:

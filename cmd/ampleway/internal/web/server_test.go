@@ -40,7 +40,7 @@ var demoConfig = sync.OnceValues(func() (web.Config, error) {
 	if err != nil {
 		return web.Config{}, err
 	}
-	c := web.Config{About: "the demo", Start: web.Ask{Route: "demo-" + d.Corridor, Car: d.Car, Units: "metric", Request: d.Request}}
+	c := web.Config{About: "the demo", Start: web.Ask{Route: "demo-" + d.Corridor, Car: d.Car, Units: "metric", Question: d.Question}}
 	for _, name := range data.Corridors() {
 		r, err := load.Route([]string{"demo:" + name})
 		if err != nil {

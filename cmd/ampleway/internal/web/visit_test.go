@@ -16,14 +16,14 @@ import (
 	"ampleway/route/trip"
 )
 
-const thereAndBack = "route=demo-pass&car=mid-size-sedan&temp_c=8&back=1&stay_h=6&stay_plug=level2&stay_amps=40"
+const thereAndBack = "route=demo-pass&car=mid-size-sedan&temp_c=8&back=1&stay_h=6&stay_plug=level2:40"
 
 func TestThePageShowsTheWayBack(t *testing.T) {
 	s := demo(t, nil)
 	page := get(t, s, "/?"+thereAndBack+"&further=1")
 	want(t, page, http.StatusOK, "<h1>Home again with ", ">Drive 1: Tharn Road", ", the way back</h2>", "The stay: 6 h 00 min", "level 2 circuit on a 40 A breaker",
 		"a licensed electrician decides", "On drive 1", "On drive 2", "cannot charge you", "1,000 simulated visits", "Never drive on below your reserve",
-		`name="back" value="1" checked`, `name="stay_h" value="6"`, `<option value="level2" selected>`)
+		`name="back" value="1" checked`, `name="stay_h" value="6"`, `<option value="level2:40" selected>`)
 	for text, times := range map[string]int{"What this rests on": 1, "Never drive on below your reserve": 1, "<h1>": 1} {
 		if got := strings.Count(page.Body.String(), text); got != times {
 			t.Errorf("%q stands there %d times, want %d", text, got, times)
@@ -39,23 +39,23 @@ func TestTheStayIsAsAsked(t *testing.T) {
 	s := demo(t, nil)
 	ask := "/plan?route=demo-upland&car=mid-size-sedan&back=1&"
 	for query, text := range map[string]string{
-		"stay_h=2":                          "With no plug: nothing is charged",
-		"stay_h=2&stay_plug=level1":         "With a level 1 outlet on a 15 A breaker",
-		"stay_h=2&stay_plug=level2":         "With a level 2 circuit on a 40 A breaker",
-		"stay_h=2&stay_plug=level2x3":       "With a three-phase level 2 circuit on a 16 A breaker",
-		"stay_h=0.5&stay_plug=dc":           "With a fast charger of 50 kW",
-		"stay_h=0.5&stay_plug=dc&stay_kw=9": "With a fast charger of 9 kW",
-		"":                                  "The stay: 0 min",
+		"stay_h=2":                       "With no plug: nothing is charged",
+		"stay_h=2&stay_plug=level1":      "With a level 1 outlet on a 15 A breaker",
+		"stay_h=2&stay_plug=level2:40":   "With a level 2 circuit on a 40 A breaker",
+		"stay_h=2&stay_plug=level2:16x3": "With a three-phase level 2 circuit on a 16 A breaker",
+		"stay_h=0.5&stay_plug=dc:50":     "With a fast charger of 50 kW",
+		"stay_h=0.5&stay_plug=dc:9":      "With a fast charger of 9 kW",
+		"":                               "The stay: 0 min",
 	} {
 		want(t, get(t, s, ask+query), http.StatusOK, text)
 	}
 	for query, text := range map[string]string{
-		"stay_h=-1":                              "Hours there (stay_h): found -1; expected 0 to 1440 hours.",
-		"stay_h=2&stay_plug=windmill":            "Plugged in there (stay_plug): found windmill;",
-		"stay_h=2&stay_plug=level2&stay_amps=-5": "Its breaker (stay_amps): found -5;",
-		"stay_h=2&stay_plug=dc&stay_kw=99999":    "Its power (stay_kw): found 99999;",
-		"back_temp_c=400":                        "400",
-		"when=arrive&at=2026-10-17T18:00Z":       "Date and time (arrive_by)",
+		"stay_h=-1":                        "Hours there (stay_h): found -1; expected 0 to 1440 hours.",
+		"stay_h=2&stay_plug=windmill":      "Plugged in there (stay_plug): found windmill;",
+		"stay_h=2&stay_plug=level2:-5":     "Plugged in there (stay_plug): found level2:-5;",
+		"stay_h=2&stay_plug=dc:99999":      "Plugged in there (stay_plug): found dc:99999;",
+		"back_temp_c=400":                  "400",
+		"when=arrive&at=2026-10-17T18:00Z": "Be there by (arrive_by)",
 	} {
 		want(t, get(t, s, ask+query), http.StatusUnprocessableEntity, text)
 	}
@@ -74,7 +74,7 @@ func TestEveryLinkKeepsTheWayBack(t *testing.T) {
 	for _, link := range links {
 		address, err := url.Parse(html.UnescapeString(link[1]))
 		must(t, err)
-		for key, value := range map[string]string{"back": "1", "stay_h": "6", "stay_plug": "level2", "stay_amps": "40", "back_wind_kmh": "30", "back_wind_from_deg": "90"} {
+		for key, value := range map[string]string{"back": "1", "stay": "6h level2:40", "back_wind_kmh": "30", "back_wind_from_deg": "90"} {
 			if got := address.Query().Get(key); got != value {
 				t.Errorf("%s has %s %q, want %q", link[1], key, got, value)
 			}
@@ -92,12 +92,11 @@ func TestVisitFilesAreWhatTheCommandLineWrites(t *testing.T) {
 	d, r, index, car := demoInputs(t)
 	stay, err := trip.ParseStay("6h level2:40")
 	must(t, err)
-	out, goal, err := trip.Prepare(r, index, car, d.Request)
+	out, goal, err := trip.Prepare(r, index, car, d.Question)
 	must(t, err)
-	cold := d.Request
-	cold.TempC = -3
-	road, ask := trip.WayBack(r, cold)
-	home, _, err := trip.Prepare(road, index, car, ask)
+	cold := d.Question
+	cold.BackTempC = new(-3.0)
+	home, _, err := trip.Prepare(trip.WayBack(r), index, car, cold.WayBack())
 	must(t, err)
 	visit := trip.Visit{Drives: []*trip.Drive{out, home}, Stays: []trip.Stay{stay}, Goal: goal}
 	plan, err := visit.Plan(nil)
@@ -109,7 +108,7 @@ func TestVisitFilesAreWhatTheCommandLineWrites(t *testing.T) {
 		must(t, err)
 		var b bytes.Buffer
 		must(t, write(&b, plan, report.Options{Note: d.Note}))
-		w := get(t, s, "/trip/"+format+"?back=1&stay_h=6&stay_plug=level2&back_temp_c=-3")
+		w := get(t, s, "/trip/"+format+"?back=1&stay_h=6&stay_plug=level2:40&back_temp_c=-3")
 		want(t, w, http.StatusOK)
 		if !bytes.Equal(w.Body.Bytes(), b.Bytes()) {
 			t.Errorf("%s differs from what the command line writes", format)
@@ -123,7 +122,7 @@ func TestVisitFilesAreWhatTheCommandLineWrites(t *testing.T) {
 // A way back that cannot be made says so, and what is offered works.
 func TestARefusedWayBackSaysWhichDrive(t *testing.T) {
 	s := demo(t, nil)
-	page := get(t, s, "/?route=demo-upland&car=mid-size-sedan&only=nobody&depart_soc_pct=100&back=1&stay_h=3&stay_plug=level2&confidence_pct=0")
+	page := get(t, s, "/?route=demo-upland&car=mid-size-sedan&only=nobody&leave_with_pct=100&back=1&stay_h=3&stay_plug=level2:40&confidence_pct=0")
 	want(t, page, http.StatusUnprocessableEntity, "Drive 2 of this visit cannot be planned", "What would make drive 2 possible, each alone", "Leave with at least 70 %, after a longer stay or one with a stronger plug.")
 	if strings.Contains(page.Body.String(), `">Leave with at least`) {
 		t.Error("what a later drive leaves with is offered as what the first leaves with")
@@ -148,8 +147,8 @@ func TestTheFormAsksForArrivalAndHours(t *testing.T) {
 	}
 	hours := url.QueryEscape("06:00=-3,14:30=4,22:00=-5")
 	want(t, get(t, s, ask+"&temp_by_hour="+hours), http.StatusOK, "Temperature by the hour", `name="temp_by_hour" value="06:00=-3,14:30=4,22:00=-5"`)
-	want(t, get(t, s, "/?route=demo-upland&car=mid-size-sedan&temp_by_hour="+hours), http.StatusUnprocessableEntity, "Air by the hour (temp_by_hour): found 06:00=-3")
-	want(t, get(t, s, ask+"&temp_by_hour=1,2"), http.StatusUnprocessableEntity, "Air by the hour (temp_by_hour): found 1,2;")
+	want(t, get(t, s, "/?route=demo-upland&car=mid-size-sedan&temp_by_hour="+hours), http.StatusUnprocessableEntity, "Temperature by the hour (temp_by_hour): found 06:00=-3")
+	want(t, get(t, s, ask+"&temp_by_hour=1,2"), http.StatusUnprocessableEntity, "Temperature by the hour (temp_by_hour): found 1,2;")
 }
 
 func TestNamesOnTheWayBackStayText(t *testing.T) {
@@ -179,9 +178,9 @@ func TestTheAPIPlansTheWayBackAsThePageDoes(t *testing.T) {
 	s := demo(t, nil)
 	base, err := demoConfig()
 	must(t, err)
-	w := visit(t, s, object{"route": "demo-pass", "car": base.Start.Car, "request": base.Start.Request, "stay": "6h level2:40", "back": object{"temp_c": -3}})
+	w := visit(t, s, object{"route": "demo-pass", "car": base.Start.Car, "request": base.Start.Question, "stay": "6h level2:40", "back": object{"temp_c": -3}})
 	want(t, w, http.StatusOK, `"format":"ampleway-visit/1"`, `"ends_at_start":true`)
-	file := get(t, s, "/trip/json?back=1&stay_h=6&stay_plug=level2&back_temp_c=-3")
+	file := get(t, s, "/trip/json?back=1&stay_h=6&stay_plug=level2:40&back_temp_c=-3")
 	if got, want := normal(t, w.Body.Bytes()), normal(t, file.Body.Bytes()); !bytes.Equal(got, want) {
 		t.Error("the API and the file differ")
 	}
@@ -202,7 +201,7 @@ func TestTheAPIAnswersAboutTheWayBackInProblems(t *testing.T) {
 		"wanted arrival":   {object{"route": "demo-upland", "car": "van", "request": object{"arrive_by": "2026-10-17T18:00:00Z"}}, 422, []string{`"field":"arrive_by"`}},
 		"no route":         {object{"car": "van"}, 422, []string{`"field":"route"`}},
 		"file, no access":  {object{"route": "/etc/passwd", "car": "../../etc/passwd"}, 422, nil},
-		"one drive cannot": {object{"route": "demo-upland", "car": "mid-size-sedan", "stay": "2h none", "request": object{"only": []string{"nobody"}, "depart_soc_pct": 100, "confidence_pct": 80}}, 422, []string{"no-plan", `"drive":2`, `"remedies":[{`}},
+		"one drive cannot": {object{"route": "demo-upland", "car": "mid-size-sedan", "stay": "2h none", "request": object{"only": []string{"nobody"}, "leave_with_pct": 100, "confidence_pct": 80}}, 422, []string{"no-plan", `"drive":2`, `"remedies":[{`}},
 	} {
 		w := visit(t, s, c.body)
 		want(t, w, c.status, c.texts...)
@@ -229,7 +228,7 @@ func TestTheWayBackHasTheSameLimits(t *testing.T) {
 	if w.Header().Get("Retry-After") == "" {
 		t.Error("no Retry-After")
 	}
-	for i, query := range []string{"stay_h=1e300", "stay_h=NaN&stay_plug=level1", "stay_amps=NaN&stay_plug=level2", "stay_kw=-Inf&stay_plug=dc"} {
+	for i, query := range []string{"stay_h=1e300", "stay_h=NaN&stay_plug=level1", "stay_plug=level2:NaN", "stay_plug=dc:-Inf"} {
 		want(t, get(t, demo(t, nil), fmt.Sprintf("/?route=demo-pass&car=van&back=1&%s&n=%d", query, i)), http.StatusUnprocessableEntity, "needs another look")
 	}
 }

@@ -1,12 +1,9 @@
-package trip
+package question
 
 import (
 	"math"
 	"slices"
-	"strconv"
 	"strings"
-
-	"ampleway/data/fault"
 )
 
 var (
@@ -23,15 +20,9 @@ func Compass(deg float64) string {
 	return compassNames[int(math.Round(turn/degreesPerPoint))%len(compassNames)]
 }
 
-// ParseBearing reads a point of the compass (N, SSW, ...) or degrees clockwise
-// from north.
-func ParseBearing(text string) (float64, error) {
-	if i := slices.Index(compassPoints, strings.ToUpper(strings.TrimSpace(text))); i >= 0 {
-		return float64(i) * degreesPerPoint, nil
-	}
-	deg, err := strconv.ParseFloat(text, 64)
-	if err != nil || !(math.Abs(deg) <= 360) {
-		return 0, &fault.Input{Field: "direction", Found: text, Expected: "a point of the compass such as SSW, or degrees clockwise from north"}
-	}
-	return deg, nil
+// Bearing reads a point of the compass (N, SSW, ...) as degrees clockwise from
+// north.
+func Bearing(point string) (deg float64, ok bool) {
+	i := slices.Index(compassPoints, strings.ToUpper(strings.TrimSpace(point)))
+	return float64(i) * degreesPerPoint, i >= 0
 }
