@@ -2,23 +2,33 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"runtime"
 	"runtime/debug"
+
+	"ampleway/cmd/ampleway/internal/notices"
 
 	"github.com/spf13/cobra"
 )
 
 func newVersionCommand() *cobra.Command {
-	return &cobra.Command{
+	licences := false
+	c := &cobra.Command{
 		Use:   "version",
 		Short: "Print the version, the commit if the build knows it, and the Go release",
 		Args:  cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			info, ok := debug.ReadBuildInfo()
-			_, err := fmt.Fprintln(c.OutOrStdout(), versionText(info, ok))
+			text := versionText(info, ok) + "\n"
+			if licences {
+				text = notices.Text()
+			}
+			_, err := io.WriteString(c.OutOrStdout(), text)
 			return err
 		},
 	}
+	c.Flags().BoolVar(&licences, "licences", false, "print what is in this program, under which licences, with their texts")
+	return c
 }
 
 // versionText says what a build knows of itself; one without a version-control
