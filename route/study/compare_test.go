@@ -21,7 +21,7 @@ func TestCompare(t *testing.T) {
 		}
 		return at
 	}
-	const base = "format: ampleway-study-1\ncorridors: [demo:north, demo:upland]\nstations: [demo]\ncars: [small-hatch]\ntemps_c: [0, -10]\nreserves_pct: [5, 15, 25]\n"
+	const base = "format: ampleway-study-1\ncorridors: [demo:north, demo:upland]\nstations: [demo]\ncars: [small-hatch]\ntemps_c: [0, -10]\nconfidences_pct: [0]\nreserves_pct: [5, 15, 25]\n"
 	a := run("a", base)
 	self, err := study.Compare(a, a)
 	if err == nil && self.Format != study.ComparisonFormat {
@@ -31,6 +31,9 @@ func TestCompare(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, c := range self.Corridors {
+		if c.Both == 0 || c.MeanReserve == nil {
+			t.Fatalf("against itself nothing is compared: %+v", c)
+		}
 		if c.Cases != 6 || c.Gained+c.Lost+c.OnlyA+c.OnlyB != 0 || *c.MeanMin != 0 || *c.MostMin != 0 || *c.MeanReserve != 0 || c.Reserves != 2 {
 			t.Errorf("against itself: %+v", c)
 		}
