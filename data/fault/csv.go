@@ -14,6 +14,9 @@ func CSV(file string, err error) *Input {
 	switch {
 	case errors.As(err, &parse):
 		out.Where, out.Err = "line "+strconv.Itoa(parse.Line), parse.Err
+		if errors.Is(err, csv.ErrQuote) || errors.Is(err, csv.ErrBareQuote) {
+			out.Err = errors.New("a quote that is stray or missing")
+		}
 	case errors.Is(err, io.EOF):
 		out.Err = errors.New("the file is empty")
 	}

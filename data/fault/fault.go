@@ -3,8 +3,15 @@
 package fault
 
 import (
+	"encoding/json"
+	"errors"
 	"fmt"
+	"io"
+	"io/fs"
+	"regexp"
+	"strconv"
 	"strings"
+	"syscall"
 
 	"ampleway/data/wording"
 )
@@ -38,13 +45,48 @@ func (e *Input) Error() string {
 		text += ": expected " + e.Expected
 	}
 	if e.Err != nil {
-		shown := e.Err.Error()
+		shown := Reason(e.Err)
+		if e.File == "" && errors.As(e.Err, new(*fs.PathError)) {
+			shown = e.Err.Error()
+		}
 		if !strings.HasPrefix(shown, "\n") {
 			shown = " " + shown
 		}
 		text += ":" + shown
 	}
 	return strings.TrimPrefix(text, ": ")
+}
+
+// badCharacter is how encoding/json names what it did not expect.
+var badCharacter = regexp.MustCompile(`^invalid character '(.+?)' `)
+
+// Reason is what an error of the standard library means to who gave the file.
+func Reason(err error) string {
+	var path *fs.PathError
+	var number *strconv.NumError
+	var syntax *json.SyntaxError
+	var wrong *json.UnmarshalTypeError
+	switch {
+	case errors.Is(err, syscall.EISDIR):
+		return "it is a folder"
+	case errors.Is(err, io.ErrUnexpectedEOF):
+		return "the file ends too early"
+	case errors.As(err, &path):
+		return path.Err.Error()
+	case errors.As(err, &number):
+		return number.Err.Error()
+	case errors.As(err, &syntax):
+		if strings.HasSuffix(syntax.Error(), "exceeded max depth") {
+			return "lists and objects are nested too deeply"
+		}
+		if bad := badCharacter.FindStringSubmatch(syntax.Error()); bad != nil {
+			return "the character " + bad[1] + " cannot stand there"
+		}
+		return "the file ends too early"
+	case errors.As(err, &wrong):
+		return strings.TrimSpace(wrong.Field + " cannot be a JSON " + wrong.Value)
+	}
+	return err.Error()
 }
 
 // Unwrap gives the underlying error.

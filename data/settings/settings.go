@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"reflect"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -73,7 +74,7 @@ func explain(err error, text []byte, name, kind string) *fault.Input {
 	}
 	at := located.GetToken()
 	if at == nil || at.Position == nil {
-		in.Err = errors.New(located.GetMessage())
+		in.Err = errors.New(plain(located.GetMessage()))
 		return in
 	}
 	in.Where = "line " + strconv.Itoa(at.Position.Line)
@@ -88,20 +89,58 @@ func explain(err error, text []byte, name, kind string) *fault.Input {
 	var wrongNode *yaml.UnexpectedNodeTypeError
 	switch {
 	case errors.As(err, &wrongType):
-		in.Field, in.Found, in.Expected = keyOf(at), at.Value, inWords(wrongType.DstType)
+		in.Field, in.Found, in.Expected = keyOf(at), found(at), InWords(wrongType.DstType)
 	case errors.As(err, &tooLarge):
 		in.Field, in.Found, in.Expected = keyOf(at), at.Value, "a smaller number"
 	case errors.As(err, &unknown):
 		in.Field, in.Expected = at.Value, "a known key of "+kind
 	case errors.As(err, &wrongNode):
-		in.Field, in.Found, in.Expected = keyOf(at), at.Value, nodeWords[wrongNode.Expected.YAMLName()]
+		in.Field, in.Found, in.Expected = keyOf(at), found(at), nodeWords[wrongNode.Expected.YAMLName()]
 	default:
 		shown := in.Err
-		if in.Err = errors.New(located.GetMessage()); shown != nil {
+		if in.Err = errors.New(plain(located.GetMessage())); shown != nil {
 			in.Err = fmt.Errorf("%w%w", in.Err, shown)
 		}
 	}
 	return in
+}
+
+// found is what stands at a token.
+func found(at *token.Token) string {
+	switch at.Type {
+	case token.MappingStartType:
+		return nodeWords["mapping"]
+	case token.SequenceStartType, token.SequenceEntryType:
+		return nodeWords["sequence"]
+	}
+	return at.Value
+}
+
+// libraryWords are the library's messages about its own tokens (v1.19.2), as
+// expressions, and what they mean for the file.
+var libraryWords = []struct {
+	message *regexp.Regexp
+	meaning string
+}{
+	{regexp.MustCompile(`^mapping key (".*") already defined at \[(\d+):\d+\]$`), "the key $1 stands in line $2 as well"},
+	{regexp.MustCompile(`^(could not find (map value|value for mapping key|flow map content)|undefined map key)$`), "a key without its value"},
+	{regexp.MustCompile(`^(sequence end token '\]' not found|',' or '\]' must be specified)$`), "a list that is not closed by ], or a comma missing in it"},
+	{regexp.MustCompile(`^(could not find flow mapping end token '}'|',' or '}' must be specified)$`), "braces that are not closed by }, or a comma missing in them"},
+	{regexp.MustCompile(`^found character '\t' that cannot start any token$`), "a tab; lines are indented by spaces"},
+	{regexp.MustCompile(`^could not find alias "(.*)"$`), "*$1 stands for nothing in the file"},
+	{regexp.MustCompile(`^could not find end character of (single|double)-quoted text$`), "a quote that is not closed"},
+	{regexp.MustCompile(`^non-map value is specified$`), "text where a key with a value belongs"},
+	{regexp.MustCompile(`^unexpected key name$`), "a key where none belongs"},
+	{regexp.MustCompile(`^(value|mapping value) is not allowed in this context.*$`), "a value where none belongs"},
+}
+
+func plain(message string) string {
+	for _, w := range libraryWords {
+		if w.message.MatchString(message) {
+			return w.message.ReplaceAllString(message, w.meaning)
+		}
+	}
+	return message
 }
 
 // excerpt shows the lines around a place, with a mark under it.
@@ -124,7 +163,8 @@ var nodeWords = map[string]string{
 	"mapping":  "keys with values",
 }
 
-func inWords(t reflect.Type) string {
+// InWords says what a value of a type is written as.
+func InWords(t reflect.Type) string {
 	switch t.Kind() {
 	case reflect.Bool:
 		return "true or false"
@@ -139,7 +179,7 @@ func inWords(t reflect.Type) string {
 	case reflect.Struct, reflect.Map:
 		return "keys with values"
 	case reflect.Pointer:
-		return inWords(t.Elem())
+		return InWords(t.Elem())
 	default:
 		return "text"
 	}

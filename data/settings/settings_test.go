@@ -43,7 +43,7 @@ func TestWhatDoesNotFit(t *testing.T) {
 		{"name: x\ncount: few\n", "line 2", "count", "few", "a whole number"},
 		{"heated: warm\n", "line 1", "heated", "warm", "true or false"},
 		{"name: x\n\ntaper: 7\n", "line 3", "taper", "7", "a list"},
-		{"inner: [1]\n", "line 1", "inner", "[", "keys with values"},
+		{"inner: [1]\n", "line 1", "inner", "a list", "keys with values"},
 		{"inner:\n  kw: none\n", "line 2", "kw", "none", "a number"},
 		{"taper: [1, two]\n", "line 1", "", "two", "a number"},
 		{"kwhs: 60\n", "line 1", "kwhs", "", "a known key of a house"},

@@ -126,7 +126,7 @@ func TestBrokenLists(t *testing.T) {
 		{"population", strings.Replace(good, "\t0\t", "\tmany\t", 1), `p, line 1, population: found "many": expected a whole number`},
 		{"no name", strings.Replace(good, "\tA\t", "\t\t", 1), "p, line 1, name: found nothing: expected a name"},
 		{"long line", strings.Repeat("x", 2<<20), "p, line 1: expected a line of at most 1 MB: bufio.Scanner: token too long"},
-		{"JSON", "{\n\"type\":", "p, line 2: expected a GeoJSON FeatureCollection: unexpected end of JSON input"},
+		{"JSON", "{\n\"type\":", "p, line 2: expected a GeoJSON FeatureCollection: the file ends too early"},
 		{"other JSON", `{"type":"Feature"}`, `p, type: found "Feature": expected FeatureCollection`},
 		{"coordinates", `{"type":"FeatureCollection","features":[{"properties":{"name":"A"},"geometry":{"type":"Point","coordinates":[1]}}]}`, "p, feature 1, coordinates: found [1]: expected longitude and latitude"},
 		{"point off the earth", `{"type":"FeatureCollection","features":[{"properties":{"name":"A"},"geometry":{"type":"Point","coordinates":[1,95]}}]}`, "p, feature 1, latitude: found 95: expected degrees within ±90"},

@@ -56,7 +56,7 @@ func TestBroken(t *testing.T) {
 		{file: "truncated.geojson", err: open.ErrSyntax, says: "line 2: found the end of the file"},
 		{file: "comma-missing.geojson", err: open.ErrSyntax, says: `line 2: found '{'`},
 		{file: "types.geojson", sites: 1, rejected: []string{
-			"feature 2 (line 3), power_kw: found string: expected a JSON float64", "feature 3 (line 4), coordinates", "feature 4 (line 5), geometry: found none", "feature 5 (line 6), coordinates",
+			"feature 2 (line 3), power_kw: found a JSON string: expected a number", "feature 3 (line 4), coordinates", "feature 4 (line 5), geometry: found none", "feature 5 (line 6), coordinates",
 			"feature 6 (line 7), coordinates: found 44.1, -131.2", "feature 7 (line 8), power_kw: found -5", "feature 8 (line 9), power_kw: found -1", "feature 9 (line 10), count: found 1000000000",
 			"feature 10 (line 11), stalls", "feature 11 (line 12)", "feature 12 (line 13)", "feature 13 (line 14): not JSON", "feature 14 (line 15), power_kw"}},
 		{file: "ocpi.json", sites: 2, rejected: []string{"location 2 (line 2), coordinates: found 44,1", "location 3 (line 3), coordinates", "location 6 (line 6), evses", "location 4 (line 4), position"}, suspects: []string{

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"ampleway/data/fault"
+	"ampleway/data/settings"
 )
 
 // readJSON reads a JSON text: a list of records, an object with such a list
@@ -127,9 +128,9 @@ func (c *collector) jsonRecord(list string, raw []byte, line int) error {
 func (c *collector) rejectJSON(where at, err error) {
 	switch bad := err.(type) {
 	case *json.UnmarshalTypeError:
-		c.reject(where, strings.TrimPrefix(bad.Field, "properties."), bad.Value, "a JSON "+bad.Type.Kind().String())
+		c.reject(where, strings.TrimPrefix(bad.Field, "properties."), "a JSON "+bad.Value, settings.InWords(bad.Type))
 	case *json.SyntaxError:
-		c.report.reject(Problem{Where: where.String(), Reason: "not JSON: " + bad.Error()})
+		c.report.reject(Problem{Where: where.String(), Reason: "not JSON: " + fault.Reason(bad)})
 	default:
 		if err == io.ErrUnexpectedEOF {
 			err = ErrSyntax

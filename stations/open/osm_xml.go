@@ -44,6 +44,8 @@ func xmlFault(err error) error {
 	switch {
 	case errors.As(err, &bad):
 		return bad
+	case errors.As(err, &syntax) && syntax.Msg == "unexpected EOF":
+		return &fault.Input{Where: fmt.Sprintf("line %d", syntax.Line), Found: "the end of the file", Expected: "the rest of an element", Err: ErrSyntax}
 	case errors.As(err, &syntax):
 		return &fault.Input{Where: fmt.Sprintf("line %d", syntax.Line), Found: syntax.Msg, Expected: "well-formed XML", Err: ErrSyntax}
 	}
