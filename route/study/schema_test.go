@@ -21,7 +21,7 @@ func TestSchema(t *testing.T) {
 	s.ID = ""
 	for name, d := range s.Definitions {
 		switch name {
-		case "Request":
+		case "Question":
 			d.Required = nil
 		case "Wind":
 			d.Required = []string{"kmh"}
