@@ -183,7 +183,7 @@ func TestRefusalsAreTrue(t *testing.T) {
 			args: []string{"--temp", "-10", "--most-stops", "1"}, want: []string{"cannot be planned"}, remedy: "allow more stops"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			args := append([]string{"trip", "--route", refusalRoad(t, c.road...), "--stations", tempFile(t, "s.csv", refusalColumns+c.stations), "--car", "small-hatch"}, c.args...)
+			args := append([]string{"trip", "--route", refusalRoad(t, c.road...), "--stations", tempFile(t, "s.csv", refusalColumns+c.stations), "--car", "small-hatch", "--confidence", "80"}, c.args...)
 			code, out, refusal := ampleway(t, "", args...)
 			if code != exitNoPlan || out != "" {
 				t.Fatalf("exit %d\n%s%s", code, out, refusal)

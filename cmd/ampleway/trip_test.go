@@ -117,7 +117,7 @@ func TestExitCodes(t *testing.T) {
 		{"no such car", []string{"trip", "--car", "nope"}, exitUsage, "mid-size-sedan"},
 		{"no such corridor", []string{"trip", "--route", "demo:nope", "--stations", "demo"}, exitUsage, "upland"},
 		{"route without stations", []string{"trip", "--route", "demo:upland"}, exitUsage, "--stations"},
-		{"temperature", []string{"trip", "--temp", "300"}, exitUsage, "temp_c"},
+		{"temperature", []string{"trip", "--temp", "300"}, exitUsage, "--temp"},
 		{"departure", []string{"trip", "--depart", "tomorrow"}, exitUsage, "ISO 8601"},
 		{"reserve", []string{"trip", "--reserve", "120"}, exitUsage, "0 to 100"},
 		{"units", []string{"trip", "--units", "imperial"}, exitUsage, "metric or us"},

@@ -4,6 +4,7 @@ package wording
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"unicode"
@@ -86,4 +87,13 @@ func A(name string) string {
 		return "an " + name
 	}
 	return "a " + name
+}
+
+// Span is a length of time in seconds: "45 min", "6 h 05 min".
+func Span(timeS float64) string {
+	minutes := int(math.Round(timeS / 60))
+	if minutes < 60 {
+		return fmt.Sprintf("%d min", minutes)
+	}
+	return fmt.Sprintf("%d h %02d min", minutes/60, minutes%60)
 }

@@ -143,7 +143,7 @@ func TestRefusals(t *testing.T) {
 		{"most_stops", "1.5", "a whole number"},
 		{"ac", "perhaps", "1 or 0"},
 		{"best", "beauty", "time, cost, balance or fewest-stops"},
-		{"wind_from_deg", "up", "a number"},
+		{"wind_from_deg", "up", "compass"},
 	} {
 		q := question.New()
 		err := q.Read(map[string][]string{c.key: {c.text}})

@@ -245,6 +245,9 @@ func (r Row) read(v reflect.Value, text string, s Units) error {
 		v.SetInt(int64(n))
 	case reflect.Float64:
 		x, err := r.figure(text, s)
+		if err != nil && r.Names != nil {
+			return bad("degrees clockwise from north, or a point of the compass such as SSW")
+		}
 		if err != nil {
 			return bad("a number")
 		}

@@ -151,7 +151,7 @@ var rows = []Row{
 		Label: "What counts", Help: "what counts; balance weighs time and money by what an hour is worth", Field: func(q *Question) any { return &q.Best }},
 	{Key: "hour_worth", Max: 1e6, Group: Aim,
 		Label: "An hour is worth", Help: "what an hour is worth in the stations' currency, for balance", Field: func(q *Question) any { return &q.HourWorth }},
-	{Key: "stop_worth_min", Unit: Minutes, Max: 240, Group: Aim,
+	{Key: "stop_worth_min", Unit: Minutes, Max: 1440, Group: Aim,
 		Label: "One stop fewer is worth", Help: "one stop fewer may take so much longer; 0 counts the clock alone", Field: func(q *Question) any { return &q.StopWorthMin }},
 	{Key: "most_stops", Min: 1, Max: 1000, Group: Aim,
 		Label: "At most so many stops", Help: "at most so many stops", Usual: "no limit", Field: func(q *Question) any { return &q.MostStops }},

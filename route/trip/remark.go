@@ -1,6 +1,7 @@
 package trip
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -49,6 +50,9 @@ func (p *Plan) Assumptions(u question.Units) []string {
 // an estimate: a river or a fence may lie between.
 const farOffM = 1000.0
 
+// longWaitS is a wait at a station that is told of first.
+const longWaitS = 15 * 60.0
+
 // FirstWarnings are those of Warnings that stand near the top of a plan.
 func (p *Plan) FirstWarnings(u question.Units) []string {
 	out := p.Drive.unmatched()
@@ -56,7 +60,11 @@ func (p *Plan) FirstWarnings(u question.Units) []string {
 		out = append(out, text)
 	}
 	for i := range p.Stops {
-		if c := p.Stops[i].Charger; c.OffsetM > farOffM && !c.Stated && !c.Asked {
+		s := &p.Stops[i]
+		if s.WaitS > longWaitS && !s.Meal {
+			out = append(out, fmt.Sprintf("The plan waits %s at %s (open %s).", wording.Span(s.WaitS), SiteName(s.Charger.Site), cmp.Or(s.Charger.Site.Hours, "at hours not known")))
+		}
+		if c := s.Charger; c.OffsetM > farOffM && !c.Stated && !c.Asked {
 			out = append(out, fmt.Sprintf("%s is %s off the road; the detour is an estimate: look at the map.", SiteName(c.Site), u.Distance(c.OffsetM)))
 		}
 	}

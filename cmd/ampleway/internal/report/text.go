@@ -285,14 +285,7 @@ func margin(share float64) string {
 	return fmt.Sprintf("%.0f %%", math.Floor(100*share+1e-6))
 }
 
-// span is a length of time: "45 min", "6 h 05 min".
-func span(s float64) string {
-	total := int(math.Round(s / 60))
-	if total < 60 {
-		return fmt.Sprintf("%d min", total)
-	}
-	return fmt.Sprintf("%d h %02d min", total/60, total%60)
-}
+func span(s float64) string { return wording.Span(s) }
 
 func count(n int, noun string) string {
 	text := wording.Count(n, noun)
