@@ -10,6 +10,9 @@ import (
 	"ampleway/route/earth"
 )
 
+// OSM is in the Source of every record that comes from OpenStreetMap.
+const OSM = "OpenStreetMap"
+
 // Site is one place with stalls, as one record of a source describes it.
 // Empty texts and zeros mean "the source does not say".
 type Site struct {

@@ -87,7 +87,7 @@ func (o *tripOptions) addFlags(c *cobra.Command) {
 	f.StringArrayVar(&o.aliases, "alias", nil, "what a connector name in the data means: TOKEN=j3400 (repeatable)")
 	f.StringVar(&o.status, "status", "", "file or URL in OCPI form that says which chargers work now, by site ID")
 	f.BoolVar(&o.reverse, "reverse", false, "drive the route the other way")
-	outputFlags(f, &o.format, &o.output, strings.Join(report.Formats(), ", "))
+	outputFlags(f, &o.format, &o.output, strings.Join(report.Formats(), ", ")+"; csv is a bare table, without the credits that licences of station data ask for")
 	f.BoolVar(&o.legs, "legs", false, "also list the legs, in the text")
 	o.unit.add(f)
 	roadFlags(f, &o.road, &o.heights)

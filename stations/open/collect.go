@@ -135,7 +135,11 @@ func (c *collector) validate(s *stations.Site) error {
 
 // complete fills what holds for the whole file.
 func (c *collector) complete(s *stations.Site) {
-	if c.o.Source != "" {
+	switch {
+	case c.o.Source == "":
+	case s.Source == stations.OSM && !strings.Contains(c.o.Source, stations.OSM):
+		s.Source = stations.OSM + ", " + c.o.Source
+	default:
 		s.Source = c.o.Source
 	}
 	if c.o.Licence != "" {

@@ -76,7 +76,7 @@ func (c *collector) addOSM(id string, lon, lat float64, tags osmTags, updated ti
 		ID: id, Lon: lon, Lat: lat, Name: tags.get("name"), Operator: c.word(tags.get("operator")),
 		Network: c.word(firstOf(tags, "network", "brand")), Hours: c.word(tags.get("opening_hours")),
 		Address: osmAddress(tags), Country: c.word(tags.get("addr:country")), Status: status, Access: c.osmAccess(tags, where),
-		Updated: updated, Source: "OpenStreetMap", Licence: "ODbL-1.0", Note: osmNote(tags),
+		Updated: updated, Source: stations.OSM, Licence: "ODbL-1.0", Note: osmNote(tags),
 	}
 	if s.Status == stations.StatusUnknown {
 		s.Status = osmWorking(tags)

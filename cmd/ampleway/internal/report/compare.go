@@ -20,6 +20,7 @@ type ComparisonDocument struct {
 	LengthKM float64        `json:"length_km" jsonschema:"minimum=0" jsonschema_description:"of the road, without detours"`
 	Cases    []CaseDocument `json:"cases" jsonschema:"minItems=1"`
 	Cautions []string       `json:"cautions"`
+	Credits  []string       `json:"credits" jsonschema_description:"whose data this is made from, under which licence, for people; to be shown with it"`
 }
 
 // CaseDocument is one car on one day.
@@ -54,9 +55,14 @@ func ComparisonFormats() []string { return []string{"text", "json", "csv"} }
 
 func newComparison(cases []trip.Compared, r string, lengthM float64, o Options) *ComparisonDocument {
 	d := &ComparisonDocument{Format: ComparisonFormat, Note: o.Note, Route: r, LengthKM: km(lengthM), Cautions: trip.Cautions}
+	var plans []*trip.Plan
 	for i := range cases {
 		d.Cases = append(d.Cases, caseDocument(&cases[i]))
+		if p := cases[i].Plan; p != nil {
+			plans = append(plans, p)
+		}
 	}
+	d.Credits = trip.Credits(plans...)
 	return d
 }
 
@@ -102,6 +108,7 @@ func comparisonText(w io.Writer, cases []trip.Compared, d *ComparisonDocument, o
 		}
 	}
 	t.list("Take care", trip.Cautions)
+	t.list(creditsTitle, d.Credits)
 	return t.w.Flush()
 }
 

@@ -55,6 +55,7 @@ type Document struct {
 	Assumptions        []string     `json:"assumptions"`
 	Warnings           []string     `json:"warnings"`
 	Cautions           []string     `json:"cautions"`
+	Credits            []string     `json:"credits" jsonschema_description:"whose data this is made from, under which licence, for people; to be shown with it"`
 }
 
 // Fuel is the same road in a fuel car.
@@ -178,7 +179,7 @@ func NewDocument(p *trip.Plan, o Options) *Document {
 		Cost: amounts(p.Cost), UnpricedStops: p.Cost.Unknown(), FuelCar: fuelDocument(p),
 		Stops: []Stop{}, Legs: []Leg{}, Track: []Track{},
 		Proof:       Proof{p.ProofText() == "", p.ProofText()},
-		Assumptions: p.Assumptions(question.Metric), Warnings: append([]string{}, p.Warnings(question.Metric)...), Cautions: trip.Cautions,
+		Assumptions: p.Assumptions(question.Metric), Warnings: append([]string{}, p.Warnings(question.Metric)...), Cautions: trip.Cautions, Credits: trip.Credits(p),
 	}
 	if by := p.Goal.ArriveBy; !by.IsZero() {
 		d.ArriveBy = by.Format(time.RFC3339)

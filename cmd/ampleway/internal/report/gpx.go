@@ -54,7 +54,7 @@ type gpxTrack struct {
 // GPX writes GPX 1.1: the stops as waypoints, start, stops and destination as
 // a route to follow from place to place, and the road as a track.
 func GPX(w io.Writer, p *trip.Plan, o Options) error {
-	file := newGPX(p.Drive.Corridor.Route.Name, Headline(p, o.Units), trip.Cautions, o)
+	file := newGPX(p.Drive.Corridor.Route.Name, Headline(p, o.Units), trip.Cautions, trip.Credits(p), o)
 	file.add(p, "", o)
 	return file.write(w)
 }
@@ -62,7 +62,7 @@ func GPX(w io.Writer, p *trip.Plan, o Options) error {
 // VisitGPX writes the same for each drive: its stops as waypoints, a route and
 // a track.
 func VisitGPX(w io.Writer, v *trip.VisitPlan, o Options) error {
-	file := newGPX(visitName(v), visitHeadline(v), visitCautions(v), o)
+	file := newGPX(visitName(v), visitHeadline(v), visitCautions(v), trip.Credits(v.Plans...), o)
 	for i, p := range v.Plans {
 		file.add(p, fmt.Sprintf("drive %d: ", i+1), o)
 	}
@@ -74,10 +74,10 @@ func sentences(parts ...string) string {
 	return strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), " ")
 }
 
-func newGPX(name, headline string, cautions []string, o Options) *gpxFile {
+func newGPX(name, headline string, cautions, credits []string, o Options) *gpxFile {
 	return &gpxFile{
 		Space: "http://www.topografix.com/GPX/1/1", Version: "1.1", Creator: "ampleway",
-		Metadata: gpxMetadata{Name: name, Desc: sentences(headline, o.Note, strings.Join(cautions, " "))},
+		Metadata: gpxMetadata{Name: name, Desc: sentences(headline, o.Note, strings.Join(cautions, " "), strings.Join(credits, " "))},
 	}
 }
 

@@ -17,6 +17,8 @@ import (
 
 const textWidth = 78
 
+const creditsTitle = "Sources of the data"
+
 // Text writes a trip for a person: the number that matters first, then why,
 // then the stops in order, then what the figures rest on.
 func Text(w io.Writer, p *trip.Plan, o Options) error {
@@ -31,6 +33,7 @@ func Text(w io.Writer, p *trip.Plan, o Options) error {
 	t.list("Look at this first", p.Warnings(o.Units)[len(p.FirstWarnings(o.Units)):])
 	t.list("What this rests on", p.Assumptions(o.Units))
 	t.list("Take care", trip.Cautions)
+	t.list(creditsTitle, trip.Credits(p))
 	return t.w.Flush()
 }
 

@@ -41,6 +41,7 @@ type View struct {
 	Warnings    []string
 	Assumptions []string
 	Cautions    []string
+	Credits     []string
 
 	ProfileWide, ProfileNarrow, Map template.HTML
 	Credit                          string // of pictures under the map
@@ -124,7 +125,7 @@ func NewView(p *trip.Plan, o ViewOptions) *View {
 		Why:      w.why(),
 		Money:    w.money(),
 		Fuel:     p.FuelText(u),
-		Warnings: p.Warnings(u), Assumptions: p.Assumptions(u), Cautions: trip.Cautions,
+		Warnings: p.Warnings(u), Assumptions: p.Assumptions(u), Cautions: trip.Cautions, Credits: trip.Credits(p),
 	}
 	v.End = capital(p.Legs[len(p.Legs)-1].To)
 	v.Verdict = w.verdict(v)

@@ -21,6 +21,7 @@ type VisitDocument struct {
 	Stays         []StayDocument `json:"stays" jsonschema_description:"one after each drive but the last"`
 	Risk          *Risk          `json:"risk,omitempty" jsonschema_description:"of the whole visit; its times hold the stays"`
 	Cautions      []string       `json:"cautions"`
+	Credits       []string       `json:"credits" jsonschema_description:"whose data this is made from, under which licence, for people; to be shown with it"`
 }
 
 // StayDocument is a time between two drives.
@@ -37,7 +38,7 @@ type StayDocument struct {
 func NewVisitDocument(v *trip.VisitPlan, o Options) *VisitDocument {
 	d := &VisitDocument{
 		Format: VisitFormat, DurationMin: minutes(visitS(v)), ArrivalSoCPct: pct(lastDrive(v).ArriveSoC), EndsAtStart: endsAtStart(v),
-		Stays: []StayDocument{}, Cautions: visitCautions(v),
+		Stays: []StayDocument{}, Cautions: visitCautions(v), Credits: trip.Credits(v.Plans...),
 	}
 	cost := visitCost(v)
 	d.Cost, d.UnpricedStops = amounts(cost), cost.Unknown()

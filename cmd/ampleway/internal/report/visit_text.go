@@ -32,6 +32,7 @@ func VisitText(w io.Writer, v *trip.VisitPlan, o Options) error {
 	}
 	t.list("What this rests on", visitAssumptions(v, o.Units))
 	t.list("Take care", visitCautions(v))
+	t.list(creditsTitle, trip.Credits(v.Plans...))
 	return t.w.Flush()
 }
 

@@ -28,6 +28,7 @@ type VisitView struct {
 	Risk        string   // empty unless the visit has been assured
 	Assumptions []string
 	Cautions    []string // those about circuits are with the stays
+	Credits     []string
 }
 
 // StayView is the time between two drives in words.
@@ -51,7 +52,7 @@ func NewVisitView(p *trip.VisitPlan, o ViewOptions) *VisitView {
 	v := &VisitView{
 		Name: visitName(p), Car: wording.A(p.Plans[0].Drive.Car.Name), Note: o.Note,
 		Arrive: visitArrival(p), Duration: span(visitS(p)), Verdict: visitVerdict(p),
-		Assumptions: visitAssumptions(p, o.Units), Cautions: trip.Cautions,
+		Assumptions: visitAssumptions(p, o.Units), Cautions: trip.Cautions, Credits: trip.Credits(p.Plans...),
 	}
 	if cost := visitCost(p); !cost.IsZero() {
 		v.Money = cost.About("stop")

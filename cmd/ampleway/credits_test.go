@@ -1,0 +1,91 @@
+package main
+
+import (
+	"encoding/json"
+	"encoding/xml"
+	"fmt"
+	"html"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// Whose data the stations are stands in every form of a plan, and in a
+// comparison. The notice of OpenStreetMap is that of its copyright page,
+// https://www.openstreetmap.org/copyright, and of ODbL 1.0 section 4.3 (both
+// from memory).
+func TestCreditsInEveryForm(t *testing.T) {
+	road := tempFile(t, "road.geojson", `{"type":"LineString","coordinates":[[10,50],[11,50.001],[12,50],[13,50.001],[14,50]]}`)
+	extract, own := `<osm version="0.6">`, "name,lon,lat,connector,power_kw,stalls,source,licence\n"
+	for i := range 8 {
+		extract += fmt.Sprintf(`<node id="%d" lat="50.002" lon="%g"><tag k="amenity" v="charging_station"/><tag k="socket:type2_combo" v="4"/><tag k="socket:type2_combo:output" v="150 kW"/></node>`, i+1, 10.25+float64(i)/2)
+		own += fmt.Sprintf("Mill %d,%g,50.002,CCS2,150,4,Millers' list,CC-BY-4.0\n", i+1, 10.4+float64(i)/2)
+	}
+	own += "Barn,12,50.002,CCS2,50,2,,\n"
+	osmFile, ownFile := tempFile(t, "extract.osm", extract+`</osm>`), tempFile(t, "own.csv", own)
+	const osm = "Stations along the road: © OpenStreetMap contributors, ODbL 1.0 (https://www.openstreetmap.org/copyright)."
+	const mills = "Stations along the road: Millers' list. Licence: CC-BY-4.0."
+	const barn = "Stations along the road: a source that the data do not name. Licence: not stated."
+	plan := func(format string, more ...string) string {
+		t.Helper()
+		code, out, errOut := ampleway(t, "", append([]string{"trip", "--route", road, "--stations", osmFile, "--stations", ownFile, "--car", "mid-size-sedan", "--format", format}, more...)...)
+		if code != exitOK {
+			t.Fatalf("%s %v: exit %d, %s", format, more, code, errOut)
+		}
+		return out
+	}
+	for what, more := range map[string][]string{"trip": nil, "visit": {"--back"}, "comparison": {"--temp", "0,20"}} {
+		for _, format := range []string{"text", "json", "geojson", "gpx", "html", "csv"} {
+			if what == "comparison" && !slices.Contains([]string{"text", "json", "csv"}, format) {
+				continue
+			}
+			out := plan(format, more...)
+			credits := creditsIn(t, format, out)
+			for _, want := range []string{osm, mills, barn} {
+				if strings.Contains(credits, want) != (format != "csv") {
+					t.Errorf("%s as %s: %q, want %q in %.3000s", what, format, credits, want, out)
+				}
+			}
+		}
+	}
+	// A name that the user gives the data does not take the credit away.
+	named := tempFile(t, "named.geojson", "")
+	if code, _, errOut := ampleway(t, "", "stations", "import", osmFile, "--source", "March extract", "-o", named+".parquet"); code != exitOK {
+		t.Fatalf("exit %d, %s", code, errOut)
+	}
+	code, out, errOut := ampleway(t, "", "trip", "--route", road, "--stations", named+".parquet", "--car", "mid-size-sedan", "--format", "json")
+	if code != exitOK || !strings.Contains(out, osm) || strings.Contains(out, mills) {
+		t.Errorf("exit %d, %s%s", code, errOut, creditsIn(t, "json", out))
+	}
+}
+
+// creditsIn is what stands where a form has its credits.
+func creditsIn(t *testing.T, format, out string) string {
+	t.Helper()
+	type credited struct {
+		Credits []string `json:"credits"`
+	}
+	var document struct {
+		credited
+		Ampleway credited `json:"ampleway"`
+	}
+	var file struct {
+		Desc string `xml:"metadata>desc"`
+	}
+	switch format {
+	case "text":
+		_, list, _ := strings.Cut(out, "Sources of the data\n")
+		return strings.Join(strings.Fields(list), " ")
+	case "json", "geojson":
+		if err := json.Unmarshal([]byte(out), &document); err != nil {
+			t.Fatal(err)
+		}
+		return strings.Join(append(document.Credits, document.Ampleway.Credits...), "\n")
+	case "gpx":
+		if err := xml.Unmarshal([]byte(out), &file); err != nil {
+			t.Fatal(err)
+		}
+		return file.Desc
+	}
+	return html.UnescapeString(out)
+}
