@@ -6,7 +6,7 @@ import "math"
 // from end to start. Reversed twice it is the same route.
 func (r *Route) Reverse() *Route {
 	n := len(r.points)
-	back := &Route{Name: r.Name, Notes: r.Notes, points: make([]Point, n), chainageM: make([]float64, n)}
+	back := &Route{Name: r.Name, Credit: r.Credit, Notes: r.Notes, points: make([]Point, n), chainageM: make([]float64, n)}
 	for i := range r.points {
 		back.points[i] = r.points[n-1-i]
 		back.points[i].SpeedMS = 0
@@ -27,7 +27,7 @@ func (r *Route) Part(fromM, toM float64) (*Route, bool) {
 	if !(toM-fromM >= minPieceM) {
 		return nil, false
 	}
-	part := &Route{Name: r.Name, Notes: r.Notes}
+	part := &Route{Name: r.Name, Credit: r.Credit, Notes: r.Notes}
 	part.put(r.At(fromM), 0)
 	for i := r.Piece(fromM) + 1; i < len(r.points) && r.chainageM[i] <= toM-minPieceM; i++ {
 		if r.chainageM[i] >= fromM+minPieceM {
@@ -53,7 +53,7 @@ func (r *Route) Densify(maxM float64) *Route {
 	if !(maxM >= 1) {
 		panic("route: Densify needs a length of at least 1 m")
 	}
-	dense := &Route{Name: r.Name, Notes: r.Notes}
+	dense := &Route{Name: r.Name, Credit: r.Credit, Notes: r.Notes}
 	for i := 0; i < len(r.points)-1; i++ {
 		a, b := r.points[i], r.points[i+1]
 		lengthM := r.chainageM[i+1] - r.chainageM[i]
@@ -75,7 +75,7 @@ func (r *Route) WithElevations(elevationsM []float64) *Route {
 	if len(elevationsM) != len(r.points) {
 		panic("route: WithElevations needs one elevation a point")
 	}
-	other := &Route{Name: r.Name, Notes: r.Notes, points: r.Points(), chainageM: r.chainageM}
+	other := &Route{Name: r.Name, Credit: r.Credit, Notes: r.Notes, points: r.Points(), chainageM: r.chainageM}
 	for i, m := range elevationsM {
 		other.points[i].ElevationM = m
 	}
@@ -95,7 +95,7 @@ func (r *Route) WithSpeed(speedMS float64) *Route {
 	if !(speedMS >= 0) || math.IsInf(speedMS, 0) {
 		panic("route: WithSpeed needs a speed of at least 0")
 	}
-	other := &Route{Name: r.Name, Notes: r.Notes, points: r.Points(), chainageM: r.chainageM}
+	other := &Route{Name: r.Name, Credit: r.Credit, Notes: r.Notes, points: r.Points(), chainageM: r.chainageM}
 	for i := range other.points[:max(len(other.points)-1, 0)] {
 		other.points[i].SpeedMS = speedMS
 	}

@@ -21,8 +21,9 @@ type Point struct {
 // Route is a polyline with chainages. The zero value is an empty route of no
 // length; New makes every other.
 type Route struct {
-	Name  string   // from the file, or the file's name
-	Notes []string // what a reader left out, joined or assumed, one sentence each
+	Name   string   // from the file, or the file's name
+	Credit string   // whose the road's data are and under which licence; empty: not said
+	Notes  []string // what a reader left out, joined or assumed, one sentence each
 
 	points    []Point
 	chainageM []float64

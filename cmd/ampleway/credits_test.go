@@ -5,6 +5,8 @@ import (
 	"encoding/xml"
 	"fmt"
 	"html"
+	"net/http"
+	"net/http/httptest"
 	"slices"
 	"strings"
 	"testing"
@@ -88,4 +90,41 @@ func creditsIn(t *testing.T, format, out string) string {
 		return file.Desc
 	}
 	return html.UnescapeString(out)
+}
+
+// The road is credited where its GPX file says whose it is, or the router's
+// template does, also the way back.
+func TestCreditsOfTheRoad(t *testing.T) {
+	gpx := func(copyright string) string {
+		return tempFile(t, "road.gpx", `<gpx version="1.1" creator="invented"><metadata>`+copyright+`</metadata><trk><trkseg><trkpt lon="10" lat="50"/><trkpt lon="10.5" lat="50"/></trkseg></trk></gpx>`)
+	}
+	router := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		fmt.Fprint(w, `{"way":{"type":"LineString","coordinates":[[10,50],[10.5,50]]}}`)
+	}))
+	defer router.Close()
+	sites := tempFile(t, "s.csv", "name,lon,lat,connector,power_kw,stalls,source,licence\nMill,10.2,50.002,CCS2,150,4,Millers' list,CC-BY-4.0\n")
+	const osm = "Road: © OpenStreetMap contributors, ODbL 1.0 (https://www.openstreetmap.org/copyright)."
+	asked := []string{"--from", "10,50", "--to", "10.5,50", "--router"}
+	template := router.URL + "/{from.lonlat}/{to.lonlat}#line=way"
+	for name, c := range map[string]struct {
+		args []string
+		want string
+	}{
+		"the authors of OpenStreetMap": {[]string{"--route", gpx(`<copyright author="OpenStreetMap contributors"><year>2026</year><license>https://opendatacommons.org/licenses/odbl/1-0/</license></copyright>`)}, osm},
+		"another author":               {[]string{"--route", gpx(`<copyright author="Orrelund Survey"><license>http://example.org/terms</license></copyright>`)}, "Road: Orrelund Survey, licence http://example.org/terms."},
+		"no author":                    {[]string{"--route", gpx("")}, ""},
+		"a template that says so":      {append(asked, template+"&credit=OpenStreetMap"), osm},
+		"a template that does not":     {append(asked, template), ""},
+	} {
+		for _, back := range []string{"--back=false", "--back"} {
+			code, out, errOut := ampleway(t, "", append([]string{"trip", back, "--stations", sites, "--car", "mid-size-sedan", "--format", "json"}, c.args...)...)
+			if code != exitOK {
+				t.Fatalf("%s: exit %d, %s", name, code, errOut)
+			}
+			road, _, _ := strings.Cut(creditsIn(t, "json", out), "Stations along the road: Millers' list")
+			if strings.TrimSpace(road) != c.want {
+				t.Errorf("%s, %s: %q, want %q", name, back, road, c.want)
+			}
+		}
+	}
 }

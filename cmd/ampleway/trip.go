@@ -63,7 +63,8 @@ output is a route, or a URL; both hold the places in braces:
   --router "http://localhost:8080/way/{from.lonlat}/{to.lonlat}#line=routes.0.geometry"
 
 What follows # is not sent: line= names the field with the route in a JSON
-answer, format= says how to read it, duration_s= names the driving time.
+answer, format= says how to read it, duration_s= names the driving time,
+credit= is whose the road data are, as in credit=OpenStreetMap.
 
 The same router is asked for the detours to the stations that the plan names,
 its stops and what they may be exchanged for, 3 questions a station and no

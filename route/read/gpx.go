@@ -3,6 +3,7 @@ package read
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -71,11 +72,37 @@ func (g *gpx) document() *fault.Input {
 
 func (g *gpx) metadata() *fault.Input {
 	return g.xml.children(func(e xml.StartElement) *fault.Input {
-		if e.Name.Local == "name" {
+		switch e.Name.Local {
+		case "name":
 			return g.xml.text(&g.file.name)
+		case "copyright":
+			return g.copyright(e)
 		}
 		return g.xml.skip()
 	})
+}
+
+// copyright reads who holds the rights in the file, and the licence (GPX 1.1,
+// copyrightType).
+func (g *gpx) copyright(e xml.StartElement) *fault.Input {
+	const most = 1000
+	author, licence := "", ""
+	for _, a := range e.Attr {
+		if a.Name.Local == "author" && len(a.Value) <= most {
+			author = strings.TrimSpace(a.Value)
+		}
+	}
+	err := g.xml.children(func(e xml.StartElement) *fault.Input {
+		if e.Name.Local == "license" {
+			return g.xml.text(&licence)
+		}
+		return g.xml.skip()
+	})
+	if licence != "" {
+		licence = "licence " + licence
+	}
+	g.file.credit = strings.Join(slices.DeleteFunc([]string{author, licence}, func(s string) bool { return s == "" }), ", ")
+	return err
 }
 
 func (g *gpx) track() *fault.Input {

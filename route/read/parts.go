@@ -29,6 +29,7 @@ type part struct {
 // file gathers what a reader finds.
 type file struct {
 	name      string
+	credit    string
 	notes     []string
 	parts     []part
 	points    int
@@ -122,7 +123,7 @@ func (f *file) route(fallbackName string, o Options) (*route.Route, *fault.Input
 		f.note("Elevations taken as unknown, as they are below %d m or above %d m: %d.", lowestM, highestM, f.strangeM)
 	}
 	f.noteLongest(r)
-	r.Notes = f.notes
+	r.Notes, r.Credit = f.notes, f.credit
 	return r, nil
 }
 

@@ -19,7 +19,9 @@
 // where line is the path to a GeoJSON object or an encoded polyline, format
 // says how to read it (gpx, geojson, polyline5 or polyline6; told from the
 // content if absent), and duration_s is the path to the driving time in
-// seconds. A path is member names and list positions (from 0) with dots
+// seconds. credit is no path but a text, such as credit=OpenStreetMap: whose the
+// road data are, to be shown with every plan; without it a GPX answer's
+// copyright is taken. A path is member names and list positions (from 0) with dots
 // between them. Without line the whole answer is the route.
 //
 // Placeholders: {from.lon} {from.lat} {to.lon} {to.lat} are degrees;

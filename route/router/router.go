@@ -57,6 +57,7 @@ type answer struct {
 	content   []byte
 	format    read.Format
 	durationS float64 // 0 where it did not say
+	credit    string  // what the template says of whose the data are
 }
 
 // New makes a router of a command or URL template. The error, a
@@ -191,6 +192,7 @@ func (r *Router) question(ctx context.Context, pair Pair) (*route.Route, *fault.
 		}
 		return nil, in
 	}
+	leg.Credit = cmp.Or(a.credit, leg.Credit)
 	leg, in = r.snapped(leg, pair)
 	if in == nil && a.durationS > 0 {
 		leg = withDuration(leg, a.durationS)

@@ -154,7 +154,7 @@ func TestTemplates(t *testing.T) {
 		{"true 'open", "router template: found an open quotation mark ': expected it closed"},
 		{"http://localhost/way", "router template, placeholder: found no {from.lon}"},
 		{"http:///{from.lonlat}/{to.lonlat}", "router template, URL: found http:///{from.lonlat}/{to.lonlat}: expected a URL such as"},
-		{"http://localhost/{from.lonlat}/{to.lonlat}#shape=a", "router template, after #: found shape: expected line, format or duration_s"},
+		{"http://localhost/{from.lonlat}/{to.lonlat}#shape=a", "router template, after #: found shape: expected line, format, duration_s or credit"},
 		{"http://localhost/{from.lonlat}/{to.lonlat}#format=kml", "router template, format: found kml: expected gpx, geojson, polyline5 or polyline6"},
 		{"http://localhost/{from.lonlat}/{to.lonlat}#line=%zz", "router template, after #: found line=%zz: expected line=PATH&format=FORMAT&duration_s=PATH"},
 	} {

@@ -20,6 +20,7 @@ import (
 type fields struct {
 	line, duration []string // paths; empty where not named
 	format         read.Format
+	credit         string // not a path: the text itself
 }
 
 // useURL makes the router ask an HTTP service.
@@ -66,10 +67,12 @@ func parseFields(fragment string) (fields, *fault.Input) {
 			f.line = strings.Split(list[0], ".")
 		case "duration_s":
 			f.duration = strings.Split(list[0], ".")
+		case "credit":
+			f.credit = list[0]
 		case "format":
 			f.format = read.Format(list[0])
 		default:
-			return f, &fault.Input{Field: "after #", Found: key, Expected: "line, format or duration_s"}
+			return f, &fault.Input{Field: "after #", Found: key, Expected: "line, format, duration_s or credit"}
 		}
 	}
 	switch f.format {
@@ -126,7 +129,7 @@ func sizeText(bytes int64) string {
 
 // pick takes the named fields out of an answer.
 func (f fields) pick(body []byte) (answer, *fault.Input) {
-	a := answer{content: body, format: f.format}
+	a := answer{content: body, format: f.format, credit: f.credit}
 	if len(f.line) > 0 {
 		line, err := at(body, f.line)
 		if err != nil {

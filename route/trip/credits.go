@@ -34,7 +34,26 @@ func Credits(plans ...*Plan) []string {
 			c.add(p.Drive.Corridor.Passes[i].Site)
 		}
 	}
-	return c.sentences()
+	return append(roadCredits(plans), c.sentences()...)
+}
+
+// roadCredits are of the roads whose file or router says whose they are.
+func roadCredits(plans []*Plan) []string {
+	out := []string{}
+	for _, p := range plans {
+		text := "Road: " + p.Drive.Corridor.Route.Credit + "."
+		if isOSM(text) {
+			text = "Road: " + osmCredit
+		}
+		if p.Drive.Corridor.Route.Credit != "" && !slices.Contains(out, text) {
+			out = append(out, text)
+		}
+	}
+	return out
+}
+
+func isOSM(text string) bool {
+	return strings.Contains(strings.ToLower(text), strings.ToLower(stations.OSM))
 }
 
 type credits struct {
@@ -58,7 +77,7 @@ func (c *credits) add(s *stations.Site) {
 		return
 	}
 	c.seen[key] = true
-	if strings.Contains(strings.ToLower(s.Source), strings.ToLower(stations.OSM)) {
+	if isOSM(s.Source) {
 		c.osm = true
 		return
 	}
@@ -72,7 +91,7 @@ func (c *credits) add(s *stations.Site) {
 
 func (c *credits) sentences() []string {
 	const about = "Stations along the road: "
-	out := []string{}
+	var out []string
 	if c.osm {
 		out = append(out, about+osmCredit)
 	}
