@@ -43,35 +43,41 @@ type label struct {
 // admissible, and the first label to reach the destination is the best that
 // the departure SoCs tried can give.
 type search struct {
-	s       *Sweep
-	p       *Problem
-	w       weights
-	clocked bool // the time of day matters
-	needs   bool // a rest is to be taken at a stop
-	labels  []label
-	fronts  [][]int // of each node: labels that none dominates
-	heap    []int
-	atOnce  []float64 // by node and cell: no more than the value of leaving at once
-	known   []bool    // of atOnce, by node
-	arcs    []arc
-	socs    []float64
-	rates   [][]tariff  // of each node, filled when asked for
-	onward  [][]float64 // of each node: what drives out of it need
-	starts  []float64
-	front   []moment // of a stage that is thinned
-	slack   slack
-	most    int // work that may be done
-	work    int // labels and knots compared or tried so far
-	asked   int // work when Stop was last asked
-	err     error
+	s          *Sweep
+	p          *Problem
+	w          weights
+	clocked    bool // the time of day matters
+	needs      bool // a rest is to be taken at a stop
+	labels     []label
+	fronts     [][]int // of each node: labels that none dominates
+	heap       []int
+	atOnce     []float64 // by node and cell: no more than the value of leaving at once
+	known      []bool    // of atOnce, by node
+	arcs       []arc
+	socs       []float64
+	rates      [][]tariff  // of each node, filled when asked for
+	onward     [][]float64 // of each node: what drives out of it need
+	starts     []float64
+	front      []moment // of a stage that is thinned
+	slack      slack
+	slackValue float64
+	most       int // work that may be done
+	work       int // labels and knots compared or tried so far
+	asked      int // work when Stop was last asked
+	err        error
 }
 
 // slack is how much worse a label may be than another and still rule it out:
 // by nothing in the first search, by more in those that follow where its work
 // was used up before it found anything.
-type slack struct{ soc, s float64 }
+type slack struct {
+	soc, s float64
+	money  float64 // share of the least that the trip can cost by the sweep, where money counts
+}
 
-var slacks = [...]slack{{}, {0.01, 60}, {0.04, 300}}
+// The coarsest finds a plan by cost of a trip with a long free stay, for which the
+// others' work does not do.
+var slacks = [...]slack{{}, {0.01, 60, 0.002}, {0.04, 300, 0.01}, {0.1, 900, 0.04}}
 
 const (
 	mostWork  = 10_000_000 // of one search, comparisons; a fraction of a second
@@ -113,6 +119,12 @@ func newSearch(s *Sweep, p *Problem, slack slack) *search {
 	q.known = make([]bool, s.n+2)
 	q.rates = make([][]tariff, s.n+2)
 	q.onward = make([][]float64, s.n+2)
+	q.slackValue = slack.s * q.w.perS
+	if q.w.perMoney > 0 {
+		if _, bound, ok := s.depart(0, s.top(), p.DepartSoC); ok {
+			q.slackValue = math.Max(q.slackValue, slack.money*bound)
+		}
+	}
 	q.add(label{soc: p.DepartSoC, clock: p.DepartS, before: -1, rested: !rest})
 	return q
 }
@@ -175,8 +187,7 @@ func (q *search) beaten(l *label, self int) bool {
 // count as being cheap: it is worth nothing where a has to wait for a period
 // that b comes to in time.
 func (q *search) dominates(a, b *label) bool {
-	slackS := q.slack.s
-	return a.soc >= b.soc-q.slack.soc && q.spent(a.value, a.clock) <= q.spent(b.value, b.clock)+1e-9+slackS*q.w.perS && (!q.clocked || a.clock <= b.clock+slackS) &&
+	return a.soc >= b.soc-q.slack.soc && q.spent(a.value, a.clock) <= q.spent(b.value, b.clock)+1e-9+q.slackValue && (!q.clocked || a.clock <= b.clock+q.slack.s) &&
 		(!q.s.limited || a.stops <= b.stops) && (a.rested || !b.rested)
 }
 

@@ -30,6 +30,58 @@ func thereAndBack(t testing.TB, stay string, ask question.Question) *trip.Visit 
 	return &trip.Visit{Drives: []*trip.Drive{out, back}, Stays: []trip.Stay{s}, Goal: goal}
 }
 
+// By cost a long stay that charges for nothing leaves many ways out and back to
+// compare: a plan is found all the same, and it costs no more than the quickest.
+func TestThereAndBackByCost(t *testing.T) {
+	index := demoStations(t)
+	for _, name := range []string{"mid-size-sedan", "van", "small-hatch"} {
+		if testing.Short() && name != "mid-size-sedan" {
+			continue
+		}
+		plans := map[string]*trip.VisitPlan{}
+		for _, best := range []string{"cost", "time"} {
+			ask := byEstimate()
+			ask.Best, ask.Depart, ask.ReservePct, ask.ArriveWithPct = best, "2026-10-17T08:00:00-10:00", 10, 15
+			from := 150.0
+			ask.TempC, ask.WindKMH, ask.WindFromDeg, ask.PayloadKg = 8, 40, &from, 160
+			r, c := demoRoute(t, "pass"), car(t, name)
+			out, goal, err := trip.Prepare(r, index, c, ask)
+			if err != nil {
+				t.Fatal(err)
+			}
+			back, _, err := trip.Prepare(r.Reverse(), index, c, ask)
+			if err != nil {
+				t.Fatal(err)
+			}
+			stay, err := trip.ParseStay("6h level2:40")
+			if err != nil {
+				t.Fatal(err)
+			}
+			visit := &trip.Visit{Drives: []*trip.Drive{out, back}, Stays: []trip.Stay{stay}, Goal: goal}
+			if plans[best], err = visit.Plan(nil); err != nil {
+				t.Fatalf("%s by %s: %v", name, best, err)
+			}
+		}
+		cost := func(best string) float64 {
+			sum := 0.0
+			for _, p := range plans[best].Plans {
+				replay(t, p)
+				one, ok := p.Cost.One(p.Goal.Rates)
+				if !ok {
+					t.Fatalf("%s by %s: the cost is not one sum", name, best)
+				}
+				sum += one.Float()
+			}
+			return sum
+		}
+		byCost, byTime := cost("cost"), cost("time")
+		if !(byCost <= byTime) {
+			t.Errorf("%s: %.2f by cost, %.2f by time", name, byCost, byTime)
+		}
+		t.Logf("%s: %.2f by cost, %.2f by time", name, byCost, byTime)
+	}
+}
+
 func TestThereAndBack(t *testing.T) {
 	ask := byEstimate()
 	ask.Depart = "2026-11-07T09:00:00Z"
