@@ -107,7 +107,7 @@ func (l Limits) withDefaults() Limits {
 		l.BodyBytes = 16 << 20
 	}
 	if l.Wait == 0 {
-		l.Wait = 3 * time.Second
+		l.Wait = 8 * time.Second
 	}
 	if l.Plan == 0 {
 		l.Plan = 15 * time.Second
