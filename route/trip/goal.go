@@ -99,6 +99,28 @@ func (g Goal) keeps() bool { return g.MostStops > 0 && !g.advised || g.Meal.Leas
 // floorSoC is the least SoC anywhere on the road.
 func (g Goal) floorSoC() float64 { return min(g.ReserveSoC, g.ArriveReserveSoC) }
 
+// ReserveText names what a trip must not fall below, and which is which where
+// the reserves differ.
+func (g Goal) ReserveText() string {
+	if g.ReserveSoC == g.ArriveReserveSoC {
+		return fmt.Sprintf("your reserve of %.0f %%", 100*g.ReserveSoC)
+	}
+	return g.LegReserveText(false) + " and " + g.LegReserveText(true)
+}
+
+// LegReserveText names what one leg must arrive with.
+func (g Goal) LegReserveText(last bool) string {
+	switch {
+	case g.ReserveSoC == g.ArriveReserveSoC:
+		return g.ReserveText()
+	case last:
+		return fmt.Sprintf("the %.0f %% you want on arrival", 100*g.ArriveReserveSoC)
+	case g.ReserveSoC > g.ArriveReserveSoC:
+		return fmt.Sprintf("the %.0f %% you want at each stop", 100*g.ReserveSoC)
+	}
+	return fmt.Sprintf("your reserve of %.0f %% on the way", 100*g.ReserveSoC)
+}
+
 func (g Goal) withoutFallback() Goal {
 	g.Fallback = false
 	return g

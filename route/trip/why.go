@@ -24,6 +24,7 @@ type NoPlan struct {
 	ToCharger   *Charger
 	MissingKWh  float64     // what the battery lacks for it, leaving with all it may hold
 	MissingM    float64     // about how much road that is
+	Reserve     string      // what the car must arrive there with, in words
 	Confidence  float64     // with which the reserve was asked to hold; 0: by the estimate, or no probability is known for the car
 	Margin      float64     // in its place where none is known: share of consumption above the estimate
 	MayBeClosed []*Charger  // on that stretch, left out because they may be closed when the car comes by
@@ -84,8 +85,8 @@ func (n *NoPlan) Text(u question.Units) string {
 	if n.Limit != "" {
 		return what + " cannot be planned: " + n.Limit + "."
 	}
-	return fmt.Sprintf("%s cannot be planned: from %s (%s) the car cannot reach %s (%s) with its reserve%s; %.1f kWh are missing, about %s of road.",
-		what, n.From, at(n.FromM, u), n.To, at(n.ToM, u), n.surely(), n.MissingKWh, u.Distance(n.MissingM)) + n.closedText(u)
+	return fmt.Sprintf("%s cannot be planned: from %s (%s) the car cannot reach %s (%s) with %s%s; %.1f kWh are missing, about %s of road.",
+		what, n.From, at(n.FromM, u), n.To, at(n.ToM, u), n.Reserve, n.surely(), n.MissingKWh, u.Distance(n.MissingM)) + n.closedText(u)
 }
 
 // closedText says which stations count as absent because of their hours.
@@ -118,7 +119,7 @@ func (r Remedy) Text(u question.Units) string {
 	case r.DepartSoC > 0:
 		return fmt.Sprintf("leave with at least %.0f %%", math.Ceil(100*r.DepartSoC-1e-6))
 	case r.Reserve:
-		return fmt.Sprintf("accept a reserve of %.0f %%", math.Floor(100*r.ReserveSoC+1e-6))
+		return fmt.Sprintf("accept a reserve of %.0f %%, on the way and on arrival", math.Floor(100*r.ReserveSoC+1e-6))
 	case r.SpeedCapMS > 0:
 		return "drive no faster than " + u.Speed(r.SpeedCapMS)
 	case r.Inlet != "":
@@ -199,6 +200,7 @@ func (d *Drive) why(g Goal, e *stops.Infeasible, closed shut) error {
 	n.FromCharger, n.FromM = d.node(gap.from)
 	n.ToCharger, n.ToM = d.node(gap.to)
 	n.From, n.To = d.placeName(n.FromCharger, true), d.placeName(n.ToCharger, false)
+	n.Reserve = g.LegReserveText(n.ToCharger == nil)
 	n.MissingKWh = gap.missingKWh
 	if leg := d.Profile.Leg(n.FromM, n.ToM); leg.CostKWh > 0 {
 		n.MissingM = gap.missingKWh * leg.DistanceM / leg.CostKWh

@@ -102,7 +102,11 @@ func (p *Profile) reserve(d *drawing, x, y scale) {
 	d.rect("c-reserve", x.p0, y.at(p.ReservePct), x.p1-x.p0, y.p0-y.at(p.ReservePct))
 	d.line("c-reserveline", x.p0, y.at(p.ReservePct), x.p1, y.at(p.ReservePct))
 	if p.ReservePct > 0 {
-		d.text("c-small", "start", x.p0+4, y.at(p.ReservePct)+12, fmt.Sprintf("reserve %s %%", number(p.ReservePct)))
+		label := fmt.Sprintf("reserve %s %%", number(p.ReservePct))
+		if p.EndReservePct > p.ReservePct {
+			label += fmt.Sprintf(" on the way, %s %% on arrival", number(p.EndReservePct))
+		}
+		d.text("c-small", "start", x.p0+4, y.at(p.ReservePct)+12, label)
 	}
 	if p.EndReservePct > 0 && p.EndReservePct != p.ReservePct {
 		d.line("c-reserveend", x.p1-14, y.at(p.EndReservePct), x.p1+4, y.at(p.EndReservePct))

@@ -111,11 +111,15 @@ func dwellS(p *trip.Plan) float64 {
 }
 
 func headroomText(p *trip.Plan) string {
-	reserve := "The reserve holds if the car uses no more than this estimate"
+	until := "if the car uses no more than this estimate"
 	if p.Headroom >= 0.005 {
-		reserve = fmt.Sprintf("The reserve holds until the car uses %s more than this estimate", margin(p.Headroom))
+		until = fmt.Sprintf("until the car uses %s more than this estimate", margin(p.Headroom))
 	}
-	return fmt.Sprintf("%s (leg %d is the tightest); the battery would be empty at %s more (leg %d).", reserve, p.HeadroomLeg+1, margin(p.ToEmpty), p.ToEmptyLeg+1)
+	holds := "holds"
+	if p.Goal.ReserveSoC != p.Goal.ArriveReserveSoC {
+		holds = "hold"
+	}
+	return fmt.Sprintf("%s %s %s (leg %d is the tightest); the battery would be empty at %s more (leg %d).", capital(p.Goal.ReserveText()), holds, until, p.HeadroomLeg+1, margin(p.ToEmpty), p.ToEmptyLeg+1)
 }
 
 // table is the trip at a glance, one line a place.

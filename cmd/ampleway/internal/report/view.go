@@ -257,15 +257,16 @@ func (w *viewer) whyLeave(i int) string {
 		return fmt.Sprintf("Leave with at least %s when the meal is over; the battery charges meanwhile.", leave)
 	}
 	last := i == len(p.Stops)-1
+	reserve := p.Goal.LegReserveText(last)
 	enough := onward.ArriveSoC < onward.ReserveSoC+just || onward.LeastSoC < math.Min(p.Goal.ReserveSoC, p.Goal.ArriveReserveSoC)+just
 	switch {
 	case enough && last:
-		return fmt.Sprintf("Leave with %s: it is enough to arrive with your reserve, and power has fallen to %.0f kW.", leave, s.PowerOutKW)
+		return fmt.Sprintf("Leave with %s: it is enough to arrive with %s, and power has fallen to %.0f kW.", leave, reserve, s.PowerOutKW)
 	case enough && p.Stops[i+1].PowerInKW > s.PowerOutKW:
-		return fmt.Sprintf("Leave with %s: it is enough to reach %s with your reserve. Here power has fallen to %.0f kW, there it begins at %.0f kW, so more is quicker there.",
-			leave, onward.To, s.PowerOutKW, p.Stops[i+1].PowerInKW)
+		return fmt.Sprintf("Leave with %s: it is enough to reach %s with %s. Here power has fallen to %.0f kW, there it begins at %.0f kW, so more is quicker there.",
+			leave, onward.To, reserve, s.PowerOutKW, p.Stops[i+1].PowerInKW)
 	case enough:
-		return fmt.Sprintf("Leave with %s: it is enough to reach %s with your reserve.", leave, onward.To)
+		return fmt.Sprintf("Leave with %s: it is enough to reach %s with %s.", leave, onward.To, reserve)
 	case last:
 		return fmt.Sprintf("Leave with %s: more than enough to arrive, and the quickest in all.", leave)
 	}

@@ -53,7 +53,7 @@ func visitHeadline(v *trip.VisitPlan) string {
 		lowest = math.Min(lowest, p.ArriveSoC)
 		stops += len(p.Stops)
 	}
-	return fmt.Sprintf("%s after %s: %s, %s in all, never arriving with less than %s.",
+	return fmt.Sprintf("%s after %s: %s, %s in all; no drive ends with less than %s.",
 		visitArrival(v), span(visitS(v)), count(len(v.Plans), "drive"), count(stops, "charging stop"), Arriving(lowest))
 }
 
