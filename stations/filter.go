@@ -38,7 +38,7 @@ const (
 	PowerUnknown  Verdict = "no power in the data for the plug that fits"
 	PowerAssumed  Verdict = "power is assumed, not published"
 	TooWeak       Verdict = "too little power"
-	TooFewStalls  Verdict = "too few stalls"
+	TooFewStalls  Verdict = "too few bays"
 )
 
 // Judge returns the first reason against a site, or Taken and what the car can

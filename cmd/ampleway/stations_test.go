@@ -123,8 +123,8 @@ func TestNearFormats(t *testing.T) {
 	one, _, road, _ := folder(t)
 	code, text, errOut := ampleway(t, "", "stations", "near", "--route", road, "--stations", one, "--least-power", "100")
 	const want = `road: 7.2 km, 1 pass of stations within 5.0 km in a straight line (off road: by road, estimated unless the data say)
-at km  off road  best stall   stalls  station      operator  hours      price
-1.4    1.6 km    CCS2 150 kW  4       Mill Bridge  North     not known  0.5 XTS/kWh
+at km  off road  best bay     bays  station      operator  hours      price
+1.4    1.6 km    CCS2 150 kW  4     Mill Bridge  North     not known  0.5 XTS/kWh
 left out, too little power: 1
 `
 	if code != exitOK || text != want || !strings.Contains(errOut, "1 of 5 records cannot be used") {

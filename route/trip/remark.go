@@ -167,7 +167,7 @@ func (d *Drive) assumptions(u question.Units) []string {
 		fmt.Sprintf("Weather: %s, %s, road %s%s.", u.Temperature(c.TempC), windText(c, u), surfaceText(c), loadText(c, u)),
 		fmt.Sprintf("Driving: %s%s; %s on this road.", speedsText(d, u), capText(d, u), u.Consumption(d.Profile.EnergyKWh(d.Profile.LengthM())/d.Profile.LengthM())),
 		"Detours: " + d.askedText(u) + fmt.Sprintf("great-circle distance times %.1f, there and back, at %s, unless the data say otherwise.", o.DetourFactor, u.Speed(o.DetourSpeedMS)),
-		fmt.Sprintf("Stops: %.0f minutes each to park, plug in and pay; power follows the car's taper, the stall and the battery's temperature.", d.Options.overheadS()/60),
+		fmt.Sprintf("Stops: %.0f minutes each to park, plug in and pay; power follows the car's taper, the bay's power and the battery's temperature.", d.Options.overheadS()/60),
 		fmt.Sprintf("Billing: stations bill %.0f %% more than reaches the battery.", 100*(1/energy.GridEfficiency-1)),
 	}
 	if d.Corridor.Route.HasElevation() {
@@ -232,6 +232,9 @@ func windText(c *energy.Conditions, u question.Units) string {
 func surfaceText(c *energy.Conditions) string {
 	if c.Surface == "" {
 		return string(energy.Dry)
+	}
+	if c.Surface == energy.Puddly {
+		return "under standing water"
 	}
 	return string(c.Surface)
 }

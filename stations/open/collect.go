@@ -96,7 +96,7 @@ func (c *collector) add(s stations.Site, where at) error {
 // counted keeps the number of stalls within its limit.
 func (c *collector) counted(stalls int) error {
 	if c.stalls += stalls; c.stalls > c.limits.Records {
-		return c.tooMany("stalls")
+		return c.tooMany("bays")
 	}
 	return nil
 }

@@ -119,7 +119,7 @@ func (c *collector) frenchPlugsOf(f *frenchColumns, get func(int) string, where 
 		}
 	}
 	if yes, _ := boolean(get(f.other)); yes && len(plugs) == 0 {
-		c.suspect(where, "prise_type_autre", get(f.other), "another plug, which the register does not name: stall without a plug")
+		c.suspect(where, "prise_type_autre", get(f.other), "another plug, which the register does not name: bay without a plug")
 	}
 	v := get(f.power)
 	kw, ok := powers(v)

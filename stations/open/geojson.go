@@ -149,7 +149,7 @@ func (s *ownStalls) UnmarshalJSON(raw []byte) error {
 		return decode(raw, &s.list)
 	}
 	if err := json.Unmarshal(raw, &s.number); err != nil {
-		return &fault.Input{Field: "stalls", Found: string(raw), Expected: "a list of stalls or a number"}
+		return &fault.Input{Field: "stalls", Found: string(raw), Expected: "a list of bays or a number"}
 	}
 	return nil
 }
@@ -201,7 +201,7 @@ func (c *collector) ownStalls(p *ownProperties, where at) ([]stations.Stall, boo
 			n = *st.Count
 		}
 		if n < 1 || n > maxStalls || len(out)+n > maxStalls {
-			c.reject(where, "count", fmt.Sprint(n), fmt.Sprintf("1 to %d stalls at a site", maxStalls))
+			c.reject(where, "count", fmt.Sprint(n), fmt.Sprintf("1 to %d bays at a site", maxStalls))
 			return nil, false
 		}
 		for i, con := range st.Connectors {
@@ -238,7 +238,7 @@ func (c *collector) simpleStalls(p *ownProperties, where at) ([]stations.Stall, 
 		n = *p.Stalls.number
 	}
 	if n < 1 || n > maxStalls {
-		c.reject(where, "stalls", fmt.Sprint(n), fmt.Sprintf("a list of stalls or a number from 1 to %d", maxStalls))
+		c.reject(where, "stalls", fmt.Sprint(n), fmt.Sprintf("a list of bays or a number from 1 to %d", maxStalls))
 		return nil, false
 	}
 	if p.Connector == "" {

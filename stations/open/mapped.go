@@ -249,7 +249,7 @@ func (c *collector) mappedPlugs(b mappedStall, fields []string, where at) (plugs
 			return nil, 0, false
 		}
 		if err := whole(&n, v, 0, maxStalls); err != nil {
-			c.suspect(where, "count", v, "not a number of stalls: left out")
+			c.suspect(where, "count", v, "not a number of bays: left out")
 			return nil, 0, false
 		}
 		if n == 0 {

@@ -41,7 +41,7 @@ func (r *Report) WriteJSON(w io.Writer) error {
 // WriteText writes the report for people.
 func (r *Report) WriteText(w io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s: %s, %s, %s with %s, %s with direct current\n", r.File, r.Format, wording.Count(r.Records, "record"), wording.Count(r.Sites, "site"), wording.Count(r.Stalls, "stall"), wording.Count(r.DCSites, "site"))
+	fmt.Fprintf(&b, "%s: %s, %s, %s with %s, %s with direct current\n", r.File, r.Format, wording.Count(r.Records, "record"), wording.Count(r.Sites, "site"), wording.Count(r.Stalls, "bay"), wording.Count(r.DCSites, "site"))
 	for _, n := range r.Notes {
 		fmt.Fprintf(&b, "  %s\n", n)
 	}

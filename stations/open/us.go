@@ -236,7 +236,7 @@ func (c *collector) usStalls(row *usRecord, where at) ([]stations.Stall, bool) {
 	for i, plugs := range lists {
 		name := usNames[columns[i]].csv
 		if counts[i] > 0 && len(plugs) == 0 {
-			c.suspect(where, name, strconv.Itoa(counts[i]), "no plug of the list can be meant: stalls without a plug")
+			c.suspect(where, name, strconv.Itoa(counts[i]), "no plug of the list can be meant: bays without a plug")
 		}
 		if counts[i] == 0 && len(plugs) > 0 && i < 2 {
 			c.suspect(where, name, "none", "the list has such a plug: left out")

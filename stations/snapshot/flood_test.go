@@ -96,7 +96,7 @@ func wide(t *testing.T, rows int, change func(n int, m *minimal)) string {
 func TestBombs(t *testing.T) {
 	refusedWithin(t, wide(t, 150, func(n int, m *minimal) {
 		m.Stalls = fmt.Sprintf(`[{"count":100000,"group":%d,"connectors":[]}]`, n)
-	}), "stalls in layouts that differ", 1500)
+	}), "bays in layouts that differ", 1500)
 	objects := strings.Repeat("{},", 8000)
 	refusedWithin(t, wide(t, 700, func(n int, m *minimal) {
 		m.More = fmt.Sprintf(`{"note":"%d","parts":[%s{}]}`, n, objects)

@@ -253,7 +253,7 @@ func stallParser() func([]byte) ([]stations.Stall, error) {
 	return func(text []byte) ([]stations.Stall, error) {
 		stalls, err := parseStalls(text)
 		if total += len(stalls); total > maxLayoutStalls {
-			return nil, fmt.Errorf("more than %d stalls in layouts that differ", maxLayoutStalls)
+			return nil, fmt.Errorf("more than %d bays in layouts that differ", maxLayoutStalls)
 		}
 		return stalls, err
 	}
@@ -267,7 +267,7 @@ func parseStalls(text []byte) ([]stations.Stall, error) {
 	var stalls []stations.Stall
 	for _, r := range runs {
 		if r.Count < 0 || r.Count > maxStalls-len(stalls) {
-			return nil, fmt.Errorf("a site of more than %d stalls", maxStalls)
+			return nil, fmt.Errorf("a site of more than %d bays", maxStalls)
 		}
 		stalls = slices.Grow(stalls, max(r.Count, 1))
 		for range max(r.Count, 1) {
@@ -359,7 +359,7 @@ func (t *Table) check() error {
 			continue
 		}
 		if stalls := len(t.stalls.at(i)); names != stalls {
-			return fmt.Errorf("site %q has %d stalls and %d names for them", t.id.at(i), stalls, names)
+			return fmt.Errorf("site %q has %d bays and %d names for them", t.id.at(i), stalls, names)
 		}
 	}
 	return nil

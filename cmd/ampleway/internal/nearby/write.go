@@ -39,7 +39,7 @@ func Text(w io.Writer, l List) error {
 	fmt.Fprintf(&b, "%s: %.1f km, %s of stations within %.1f km in a straight line (off road: by road, estimated unless the data say)\n", l.RouteName, l.LengthM/1000, wording.Count(len(l.Passes), "pass"), l.HalfWidth/1000)
 	if len(l.Passes) > 0 {
 		t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-		fmt.Fprintln(t, "at km\toff road\tbest stall\tstalls\tstation\toperator\thours\tprice\t")
+		fmt.Fprintln(t, "at km\toff road\tbest bay\tbays\tstation\toperator\thours\tprice\t")
 		for _, p := range l.Passes {
 			fmt.Fprintf(t, "%.1f\t%.1f km\t%s\t%d\t%s\t%s\t%s\t%s\t%s\n", p.ChainageM/1000, p.OneWayM/1000, stall(p), p.Offer.Stalls,
 				cmp.Or(p.Site.Name, p.Site.Address, p.Site.ID), p.Site.Operator, cmp.Or(p.Site.Hours, "not known"), price(p.Site.Price), p.Why)

@@ -178,7 +178,7 @@ func (t *textWriter) fallbackText(f *trip.Fallback) string {
 	if f.Back {
 		way = "go back"
 	}
-	return fmt.Sprintf("%s %s to %s, there with %s; %s%s", way, t.o.Units.Distance(f.DistanceM), f.ToName, Arriving(f.ArriveSoC), laterText(f.LateS), anewText(f))
+	return fmt.Sprintf("%s %s to %s, arriving with %s; %s%s", way, t.o.Units.Distance(f.DistanceM), f.ToName, Arriving(f.ArriveSoC), laterText(f.LateS), anewText(f))
 }
 
 // mealToCome says that a fallback leaves out the meal at its stop, or at one
@@ -195,7 +195,7 @@ func anewText(f *trip.Fallback) string {
 	if !f.Anew {
 		return ""
 	}
-	return ", with less than planned: plan the drives after it anew"
+	return ", with less than planned: plan the drives after it again"
 }
 
 func laterText(s float64) string {
@@ -212,7 +212,7 @@ func (t *textWriter) hardships(p *trip.Plan) {
 	if len(p.Stresses) == 0 {
 		return
 	}
-	t.line("%s", t.strong("What takes more: arrival and lowest with the same stops, left alike"))
+	t.line("%s", t.strong("On a harder day: arrival and lowest with the same stops and departure charges"))
 	for i := range p.Stresses {
 		s := &p.Stresses[i]
 		t.line("  %-*s %7s %7s  %s", nameWidth, clip(s.Text(t.o.Units), nameWidth), reached(s.ArriveSoC), reached(s.LeastSoC), HardshipText(p, s))
@@ -228,15 +228,15 @@ func reached(soc float64) string {
 	return Arriving(soc)
 }
 
-// HardshipText says what comes of a hardship.
+// HardshipText says how a harder day ends.
 func HardshipText(p *trip.Plan, s *trip.Stress) string {
 	switch {
 	case s.Holds():
 		return "every reserve holds"
 	case s.Plan == nil:
-		return fmt.Sprintf("leg %d too thin, no other plan found", s.BreaksLeg+1)
+		return fmt.Sprintf("breaks a reserve on leg %d; no other plan found", s.BreaksLeg+1)
 	}
-	return fmt.Sprintf("leg %d too thin: %s, %s", s.BreaksLeg+1, count(len(s.Plan.Stops), "stop"), laterText(s.Plan.TimeS-p.TimeS))
+	return fmt.Sprintf("breaks a reserve on leg %d; planned again: %s, %s", s.BreaksLeg+1, count(len(s.Plan.Stops), "stop"), laterText(s.Plan.TimeS-p.TimeS))
 }
 
 func (t *textWriter) choices(p *trip.Plan) {

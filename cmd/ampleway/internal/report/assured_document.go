@@ -51,7 +51,7 @@ type Fallback struct {
 	DriveMin     float64  `json:"drive_min" jsonschema:"minimum=0"`
 	ArriveSoCPct float64  `json:"arrive_soc_pct" jsonschema:"minimum=0,maximum=100"`
 	LaterMin     float64  `json:"later_min" jsonschema_description:"the whole trip takes so much longer than planned; a meal that is still to come is not in it"`
-	Anew         bool     `json:"plan_anew,omitempty" jsonschema_description:"of a visit: the drive ends with less than planned, and the drives after it are to be planned anew"`
+	Anew         bool     `json:"plan_anew,omitempty" jsonschema_description:"of a visit: the drive ends with less than planned, and the drives after it are to be planned again"`
 	MoreStops    int      `json:"further_stops" jsonschema:"minimum=0" jsonschema_description:"from there on, that one included"`
 }
 

@@ -27,7 +27,7 @@ type Document struct {
 	DurationMin        float64      `json:"duration_min" jsonschema:"minimum=0" jsonschema_description:"driving and stops"`
 	DrivingMin         float64      `json:"driving_min" jsonschema:"minimum=0" jsonschema_description:"with the detours"`
 	ChargingMin        float64      `json:"charging_min" jsonschema:"minimum=0" jsonschema_description:"time in which power flows"`
-	OverheadMin        float64      `json:"overhead_min" jsonschema:"minimum=0" jsonschema_description:"at the stalls without power: parking, paying, waiting"`
+	OverheadMin        float64      `json:"overhead_min" jsonschema:"minimum=0" jsonschema_description:"at the bays without power: parking, paying, waiting"`
 	DepartSoCPct       float64      `json:"depart_soc_pct" jsonschema:"minimum=0,maximum=100"`
 	ArrivalSoCPct      float64      `json:"arrival_soc_pct" jsonschema:"minimum=0,maximum=100"`
 	ReservePct         float64      `json:"reserve_pct" jsonschema:"minimum=0,maximum=100" jsonschema_description:"least on reaching a stop"`
@@ -91,7 +91,7 @@ type Stop struct {
 	DetourKM     float64 `json:"detour_km" jsonschema:"minimum=0" jsonschema_description:"off the road and back"`
 	ArriveAt     string  `json:"arrive_at,omitempty" jsonschema:"format=date-time"`
 	LeaveAt      string  `json:"leave_at,omitempty" jsonschema:"format=date-time"`
-	ArriveMin    float64 `json:"arrive_min" jsonschema:"minimum=0" jsonschema_description:"at the stall, after departure"`
+	ArriveMin    float64 `json:"arrive_min" jsonschema:"minimum=0" jsonschema_description:"at the bay, after departure"`
 	ArriveSoCPct float64 `json:"arrive_soc_pct" jsonschema:"minimum=0,maximum=100"`
 	LeaveSoCPct  float64 `json:"leave_soc_pct" jsonschema:"minimum=0,maximum=100"`
 	DwellMin     float64 `json:"dwell_min" jsonschema:"minimum=0" jsonschema_description:"from leaving the road to rejoining it: detour, overhead, waiting, charging"`
@@ -132,9 +132,9 @@ type Station struct {
 	Lon          float64  `json:"lon" jsonschema:"minimum=-180,maximum=180"`
 	Lat          float64  `json:"lat" jsonschema:"minimum=-90,maximum=90"`
 	Connector    string   `json:"connector"`
-	PowerKW      float64  `json:"power_kw" jsonschema:"minimum=0" jsonschema_description:"of one stall that fits the car"`
+	PowerKW      float64  `json:"power_kw" jsonschema:"minimum=0" jsonschema_description:"of one bay that fits the car"`
 	PowerAssumed bool     `json:"power_assumed" jsonschema_description:"the power is a default, not from the data"`
-	Stalls       int      `json:"stalls" jsonschema:"minimum=0" jsonschema_description:"that give this"`
+	Stalls       int      `json:"stalls" jsonschema:"minimum=0" jsonschema_description:"bays that give this"`
 	Bays         int      `json:"bays" jsonschema:"minimum=0" jsonschema_description:"that give half of this or more"`
 	Hours        string   `json:"opening_hours,omitempty"`
 	Amenities    []string `json:"amenities,omitempty"`

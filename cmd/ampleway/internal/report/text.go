@@ -153,7 +153,7 @@ func (t *textWriter) stops(p *trip.Plan) {
 		if s.Charger.OneWayM >= 100 {
 			where = t.o.Units.Distance(s.Charger.OneWayM) + " off the road"
 		}
-		t.paragraph(fmt.Sprintf("  %s, %s of %.0f kW %s, %s.", operator, count(s.Charger.Offer.Stalls, "stall"), s.Charger.Offer.PowerKW, s.Charger.Offer.Connector, where))
+		t.paragraph(fmt.Sprintf("  %s, %s of %.0f kW %s, %s.", operator, count(s.Charger.Offer.Stalls, "bay"), s.Charger.Offer.PowerKW, s.Charger.Offer.Connector, where))
 		if site.Address != "" {
 			t.paragraph("  Address: " + site.Address + ".")
 		}

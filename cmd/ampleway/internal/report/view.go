@@ -219,7 +219,7 @@ func (w *viewer) stop(i int) StopView {
 	v := StopView{
 		Number: i + 1, ID: w.o.id(fmt.Sprintf("stop-%d", i+1)), Level: w.o.level() + 1,
 		Name: trip.SiteName(site), Who: runBy(site), Address: site.Address,
-		Stalls: fmt.Sprintf("%s of %.0f kW", count(s.Charger.Offer.Stalls, "stall"), s.Charger.Offer.PowerKW),
+		Stalls: fmt.Sprintf("%s of %.0f kW", count(s.Charger.Offer.Stalls, "bay"), s.Charger.Offer.PowerKW),
 		Plug:   string(s.Charger.Offer.Connector),
 		Where:  "beside the road",
 		Arrive: ArrivingStop(p, i), Leave: LeavingStop(p, i), IfLess: ifLess(p, i), Meal: p.MealText(i),
