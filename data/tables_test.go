@@ -23,10 +23,10 @@ type trip struct {
 	Corridor              string
 	Stations              string
 	Car                   string
-	DepartAt              time.Time `yaml:"depart_at"`
-	DepartSoCPct          float64   `yaml:"depart_soc_pct"`
+	DepartAt              time.Time `yaml:"depart"`
+	DepartSoCPct          float64   `yaml:"leave_with_pct"`
 	ReservePct            float64   `yaml:"reserve_pct"`
-	DestinationReservePct float64   `yaml:"destination_reserve_pct"`
+	DestinationReservePct float64   `yaml:"arrive_with_pct"`
 	TempC                 float64   `yaml:"temp_c"`
 	WindKmh               float64   `yaml:"wind_kmh"`
 	WindFromDeg           float64   `yaml:"wind_from_deg"`

@@ -96,7 +96,12 @@ func readFile(path string, opt LogOptions) (*Log, error) {
 		return nil, &fault.Input{File: path, Expected: "a log that can be read", Err: err}
 	}
 	defer f.Close()
-	return ReadLog(f, filepath.Base(path), opt)
+	log, err := ReadLog(f, filepath.Base(path), opt)
+	var input *fault.Input
+	if errors.As(err, &input) {
+		input.File = path
+	}
+	return log, err
 }
 
 type reader struct {
