@@ -5,6 +5,7 @@ import (
 	"html"
 	"html/template"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/paulmach/orb/maptile"
@@ -21,6 +22,8 @@ type Map struct {
 	MetresPerUnit          float64 // 1000 for km, 1609.344 for miles
 	Unit                   string
 	TileURL                string // with {z}, {x} and {y}; empty: no picture underneath
+
+	taken []box // where marks and names stand already
 }
 
 // MapLeg is the road between two stops. Width is 0..1: the room the driver has
@@ -67,6 +70,10 @@ func (m *Map) SVG() template.HTML {
 	if n := len(m.Legs); n > 0 {
 		m.end(d, f, m.Start, m.Legs[0].Line)
 		m.end(d, f, m.End, m.Legs[n-1].Line)
+	}
+	for _, s := range m.Stops {
+		at := f.at(s.Lon, s.Lat)
+		m.taken = append(m.taken, box{at.X - markPx, at.Y - markPx, at.X + markPx, at.Y + markPx})
 	}
 	for _, s := range m.Stops {
 		m.stop(d, f, s)
@@ -165,17 +172,45 @@ func (m *Map) end(d *drawing, f *fitted, p Place, road []XY) {
 		}
 	}
 	anchor, dx := m.side(at, p.Name)
-	d.text("c-value c-over", anchor, at.X+dx-9*sign(dx), at.Y+dy, p.Name)
+	x, width := at.X+dx-9*sign(dx), bold*wide(p.Name)
+	m.taken = append(m.taken, box{min(x, x+sign(dx)*width), at.Y + dy - textPx + 2, max(x, x+sign(dx)*width), at.Y + dy + 3})
+	d.text("c-value c-over", anchor, x, at.Y+dy, p.Name)
 }
 
+// stop marks a stop. Its name stands to the right, to the left, above or below,
+// where nothing else does, or nowhere: the list of stops has it too.
 func (m *Map) stop(d *drawing, f *fitted, p Place) {
 	at := f.at(p.Lon, p.Lat)
 	d.numbered(at.X, at.Y, p.Mark)
 	if p.Name == "" {
 		return
 	}
-	anchor, dx := m.side(at, p.Name)
-	d.text("c-value c-over", anchor, at.X+dx, at.Y+4, p.Name)
+	width := bold * wide(p.Name)
+	for _, place := range []struct {
+		anchor       string
+		dx, dy, left float64 // of the text's anchor, and of its left end
+	}{
+		{"start", 13, 4, 13}, {"end", -13, 4, -13 - width},
+		{"middle", 0, -markPx - 4, -width / 2}, {"middle", 0, markPx + textPx, -width / 2},
+	} {
+		b := box{at.X + place.left, at.Y + place.dy - textPx + 2, at.X + place.left + width, at.Y + place.dy + 3}
+		if b.x0 < 0 || b.x1 > m.WidthPx || b.y0 < 0 || slices.ContainsFunc(m.taken, b.meets) {
+			continue
+		}
+		m.taken = append(m.taken, b)
+		d.text("c-value c-over", place.anchor, at.X+place.dx, at.Y+place.dy, p.Name)
+		return
+	}
+}
+
+// Half of a stop's mark, and the height of a name.
+const markPx, textPx = 10.0, 14.0
+
+// box is a part of the map that something stands in.
+type box struct{ x0, y0, x1, y1 float64 }
+
+func (b box) meets(other box) bool {
+	return b.x0 < other.x1 && other.x0 < b.x1 && b.y0 < other.y1 && other.y0 < b.y1
 }
 
 func sign(v float64) float64 { return math.Copysign(1, v) }

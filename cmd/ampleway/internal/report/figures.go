@@ -214,9 +214,6 @@ func (w *viewer) roadMap() template.HTML {
 		for i := range m.Legs {
 			m.Legs[i].Label = ""
 		}
-		for i := range m.Stops {
-			m.Stops[i].Name = ""
-		}
 	}
 	return m.SVG()
 }
