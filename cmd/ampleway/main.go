@@ -30,8 +30,9 @@ var errNoPlan = errors.New("no plan")
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	context.AfterFunc(ctx, endSoon)
+	ended := context.AfterFunc(ctx, endSoon)
 	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	ended()
 	stop()
 	os.Exit(code)
 }
