@@ -60,33 +60,47 @@ func (e *Input) Error() string {
 // badCharacter is how encoding/json names what it did not expect.
 var badCharacter = regexp.MustCompile(`^invalid character '(.+?)' `)
 
-// Reason is what an error of the standard library means to who gave the file.
+// Reason is what an error of the standard library means to who gave the file;
+// what was said around it stays.
 func Reason(err error) string {
+	inner, meaning := meaningOf(err)
+	if inner == nil {
+		return err.Error()
+	}
+	return strings.Replace(err.Error(), inner.Error(), meaning, 1)
+}
+
+func meaningOf(err error) (inner error, meaning string) {
 	var path *fs.PathError
 	var number *strconv.NumError
 	var syntax *json.SyntaxError
 	var wrong *json.UnmarshalTypeError
+	isPath := errors.As(err, &path)
 	switch {
-	case errors.Is(err, syscall.EISDIR):
-		return "it is a folder"
+	case isPath && errors.Is(path, syscall.EISDIR):
+		return path, "it is a folder"
+	case isPath:
+		return path, path.Err.Error()
 	case errors.Is(err, io.ErrUnexpectedEOF):
-		return "the file ends too early"
-	case errors.As(err, &path):
-		return path.Err.Error()
+		return io.ErrUnexpectedEOF, "the file ends too early"
 	case errors.As(err, &number):
-		return number.Err.Error()
+		return number, number.Err.Error()
 	case errors.As(err, &syntax):
-		if strings.HasSuffix(syntax.Error(), "exceeded max depth") {
-			return "lists and objects are nested too deeply"
-		}
-		if bad := badCharacter.FindStringSubmatch(syntax.Error()); bad != nil {
-			return "the character " + bad[1] + " cannot stand there"
-		}
-		return "the file ends too early"
+		return syntax, jsonMeaning(syntax)
 	case errors.As(err, &wrong):
-		return strings.TrimSpace(wrong.Field + " cannot be a JSON " + wrong.Value)
+		return wrong, strings.TrimSpace(wrong.Field + " cannot be a JSON " + wrong.Value)
 	}
-	return err.Error()
+	return nil, ""
+}
+
+func jsonMeaning(syntax *json.SyntaxError) string {
+	if strings.HasSuffix(syntax.Error(), "exceeded max depth") {
+		return "lists and objects are nested too deeply"
+	}
+	if bad := badCharacter.FindStringSubmatch(syntax.Error()); bad != nil {
+		return "the character " + bad[1] + " cannot stand there"
+	}
+	return "the file ends too early"
 }
 
 // Unwrap gives the underlying error.

@@ -92,6 +92,7 @@ func cpuTime() time.Duration {
 // speedAxes has 600 cases a block, of 1,000 km with 100 chargers where the
 // corridors are made so.
 const speedAxes = `cars: [mid-size-sedan, crossover]
+confidences_pct: [%d]
 temps_c: [20, -10]
 departs_soc_pct: [%s]
 reserve_range_pct: {from: 5, to: 24, step: 1}
@@ -107,15 +108,17 @@ func TestSpeed(t *testing.T) {
 		t.Skip("skipped: takes seconds")
 	}
 	for _, c := range []struct {
-		name    string
-		departs string
-		sets    int
-		skip    bool
-		within  time.Duration
+		name       string
+		confidence int
+		departs    string
+		sets       int
+		skip       bool
+		within     time.Duration
 	}{
-		{"five departures, outages", "60, 70, 80, 90, 100", 5, true, 250 * time.Microsecond},
-		{"five departures, outages, the worst of them", "60, 70, 80, 90, 100", 5, false, 500 * time.Microsecond},
-		{"one departure, outages", "90", 29, true, 1000 * time.Microsecond},
+		{"five departures, outages", 0, "60, 70, 80, 90, 100", 5, true, 250 * time.Microsecond},
+		{"five departures, outages, the worst of them", 0, "60, 70, 80, 90, 100", 5, false, 500 * time.Microsecond},
+		{"one departure, outages", 0, "90", 29, true, 1000 * time.Microsecond},
+		{"five departures, outages, at 95 %", 95, "60, 70, 80, 90, 100", 5, true, 3500 * time.Microsecond},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			if c.sets > 5 && !testdata.Slow() {
@@ -123,7 +126,7 @@ func TestSpeed(t *testing.T) {
 			}
 			folder := t.TempDir()
 			head := made(t, folder, 2, 1000, 100)
-			s := inFolder(t, folder, head+fmt.Sprintf(speedAxes, c.departs, c.sets, c.skip))
+			s := inFolder(t, folder, head+fmt.Sprintf(speedAxes, c.confidence, c.departs, c.sets, c.skip))
 			got := run(t, s, study.Options{Folder: t.TempDir(), Workers: 2})
 			t.Log(got)
 			if perCase := got.cpu / time.Duration(got.cases); perCase > c.within {
@@ -143,11 +146,11 @@ func TestGrowth(t *testing.T) {
 		chargers int
 	}{{250, 25}, {500, 50}, {1000, 100}, {2000, 200}, {4000, 400}, {1000, 400}} {
 		folder := t.TempDir()
-		s := inFolder(t, folder, made(t, folder, 2, size.km, size.chargers)+fmt.Sprintf(speedAxes, "60, 70, 80, 90, 100", 5, true))
+		s := inFolder(t, folder, made(t, folder, 2, size.km, size.chargers)+fmt.Sprintf(speedAxes, 0, "60, 70, 80, 90, 100", 5, true))
 		t.Logf("%g km, %d chargers: %v", size.km, size.chargers, run(t, s, study.Options{Folder: t.TempDir(), Workers: 2}))
 	}
 	folder := t.TempDir()
-	s := inFolder(t, folder, made(t, folder, 20, 1000, 100)+fmt.Sprintf(speedAxes, "60, 70, 80, 90, 100", 5, true))
+	s := inFolder(t, folder, made(t, folder, 20, 1000, 100)+fmt.Sprintf(speedAxes, 0, "60, 70, 80, 90, 100", 5, true))
 	for _, workers := range []int{1, 2, 1, 2} {
 		t.Logf("%d workers of %d cores: %v", workers, runtime.NumCPU(), run(t, s, study.Options{Folder: t.TempDir(), Workers: workers}))
 	}
