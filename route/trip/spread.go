@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"sort"
+	"sync"
 
 	"ampleway/energy"
 	"ampleway/route/stops"
@@ -36,6 +37,11 @@ func (s spread) excess(confidence float64, legs int) float64 {
 	if s.trip == 0 && s.leg == 0 {
 		return 0
 	}
+	return excesses.of(excessKey{s, confidence, legs}, func() float64 { return s.workOut(confidence, legs) })
+}
+
+// workOut is excess by bisection.
+func (s spread) workOut(confidence float64, legs int) float64 {
 	low, high := -10*(s.trip+s.leg), 10*(s.trip+s.leg)
 	for range 50 {
 		m := (low + high) / 2
@@ -46,6 +52,37 @@ func (s spread) excess(confidence float64, legs int) float64 {
 		}
 	}
 	return math.Max(math.Expm1(high-(s.trip*s.trip+s.leg*s.leg)/2), 0)
+}
+
+// excesses are the last that were worked out, each half a millisecond of work that
+// plans and studies ask for again and again.
+var excesses = memory{most: 1024}
+
+type excessKey struct {
+	spread     spread
+	confidence float64
+	legs       int
+}
+
+// memory keeps figures by key, and forgets them all once they are too many.
+type memory struct {
+	most  int
+	mutex sync.Mutex
+	known map[excessKey]float64
+}
+
+func (m *memory) of(key excessKey, workOut func() float64) float64 {
+	m.mutex.Lock()
+	defer m.mutex.Unlock()
+	if h, ok := m.known[key]; ok {
+		return h
+	}
+	if m.known == nil || len(m.known) >= m.most {
+		m.known = map[excessKey]float64{}
+	}
+	h := workOut()
+	m.known[key] = h
+	return h
 }
 
 // within is the probability that u z₀ + v z stays below m on every leg, by
@@ -155,17 +192,10 @@ func (d *Drive) planForLegs(planner *stops.Planner, g Goal, legs int, excess fun
 	}
 }
 
-// excesses is the excess for a number of legs, each worked out once.
+// excesses is the excess by the number of legs.
 func (d *Drive) excesses(g Goal) func(legs int) float64 {
-	s, known := newSpread(d.Car.PlanSpread()), map[int]float64{}
-	return func(legs int) float64 {
-		h, ok := known[legs]
-		if !ok {
-			h = s.excess(g.Confidence, legs)
-			known[legs] = h
-		}
-		return h
-	}
+	s := newSpread(d.Car.PlanSpread())
+	return func(legs int) float64 { return s.excess(g.Confidence, legs) }
 }
 
 // planSurelyBest is planSurely, polished where no arrival is wanted and the plan
