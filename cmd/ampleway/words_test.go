@@ -9,6 +9,9 @@ import (
 // oddWords stumble where a native practitioner reads them.
 var oddWords = regexp.MustCompile(`(?i)\bstalls?\b|\banew\b|\btoo thin\b|\bthere with \d|\bleft alike\b|\bpuddly\b`)
 
+// otherRoom are words for headroom besides its own.
+var otherRoom = regexp.MustCompile(`(?i)to spare|\bthinnest\b|\btightest\b|\broom to\b`)
+
 // What people read has the trade's words. Keys of files and options stay.
 func TestPlainWords(t *testing.T) {
 	sites := tempFile(t, "sites.csv", "id,name,lon,lat,connector,power_kw,stalls\na,Seaford,-152.4,41.46,CCS2,150,4\n")
@@ -33,5 +36,28 @@ func TestPlainWords(t *testing.T) {
 	}
 	if _, out, _ := ampleway(t, "", "trip", "--surface", "puddly"); !strings.Contains(strings.Join(strings.Fields(out), " "), "road under standing water") {
 		t.Error("standing water is not told as such")
+	}
+}
+
+// What is left before the reserve, and before the battery is empty, has one
+// name each, on the text, the sheet and the page.
+func TestOneNameForHeadroom(t *testing.T) {
+	base, stop := serving(t)
+	_, page := fetch(t, base+"/")
+	stop()
+	_, text, _ := ampleway(t, "", "trip")
+	_, sheet, _ := ampleway(t, "", "trip", "--format", "html")
+	for name, c := range map[string]struct{ out, headroom, toEmpty string }{
+		"text":  {text, "Headroom: ", " To empty: "},
+		"page":  {page, `<th scope="col">Headroom</th>`, `<th scope="col">To empty</th>`},
+		"sheet": {sheet, "“To empty”: ", " % to empty</text>"},
+	} {
+		said := strings.Join(strings.Fields(c.out), " ")
+		if !strings.Contains(said, c.headroom) || !strings.Contains(said, c.toEmpty) {
+			t.Errorf("the %s does not say %q and %q", name, c.headroom, c.toEmpty)
+		}
+		if odd := otherRoom.FindString(said); odd != "" {
+			t.Errorf("the %s says %q", name, odd)
+		}
 	}
 }

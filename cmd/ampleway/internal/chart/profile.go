@@ -34,8 +34,8 @@ type ProfileStop struct {
 // ProfileLeg is a stretch between two stops.
 type ProfileLeg struct {
 	From, To float64
-	Label    string // what is to spare on it
-	Thin     bool   // the leg with least to spare
+	Label    string // stands above it
+	Thin     bool   // marked: the leg that comes closest to empty
 }
 
 const (
@@ -83,7 +83,8 @@ func (p *Profile) socAxis(d *drawing, x, y scale) {
 	d.text("c-small", "start", 2, socTopPx-30, "battery, %")
 }
 
-// legs writes what is to spare on each leg above it, and marks the thinnest.
+// legs writes the label of each leg above it, and marks the one that comes
+// closest to empty.
 func (p *Profile) legs(d *drawing, x, y scale) {
 	for _, l := range p.Legs {
 		from, to := x.at(l.From), x.at(l.To)

@@ -26,8 +26,8 @@ type Map struct {
 	taken []box // where marks and names stand already
 }
 
-// MapLeg is the road between two stops. Width is 0..1: the room the driver has
-// on it, drawn as the line's thickness.
+// MapLeg is the road between two stops. Width is 0..1, drawn as the line's
+// thickness.
 type MapLeg struct {
 	Line  []XY // longitude, latitude
 	Width float64
@@ -44,8 +44,8 @@ type Place struct {
 
 const (
 	mapMarginPx  = 40.0
-	thinnestPx   = 1.6
-	thickestPx   = 8.0
+	leastWidthPx = 1.6
+	mostWidthPx  = 8.0
 	earthRadiusM = 6378137.0 // WGS 84 equatorial radius, as Web Mercator uses it
 	tilePx       = 256.0
 )
@@ -60,7 +60,7 @@ func (m *Map) SVG() template.HTML {
 		if l.Thin {
 			class = "c-road c-roadthin"
 		}
-		d.raw(`<path class="`, class, `" stroke-width="`, px(thinnestPx+(thickestPx-thinnestPx)*l.Width), `" d="`, trace(f.line(l.Line)), "\"/>\n")
+		d.raw(`<path class="`, class, `" stroke-width="`, px(leastWidthPx+(mostWidthPx-leastWidthPx)*l.Width), `" d="`, trace(f.line(l.Line)), "\"/>\n")
 	}
 	for _, l := range m.Legs {
 		if l.Thin {
@@ -140,7 +140,7 @@ func (m *Map) fit() *fitted {
 	return f
 }
 
-// label writes what is to spare beside the middle of a leg.
+// label writes a leg's label beside its middle.
 func (m *Map) label(d *drawing, f *fitted, l MapLeg) {
 	if len(l.Line) == 0 || l.Label == "" {
 		return

@@ -67,7 +67,7 @@ func (w *viewer) profile(id string, widthPx float64) template.HTML {
 	}
 	for i := range p.Legs {
 		l := w.leg(i)
-		c.Legs = append(c.Legs, chart.ProfileLeg{From: p.Legs[i].FromM / unit, To: p.Legs[i].ToM / unit, Label: l.ToEmpty + " to spare", Thin: l.Thin})
+		c.Legs = append(c.Legs, chart.ProfileLeg{From: p.Legs[i].FromM / unit, To: p.Legs[i].ToM / unit, Label: l.ToEmpty + " to empty", Thin: l.Thin})
 	}
 	return c.SVG()
 }
@@ -181,14 +181,14 @@ func tens(from, to float64) []float64 {
 	return out
 }
 
-// roadMap draws the road, as thick as there is room on each leg.
+// roadMap draws the road, each leg as thick as it is far from empty.
 func (w *viewer) roadMap() template.HTML {
 	p := w.p
 	r := p.Drive.Corridor.Route
 	m := chart.Map{
 		ID: w.o.id("roadmap"), WidthPx: 460, MostHeightPx: 460,
 		Title:       "The road and its stops",
-		Description: fmt.Sprintf("A map of %s with %s. The line is thinner where there is less to spare; the thinnest leg is dashed.", r.Name, count(len(p.Stops), "stop")),
+		Description: fmt.Sprintf("A map of %s with %s. The line is thinner where the figure to empty is smaller, and dashed where it is smallest.", r.Name, count(len(p.Stops), "stop")),
 		Start:       chart.Place{Lon: r.Point(0).Lon, Lat: r.Point(0).Lat, Name: p.Legs[0].From},
 		End:         chart.Place{Lon: r.Point(r.Len() - 1).Lon, Lat: r.Point(r.Len() - 1).Lat, Name: p.Legs[len(p.Legs)-1].To},
 		Unit:        w.o.Units.DistanceUnit(), MetresPerUnit: w.perUnit(), TileURL: w.o.TileURL,
@@ -198,7 +198,7 @@ func (w *viewer) roadMap() template.HTML {
 	}
 	for i := range p.Legs {
 		l := w.leg(i)
-		leg := chart.MapLeg{Width: room(l.toEmpty), Thin: l.Thin, Label: l.ToEmpty + " to spare"}
+		leg := chart.MapLeg{Width: thickness(l.toEmpty), Thin: l.Thin, Label: l.ToEmpty + " to empty"}
 		if part, ok := r.Part(p.Legs[i].FromM, p.Legs[i].ToM); ok {
 			for _, q := range part.All() {
 				leg.Line = append(leg.Line, chart.XY{X: q.Lon, Y: q.Lat})
@@ -218,6 +218,6 @@ func (w *viewer) roadMap() template.HTML {
 	return m.SVG()
 }
 
-// room maps what is to spare before the battery is empty to 0..1: nothing at
-// all, and as much again as the leg takes.
-func room(toEmpty float64) float64 { return math.Min(math.Max(toEmpty, 0), 1) }
+// thickness maps how much more a leg may take until the battery is empty to
+// 0..1: nothing at all, and as much again as the leg takes.
+func thickness(toEmpty float64) float64 { return math.Min(math.Max(toEmpty, 0), 1) }

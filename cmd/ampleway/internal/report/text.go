@@ -111,15 +111,15 @@ func dwellS(p *trip.Plan) float64 {
 }
 
 func headroomText(p *trip.Plan) string {
-	until := "if the car uses no more than this estimate"
+	least, until := "none", "only if the car uses no more than this estimate"
 	if p.Headroom >= 0.005 {
-		until = fmt.Sprintf("until the car uses %s more than this estimate", margin(p.Headroom))
+		least, until = margin(p.Headroom), "until the car uses that much more than this estimate"
 	}
 	holds := "holds"
 	if p.Goal.ReserveSoC != p.Goal.ArriveReserveSoC {
 		holds = "hold"
 	}
-	return fmt.Sprintf("%s %s %s (leg %d is the tightest); the battery would be empty at %s more (leg %d).", capital(p.Goal.ReserveText()), holds, until, p.HeadroomLeg+1, margin(p.ToEmpty), p.ToEmptyLeg+1)
+	return fmt.Sprintf("Headroom: %s. %s %s %s (leg %d decides). To empty: %s (leg %d).", least, capital(p.Goal.ReserveText()), holds, until, p.HeadroomLeg+1, margin(p.ToEmpty), p.ToEmptyLeg+1)
 }
 
 // table is the trip at a glance, one line a place.

@@ -80,8 +80,8 @@ type LegView struct {
 	Toward                   string // To, after a drive: "to the destination"
 	Distance, Time           string
 	Leave, Arrive, Lowest    string
-	Spare, ToEmpty           string // until the reserve is broken, until the battery is empty
-	Thin                     bool   // the leg with least to spare
+	Headroom, ToEmpty        string // until the reserve is broken, until the battery is empty
+	Thin                     bool   // the leg that comes closest to empty
 	ArriveAt                 string
 	LastStop, ToAStop, First bool
 	toEmpty                  float64
@@ -175,14 +175,13 @@ func (w *viewer) money() string {
 func (w *viewer) why() string {
 	p := w.p
 	l := &p.Legs[p.ToEmptyLeg]
-	road := fmt.Sprintf("between %s and %s", article(l.From), article(l.To))
-	if len(p.Legs) == 1 {
-		road = "on the way"
-	}
-	if p.ToEmpty > 2 {
+	switch {
+	case p.ToEmpty > 2:
 		return "The battery has far more than this road takes."
+	case len(p.Legs) == 1:
+		return fmt.Sprintf("The car could use %s more than estimated before its battery is empty.", margin(l.ToEmpty))
 	}
-	return fmt.Sprintf("The thinnest place is %s: the car could use %s more than estimated there before its battery were empty.", road, margin(l.ToEmpty))
+	return fmt.Sprintf("The part that comes closest to empty is between %s and %s: the car could use %s more than estimated there before its battery is empty.", article(l.From), article(l.To), margin(l.ToEmpty))
 }
 
 // toward is where a drive leads.
@@ -280,7 +279,7 @@ func (w *viewer) leg(i int) LegView {
 		Number: i + 1, From: l.From, To: l.To, Toward: toward(l.To),
 		Distance: u.Distance(l.DistanceM), Time: span(l.TimeS),
 		Leave: w.departs(i), Arrive: Arriving(l.ArriveSoC), Lowest: Arriving(l.LeastSoC),
-		Spare: margin(l.Headroom), ToEmpty: margin(l.ToEmpty), toEmpty: l.ToEmpty,
+		Headroom: margin(l.Headroom), ToEmpty: margin(l.ToEmpty), toEmpty: l.ToEmpty,
 		Thin: len(p.Legs) > 1 && i == p.ToEmptyLeg, First: i == 0, ToAStop: i < len(p.Stops), LastStop: i == len(p.Legs)-1,
 	}
 }

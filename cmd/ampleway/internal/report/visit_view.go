@@ -16,7 +16,7 @@ type VisitView struct {
 
 	Arrive  string // what is left at the end: the number that matters
 	Verdict string // duration, stops, stays in one line
-	Why     string // where there is least to spare, in a sentence
+	Why     string // where the car comes closest to empty, in a sentence
 	Reserve string
 	Money   string // cost of the stops
 
@@ -97,7 +97,7 @@ func visitVerdict(p *trip.VisitPlan) string {
 	return fmt.Sprintf("%s in all: %s of driving, %s and %s.", span(visitS(p)), span(drive), count(stops, "charging stop"), there)
 }
 
-// visitWhy is the sentence of the drive that has least to spare.
+// visitWhy is the sentence of the drive that comes closest to empty.
 func visitWhy(p *trip.VisitPlan, v *VisitView) string {
 	least := 0
 	for i, plan := range p.Plans {
@@ -105,7 +105,7 @@ func visitWhy(p *trip.VisitPlan, v *VisitView) string {
 			least = i
 		}
 	}
-	return fmt.Sprintf("Drive %d has the least to spare. %s", least+1, v.Drives[least].Why)
+	return fmt.Sprintf("Drive %d decides. %s", least+1, v.Drives[least].Why)
 }
 
 func stayView(p *trip.VisitPlan, i int) StayView {
