@@ -48,6 +48,15 @@ func Tool(t testing.TB, name string) string {
 	return path
 }
 
+// Sequential skips a long test under the race detector, ten times slower, where
+// nothing that it does is done at once with anything else.
+func Sequential(t testing.TB) {
+	t.Helper()
+	if raced {
+		t.Skip("skipped: nothing here runs at once with anything else")
+	}
+}
+
 // NodeModules returns the folder with the npm packages that tests compare
 // with. Where it is absent the test is skipped, or fails when AMPLEWAY_CI is
 // set.

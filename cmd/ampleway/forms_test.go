@@ -6,11 +6,14 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"ampleway/testdata"
 )
 
 // Every JSON that is written names its form and version, so that a reader can
 // tell a later one.
 func TestEveryDocumentNamesItsForm(t *testing.T) {
+	testdata.Sequential(t)
 	road := filepath.Join("..", "..", "data", "demo", "corridors", "pass.geojson")
 	sites := filepath.Join("..", "..", "data", "demo", "stations.geojson")
 	form := regexp.MustCompile(`^ampleway-[a-z-]+[-/][1-9][0-9]*$`)
@@ -50,6 +53,7 @@ func TestEveryDocumentNamesItsForm(t *testing.T) {
 
 // Who reads a plan reads the cautions, in every form but a bare table.
 func TestEveryFormCarriesTheCautions(t *testing.T) {
+	testdata.Sequential(t)
 	for _, further := range [][]string{nil, {"--back", "--stay", "5h level2:40"}} {
 		for _, form := range []string{"text", "json", "geojson", "gpx", "html"} {
 			code, out, errOut := ampleway(t, "", append([]string{"trip", "--format", form}, further...)...)

@@ -182,6 +182,7 @@ func awaitNewFile(t *testing.T, dir, name string, most time.Duration) {
 // A study that is killed leaves whole files or none, and --resume then gives
 // the folder of a run that was left alone, byte for byte.
 func TestStudyKilledWhileWriting(t *testing.T) {
+	testdata.Sequential(t)
 	times := 2
 	if testdata.Slow() {
 		times = 24

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"ampleway/data/cars"
+	"ampleway/testdata"
 )
 
 // carMadeFrom is a file of the demo's car that says what it was made from.
@@ -28,6 +29,7 @@ var probability = regexp.MustCompile(`(?i)95 %|% sure|simulated[ _](trips|visits
 // A car for which no probability is supported has a margin and the word that
 // how often it suffices is not known, in every form that says anything of it.
 func TestNoProbabilityWhereNoneIsKnown(t *testing.T) {
+	testdata.Sequential(t)
 	for i, c := range []struct{ lines, why string }{
 		{"", "whose file does not say what it was made from"},
 		{"spread: {trip_pct: 8, leg_pct: 4}\n", "whose file does not say what it was made from"},

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"ampleway/testdata"
 )
 
 const at8 = "2026-12-24T08:00"
@@ -55,6 +57,7 @@ func withMeal(t *testing.T, args ...string) (a mealAnswer) {
 // machine, whatever it is best at; twice that where others slow it down; where
 // very many do, the time says nothing. The meal is begun in its hours and lasts.
 func TestAMealIsPlannedSoon(t *testing.T) {
+	testdata.Sequential(t)
 	noon, late := "12:00-13:30 30m", "16:30-17:30 45m"
 	for _, args := range [][]string{
 		{"--depart", at8, "--meal", late},
@@ -186,6 +189,7 @@ func TestTheMealIsWhereFoodIs(t *testing.T) {
 // Nobody is sent away from the meal before it is over, a fallback says that it
 // has no meal, and how often the meal is late in simulated trips is counted.
 func TestRulesKnowOfTheMeal(t *testing.T) {
+	testdata.Sequential(t)
 	ask := []string{"--depart", at8, "--meal", "12:00-13:30 30m"}
 	_, out, _ := ampleway(t, "", append([]string{"trip"}, ask...)...)
 	text := plain(out)
@@ -219,6 +223,7 @@ func TestRulesKnowOfTheMeal(t *testing.T) {
 // What is searched rather than proven is said, with what it may lack where that
 // is known, in every form; what is proven is not called searched.
 func TestSearchedIsNotProven(t *testing.T) {
+	testdata.Sequential(t)
 	hours := lonely(t, "Mo-Su 06:00-22:00")
 	for i, c := range []struct {
 		args []string

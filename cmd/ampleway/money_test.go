@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"ampleway/data"
+	"ampleway/testdata"
 )
 
 // pricedStations is the demo's station file with other prices: change gets the ID of
@@ -99,6 +100,7 @@ func tripMoney(t *testing.T, args ...string) *moneyDocument {
 
 // Prices in two currencies are never added up, nor compared without a rate.
 func TestPricesInTwoCurrencies(t *testing.T) {
+	testdata.Sequential(t)
 	sites := pricedStations(t, inYen(t))
 	perEUR := map[string]float64{"EUR": 1, "JPY": 160}
 	byTime := tripMoney(t, "--stations", sites)
@@ -143,6 +145,7 @@ func withoutPrice(which func(id string, i int) bool) func(string, int, map[strin
 // A price that is not known is never 0: no plan by cost stops there unasked,
 // no form shows a sum for it, and what is missing is said with its remedy.
 func TestPricesThatAreNotKnown(t *testing.T) {
+	testdata.Sequential(t)
 	demo := tripMoney(t)
 	first := demo.Stops[0].Station.ID
 	none := pricedStations(t, withoutPrice(func(string, int) bool { return true }))

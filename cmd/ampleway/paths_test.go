@@ -9,6 +9,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"ampleway/testdata"
 )
 
 // Where an output cannot go, the error names the path and says why, the exit
@@ -144,6 +146,7 @@ func must(t *testing.T, err error) {
 
 // The ending of -o chooses the form, unless --format does.
 func TestFormByEnding(t *testing.T) {
+	testdata.Sequential(t)
 	dir := t.TempDir()
 	for name, want := range map[string]string{
 		"car.json": "{", "car.SVG": "<?xml", "car.txt": "mid", "year.html": "<!doctype", "near.csv": "chainage_km,", "near.geojson": "{", "trip.gpx": "<?xml",

@@ -116,6 +116,7 @@ func remediesOf(refusal string) []string {
 
 // A refusal gives the true reason, and each of its remedies gives a plan.
 func TestRefusalsAreTrue(t *testing.T) {
+	testdata.Sequential(t)
 	middle := func(access, status, reach string) string {
 		return "m,Midway,12.8,50.001,North,CCS2,dc,150,4," + access + "," + status + "," + reach + "\n"
 	}

@@ -3,11 +3,14 @@ package main
 import (
 	"strings"
 	"testing"
+
+	"ampleway/testdata"
 )
 
 // Where the reserve on the way and what is wanted on arrival differ, the text
 // says which of the two it speaks of; where they are one, there is one.
 func TestReservesAreToldApart(t *testing.T) {
+	testdata.Sequential(t)
 	for _, c := range []struct {
 		args []string
 		code int

@@ -53,6 +53,7 @@ func optionSets() [][]string {
 // ordinary day a fifth of the sets is run, all in every form with AMPLEWAY_SLOW=1.
 // Not one figure is infinite or no number: JSON has no word for either.
 func TestEveryOptionSetIsWritten(t *testing.T) {
+	testdata.Sequential(t)
 	parsed, err := jsonschema.UnmarshalJSON(bytes.NewReader(report.Schema()))
 	if err != nil {
 		t.Fatal(err)

@@ -165,6 +165,7 @@ func TestOutputFile(t *testing.T) {
 // Every malformed file ends in its named error or in a plan: the program
 // prints where and what, exits 2, writes nothing, and never panics.
 func TestBrokenFiles(t *testing.T) {
+	testdata.Sequential(t)
 	sites := filepath.Join(t.TempDir(), "sites.geojson")
 	if err := os.WriteFile(sites, data.Stations(), 0o644); err != nil {
 		t.Fatal(err)
@@ -200,6 +201,7 @@ func TestBrokenFiles(t *testing.T) {
 
 // Several cars or temperatures make one table, in the text, as JSON and CSV.
 func TestComparison(t *testing.T) {
+	testdata.Sequential(t)
 	code, out, errOut := ampleway(t, "", "trip", "--car", "small-hatch", "--car", "crossover", "--temp", "-10,20", "--format", "json")
 	if code != exitOK {
 		t.Fatalf("exit %d, %s", code, errOut)

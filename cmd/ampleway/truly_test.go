@@ -16,6 +16,8 @@ import (
 	"testing"
 	"time"
 
+	"ampleway/testdata"
+
 	"github.com/spf13/cobra"
 )
 
@@ -62,6 +64,7 @@ func TestHelpOfEveryCommand(t *testing.T) {
 // of it reaches standard output as it stands, and CSV, GPX and JSON are what
 // they claim to be.
 func TestNamesThatSteer(t *testing.T) {
+	testdata.Sequential(t)
 	const name = "=cmd()\x1b]0;owned\x07\x1b[31m\u202egnp.\u202c\u2066x\u009b2J\u200f"
 	file := filepath.Join(t.TempDir(), "hostile.geojson")
 	quoted, err := json.Marshal(name)
@@ -117,6 +120,7 @@ func TestNamesThatSteer(t *testing.T) {
 
 // With US units the temperatures by the hour are °F, as --temp is.
 func TestTemperaturesByTheHourInUSUnits(t *testing.T) {
+	testdata.Sequential(t)
 	arrival := func(args ...string) float64 {
 		code, out, errOut := ampleway(t, "", append([]string{"trip", "--depart", "2026-12-24T08:30", "--format", "json"}, args...)...)
 		if code != exitOK {

@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"ampleway/testdata"
 )
 
 // lonely is a straight road of 537 km with one station in its middle; hours are
@@ -108,6 +110,7 @@ func TestStopWorth(t *testing.T) {
 // than the one called best by no more than the known limits say: plans by cost
 // are compared with those next to them, not proven (DEVELOPERS.md).
 func TestBestByCostIsNotBeaten(t *testing.T) {
+	testdata.Sequential(t)
 	cost := func(args ...string) float64 {
 		_, out, errOut := ampleway(t, "", append([]string{"trip", "--best", "cost", "--format", "json"}, args...)...)
 		var d struct {

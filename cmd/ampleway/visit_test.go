@@ -6,11 +6,14 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"ampleway/testdata"
 )
 
 // There and back is held at the confidence that a person gets for one way, and
 // says what to do at each stop.
 func TestVisitIsSure(t *testing.T) {
+	testdata.Sequential(t)
 	type visit struct {
 		DurationMin float64 `json:"duration_min"`
 		Drives      []struct {
@@ -60,6 +63,7 @@ func TestVisitIsSure(t *testing.T) {
 
 // Temperatures by the hour reach the plan and the text.
 func TestTemperatureByTheHour(t *testing.T) {
+	testdata.Sequential(t)
 	energy := func(args ...string) float64 {
 		t.Helper()
 		code, out, errOut := ampleway(t, "", append([]string{"trip", "--format", "json"}, args...)...)
@@ -92,6 +96,7 @@ func TestTemperatureByTheHour(t *testing.T) {
 
 // The ending of -o chooses the form of a visit too.
 func TestVisitInEveryForm(t *testing.T) {
+	testdata.Sequential(t)
 	folder := t.TempDir()
 	for ending, holds := range map[string]string{
 		"txt": "Home again with", "text": "Home again with", "json": `"format": "ampleway-visit/1"`, "geojson": `"FeatureCollection"`,

@@ -4,6 +4,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"ampleway/testdata"
 )
 
 // oddWords stumble where a native practitioner reads them.
@@ -14,6 +16,7 @@ var otherRoom = regexp.MustCompile(`(?i)to spare|\bthinnest\b|\btightest\b|\broo
 
 // What people read has the trade's words. Keys of files and options stay.
 func TestPlainWords(t *testing.T) {
+	testdata.Sequential(t)
 	sites := tempFile(t, "sites.csv", "id,name,lon,lat,connector,power_kw,stalls\na,Seaford,-152.4,41.46,CCS2,150,4\n")
 	for _, args := range [][]string{
 		{"trip"},

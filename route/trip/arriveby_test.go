@@ -43,6 +43,7 @@ func withHours(d *Drive, rng *rand.Rand) {
 // The departure found is the latest: a plan at every minute of the day before
 // finds no later one, and a minute later the trip is late or impossible.
 func TestLatestDepartureAgainstEveryMinute(t *testing.T) {
+	testdata.Sequential(t)
 	fleet := builtInCars(t)
 	tried, bound, impossible := 0, 0, 0
 	for seed := uint64(1); tried < howMany(1, 240); seed++ {

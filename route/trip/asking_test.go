@@ -16,6 +16,7 @@ import (
 	"ampleway/route/stops"
 	"ampleway/route/trip"
 	"ampleway/stations"
+	"ampleway/testdata"
 
 	"github.com/paulmach/orb"
 	"pgregory.net/rapid"
@@ -169,6 +170,7 @@ var few = trip.AssureOptions{Trips: 20}
 
 // A router that answers what was estimated changes nothing.
 func TestDetoursAsEstimatedChangeNothing(t *testing.T) {
+	testdata.Sequential(t)
 	index, routes := demoStations(t), demoRoutes(t)
 	plans := 0
 	rapid.Check(t, func(rt *rapid.T) {
@@ -208,6 +210,7 @@ func TestDetoursAsEstimatedChangeNothing(t *testing.T) {
 // what its length does; and it is the plan that is made where the stations' own
 // data state the same detours.
 func TestPlansHoldWithAskedDetours(t *testing.T) {
+	testdata.Sequential(t)
 	index, routes := demoStations(t), demoRoutes(t)
 	found := map[string]int{}
 	rapid.Check(t, func(rt *rapid.T) {

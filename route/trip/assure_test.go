@@ -11,6 +11,7 @@ import (
 	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/route/trip"
+	"ampleway/testdata"
 )
 
 func assured(t testing.TB, ask question.Question) *trip.Plan {
@@ -140,6 +141,7 @@ func TestHardshipsTakeMore(t *testing.T) {
 // At most five choices, each different, each keeping the goal, and each
 // gaining what it is named for.
 func TestChoicesGain(t *testing.T) {
+	testdata.Sequential(t)
 	kinds := map[trip.ChoiceKind]int{}
 	for _, c := range []struct {
 		car    string
@@ -190,6 +192,7 @@ func TestChoicesGain(t *testing.T) {
 
 // A confidence or a fallback that cannot be had is named with what would help.
 func TestWhyNotSure(t *testing.T) {
+	testdata.Sequential(t)
 	ask := demoAsk()
 	ask.ConfidencePct, ask.LeastPowerKW, ask.TempC, ask.MostStops = 99.9, 0, 8, new(1)
 	for _, c := range []struct {
@@ -217,6 +220,7 @@ func TestWhyNotSure(t *testing.T) {
 // A comparison is what each case gives alone, a trip that cannot be made
 // included.
 func TestCompareAgainstPlans(t *testing.T) {
+	testdata.Sequential(t)
 	var cases []trip.Case
 	for _, temp := range []float64{-20, 0, 20} {
 		for _, name := range []string{"small-hatch", "crossover"} {

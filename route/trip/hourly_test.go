@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"ampleway/energy"
+	"ampleway/testdata"
 )
 
 func parseTemps(t *testing.T, text string) HourlyTemp {
@@ -57,6 +58,7 @@ func atDay(hour int) time.Time { return time.Date(2027, 1, 15, hour, 0, 0, 0, ti
 
 // The same temperature at every hour gives the plain plan, figure for figure.
 func TestConstantHoursAreThePlainPlan(t *testing.T) {
+	testdata.Sequential(t)
 	fleet := builtInCars(t)
 	compared := 0
 	for seed := uint64(1); seed <= uint64(howMany(12, 200)); seed++ {

@@ -9,6 +9,7 @@ import (
 	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/stations"
+	"ampleway/testdata"
 )
 
 // No other plan that the program can be led to, with the settings of a person
@@ -18,6 +19,7 @@ import (
 // makes it worse. A plan is polished, not proven, over its days: what is still
 // beaten is counted here and bounded as measured.
 func TestNothingAskedBeatsTheBest(t *testing.T) {
+	testdata.Sequential(t)
 	// Allowed: so large a share of the questions, by so large a share of the
 	// value. Measured by time: 0 of 1,208 on 88 corridors; by cost: 29 of 695 on 44, by
 	// 5.85 % at most; a known limit, not an aim. The cars have a spread of their own:

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"ampleway/route/stops"
+	"ampleway/testdata"
 )
 
 // roundingSoC is the rounding of a leave rule's table: up to a whole percent,
@@ -24,6 +25,7 @@ const roundingSoC = 0.015
 // but the few who arrive within the rounding of a change of rule: they drive
 // another way that is as good by the estimate, but not by what the car uses.
 func TestTableAgainstReplanning(t *testing.T) {
+	testdata.Sequential(t)
 	corridors, trips := howMany(40, 2000), 20
 	fleet := knownCars(t)
 	possible, driven, later, laterThanExact, broke := 0, 0, 0, 0, 0

@@ -10,6 +10,7 @@ import (
 
 	"ampleway/energy"
 	"ampleway/route/stops"
+	"ampleway/testdata"
 )
 
 // Over random corridors, with each confidence: how often simulated trips fall
@@ -17,6 +18,7 @@ import (
 // what was promised by more than its standard error, neither by the package's
 // own simulation nor by one that drives in steps of 500 m.
 func TestConfidenceHolds(t *testing.T) {
+	testdata.Sequential(t)
 	corridors, trips := howMany(30, 2000), howMany(1600, 1600)
 	fleet := builtInCars(t)
 	levels := []float64{0, 0.80, 0.90, 0.95, 0.99}

@@ -10,6 +10,7 @@ import (
 	"ampleway/energy"
 	"ampleway/route/stops"
 	"ampleway/stations"
+	"ampleway/testdata"
 )
 
 // randomVisit is a random trip, a stay, and the same road back.
@@ -38,6 +39,7 @@ func randomVisit(t *testing.T, fleet []*energy.Car, seed uint64) *Visit {
 // their drives, against what was promised; and by steps of 500 m, which share
 // nothing with the package's simulation.
 func TestVisitConfidenceHolds(t *testing.T) {
+	testdata.Sequential(t)
 	visits, trips := howMany(8, 300), howMany(300, 400)
 	fleet := builtInCars(t)
 	for _, level := range []float64{0, 0.80, 0.95} {
@@ -149,6 +151,7 @@ func visitInSteps(p *VisitPlan, rng *rand.Rand) (below bool) {
 
 // Without a spread a visit at a confidence is the visit by the estimate.
 func TestVisitWithoutSpread(t *testing.T) {
+	testdata.Sequential(t)
 	fleet := builtInCars(t)
 	compared := 0
 	for seed := uint64(1); seed <= uint64(howMany(8, 100)); seed++ {
@@ -183,6 +186,7 @@ func TestVisitWithoutSpread(t *testing.T) {
 // planned: no fallback is quicker than the rest of the road planned on its own,
 // from where the fallback leads to ending with what the plan ends with.
 func TestVisitFallbacksKeepWhatFollows(t *testing.T) {
+	testdata.Sequential(t)
 	const slackS = 60 // half a percent at the start, the road to the stall besides
 	fleet := builtInCars(t)
 	checked, straight := 0, 0

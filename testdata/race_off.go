@@ -1,0 +1,5 @@
+//go:build !race
+
+package testdata
+
+const raced = false
