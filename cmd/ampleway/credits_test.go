@@ -7,6 +7,8 @@ import (
 	"html"
 	"net/http"
 	"net/http/httptest"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -126,5 +128,54 @@ func TestCreditsOfTheRoad(t *testing.T) {
 				t.Errorf("%s, %s: %q, want %q", name, back, road, c.want)
 			}
 		}
+	}
+}
+
+// A year, a list of stations and a study of the same data carry the notice in
+// each of their forms; a table of stations has it as columns.
+func TestCreditsOfYearNearAndStudy(t *testing.T) {
+	const osm = "© OpenStreetMap contributors, ODbL 1.0 (https://www.openstreetmap.org/copyright)."
+	folder, household := ownYear(t, "stations: [sites.csv]", "stations: [extract.osm]", "times: 2", "times: 1")
+	extract := `<osm version="0.6">`
+	for i, lat := range []float64{-31, -31, -33, -33} {
+		extract += fmt.Sprintf(`<node id="%d" lat="%g" lon="%g"><tag k="amenity" v="charging_station"/><tag k="socket:type2_combo" v="4"/><tag k="socket:type2_combo:output" v="150 kW"/></node>`, i+1, lat+0.002, -19+2*float64(i%2))
+	}
+	sites := filepath.Join(folder, "extract.osm")
+	must(t, os.WriteFile(sites, []byte(extract+"</osm>"), 0o644))
+	study := filepath.Join(folder, "study.yaml")
+	must(t, os.WriteFile(study, []byte("format: ampleway-study-1\ncorridors: [lake.gpx]\nstations: [extract.osm]\ncars: [mid-size-sedan]\ntemps_c: [10]\nreserves_pct: [10]\n"), 0o644))
+	results := filepath.Join(folder, "results")
+	said := func(args ...string) string {
+		t.Helper()
+		code, out, errOut := ampleway(t, "", args...)
+		if code != exitOK {
+			t.Fatalf("%v: exit %d, %s", args, code, errOut)
+		}
+		return out
+	}
+	forms := map[string]string{"margins": said("margins", study, "-o", results)}
+	for _, name := range []string{"summary.json", "summary.txt", "build.geojson", "report.html"} {
+		text, err := os.ReadFile(filepath.Join(results, name))
+		must(t, err)
+		forms["margins "+name] = string(text)
+	}
+	for _, format := range []string{"text", "json", "html"} {
+		forms["year "+format] = said("year", "--households", household, "--format", format)
+	}
+	for _, format := range []string{"text", "geojson"} {
+		forms["near "+format] = said("stations", "near", "--route", filepath.Join(folder, "lake.gpx"), "--stations", sites, "--format", format)
+	}
+	for form, out := range forms {
+		if !strings.Contains(strings.Join(strings.Fields(html.UnescapeString(out)), " "), "Stations along the road: "+osm) {
+			t.Errorf("%s has no credit: %.2000s", form, out)
+		}
+	}
+	table := said("stations", "near", "--route", filepath.Join(folder, "lake.gpx"), "--stations", sites, "--format", "csv")
+	if !strings.Contains(table, ",OpenStreetMap,ODbL") {
+		t.Errorf("the table says %s", table)
+	}
+	// The price on ordinary days is from stations, too.
+	if out := said("year", "--format", "json"); !slices.Contains(strings.Split(creditsIn(t, "json", out), "\n"), "Price on ordinary days: Orrelund demo (invented). Licence: Apache-2.0.") {
+		t.Errorf("%q", creditsIn(t, "json", out))
 	}
 }

@@ -126,6 +126,7 @@ func TestNearFormats(t *testing.T) {
 at km  off road  best bay     bays  station      operator  hours      price
 1.4    1.6 km    CCS2 150 kW  4     Mill Bridge  North     not known  0.5 XTS/kWh
 left out, too little power: 1
+Stations along the road: a source that the data do not name. Licence: not stated.
 `
 	if code != exitOK || text != want || !strings.Contains(errOut, "1 of 5 records cannot be used") {
 		t.Errorf("exit %d, %q\n%s\nwant\n%s", code, errOut, text, want)

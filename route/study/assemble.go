@@ -26,7 +26,7 @@ func (in *inputs) assembly(shop workshop, o *Options) (*assembly, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &assembly{in: in, store: st, tables: t, summary: &Summary{Format: SummaryFormat, Name: in.study.Name, Note: in.study.Note, Corridors: []CorridorView{}}}
+	a := &assembly{in: in, store: st, tables: t, summary: newSummary(in.study.Name, in.study.Note)}
 	a.manifest = Manifest{
 		Format: ManifestFormat, Version: o.Version, Processor: runtime.GOARCH, Study: in.id,
 		Seed: in.study.Seed, Name: in.study.Name, Note: in.study.Note,
@@ -78,6 +78,7 @@ func (a *assembly) endCorridor() {
 	a.manifest.Corridors = append(a.manifest.Corridors, CorridorSummary{
 		Number: c.number, Name: c.name, SHA256: a.in.sources[c.number].hash, LengthKM: c.strip.LengthM / 1000, Cases: c.cases, Feasible: c.feasible,
 	})
+	a.summary.credit(c.strip.Credits)
 	if c.cases > 0 {
 		a.summary.Corridors = append(a.summary.Corridors, c.view())
 	}

@@ -45,7 +45,7 @@ func Join(folders []string, o JoinOptions) (summary *Summary, err error) {
 		return nil, err
 	}
 	defer t.drop()
-	a := &assembly{store: st, tables: t, manifest: *parts[0].manifest, summary: &Summary{Format: SummaryFormat, Name: parts[0].manifest.Name, Note: parts[0].manifest.Note, Corridors: []CorridorView{}}}
+	a := &assembly{store: st, tables: t, manifest: *parts[0].manifest, summary: newSummary(parts[0].manifest.Name, parts[0].manifest.Note)}
 	m := &a.manifest
 	m.Part, m.Parts, m.Outputs = 0, 1, []FileHash{}
 	m.Corridors, m.Faults = []CorridorSummary{}, []Fault{}
@@ -76,6 +76,7 @@ func (a *assembly) joinAll(parts []part) error {
 		if err != nil {
 			return err
 		}
+		a.summary.credit(summary.Credits)
 		for _, v := range summary.Corridors {
 			views[v.Number] = v
 		}

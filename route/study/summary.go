@@ -17,7 +17,12 @@ type Summary struct {
 	NoChance  []string       `json:"cars_without_probability,omitempty"` // cars for which how often a margin suffices is not known
 	Heat      []Cell         `json:"heat"`
 	Corridors []CorridorView `json:"corridors"`
+	Credits   []string       `json:"credits"` // whose the roads and stations are, see trip.Credits; to be shown with it
 	Manifest  *Manifest      `json:"-"`
+}
+
+func newSummary(name, note string) *Summary {
+	return &Summary{Format: SummaryFormat, Name: name, Note: note, Corridors: []CorridorView{}, Credits: []string{}}
 }
 
 // Cell counts the cases of a temperature and a reserve, all stations working.
@@ -393,6 +398,15 @@ func greater(a, b *float64) *float64 {
 	return a
 }
 
+// credit adds credits that the summary does not have.
+func (s *Summary) credit(credits []string) {
+	for _, c := range credits {
+		if !slices.Contains(s.Credits, c) {
+			s.Credits = append(s.Credits, c)
+		}
+	}
+}
+
 // finish fills what is about all corridors.
 func (s *Summary) finish(m *Manifest) {
 	s.Manifest, s.Cases, s.Feasible = m, m.Cases, m.Feasible
@@ -412,6 +426,7 @@ func (s *Summary) finish(m *Manifest) {
 			cell.Feasible += c.Feasible
 		}
 	}
+	slices.Sort(s.Credits)
 	s.Heat = some(heat.entries)
 	s.Ranking = s.rank()
 }

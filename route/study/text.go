@@ -38,6 +38,9 @@ func (s *Summary) WriteText(w io.Writer) error {
 		c.describe(&b)
 	}
 	s.faults(&b)
+	if len(s.Credits) > 0 {
+		fmt.Fprintf(&b, "\n%s\n", strings.Join(s.Credits, "\n"))
+	}
 	b.WriteString("\nAll figures are estimates from the models and the data given; check a station's status before relying on it.\n")
 	_, err := w.Write(b.Bytes())
 	return err
@@ -257,6 +260,7 @@ func ceil(v, step float64) float64  { return math.Ceil(v/step-1e-6) * step }
 // GeoJSON is where one more station was tried on each corridor, RFC 7946.
 func (s *Summary) GeoJSON() *geojson.FeatureCollection {
 	fc := geojson.NewFeatureCollection()
+	fc.ExtraMembers = geojson.Properties{"credits": s.Credits}
 	for i := range s.Corridors {
 		c := &s.Corridors[i]
 		for _, b := range c.Build {

@@ -25,6 +25,7 @@ type Strip struct {
 	Marks    []StripMark
 	Sites    []StripSite // all that the station files have beside the road, in order
 	Lon, Lat []float64   // of each candidate for a new station, by Study.Build
+	Credits  []string    // see trip.Credits
 }
 
 // StripMark is a charger that the first car can use.
@@ -153,7 +154,7 @@ func (in *inputs) workBlock(ctx context.Context, e *evaluator, out *result, c *t
 }
 
 func (in *inputs) strip(c *trip.Corridor) *Strip {
-	s := &Strip{LengthM: c.Route.LengthM()}
+	s := &Strip{LengthM: c.Route.LengthM(), Credits: c.Credits()}
 	for i := range c.Passes {
 		p := &c.Passes[i]
 		s.Sites = append(s.Sites, StripSite{p.ChainageM, p.Site.ID, trip.SiteName(p.Site)})

@@ -23,29 +23,55 @@ const osmCredit = "© OpenStreetMap contributors, ODbL 1.0 (https://www.openstre
 // the road are meant, as the choice is made among them; those of the stops are
 // named first.
 func Credits(plans ...*Plan) []string {
-	c := credits{seen: map[[2]string]bool{}}
-	for _, p := range plans {
+	var c credits
+	corridors := make([]*Corridor, len(plans))
+	for k, p := range plans {
+		corridors[k] = p.Drive.Corridor
 		for i := range p.Stops {
 			c.add(p.Stops[i].Charger.Site)
 		}
 	}
-	for _, p := range plans {
-		for i := range p.Drive.Corridor.Passes {
-			c.add(p.Drive.Corridor.Passes[i].Site)
+	return c.of(corridors)
+}
+
+// Credits says the same of a road and of all stations along it.
+func (c *Corridor) Credits() []string {
+	var own credits
+	return own.of([]*Corridor{c})
+}
+
+// StationCredits says the same of all stations of a set, what being said of
+// them before their source.
+func StationCredits(what string, set stations.Set) []string {
+	var c credits
+	for i := range set.Len() {
+		site := set.Site(i)
+		c.add(&site)
+	}
+	return c.sentences(what)
+}
+
+// of are the sentences of corridors, their roads first.
+func (c *credits) of(corridors []*Corridor) []string {
+	for _, corridor := range corridors {
+		for _, passes := range [][]Pass{corridor.Passes, corridor.Barred} {
+			for i := range passes {
+				c.add(passes[i].Site)
+			}
 		}
 	}
-	return append(roadCredits(plans), c.sentences()...)
+	return append(roadCredits(corridors), c.sentences("Stations along the road")...)
 }
 
 // roadCredits are of the roads whose file or router says whose they are.
-func roadCredits(plans []*Plan) []string {
+func roadCredits(corridors []*Corridor) []string {
 	out := []string{}
-	for _, p := range plans {
-		text := "Road: " + p.Drive.Corridor.Route.Credit + "."
+	for _, c := range corridors {
+		text := "Road: " + c.Route.Credit + "."
 		if isOSM(text) {
 			text = "Road: " + osmCredit
 		}
-		if p.Drive.Corridor.Route.Credit != "" && !slices.Contains(out, text) {
+		if c.Route.Credit != "" && !slices.Contains(out, text) {
 			out = append(out, text)
 		}
 	}
@@ -76,6 +102,9 @@ func (c *credits) add(s *stations.Site) {
 	if len(s.Parts) > 0 || c.seen[key] {
 		return
 	}
+	if c.seen == nil {
+		c.seen = map[[2]string]bool{}
+	}
 	c.seen[key] = true
 	if isOSM(s.Source) {
 		c.osm = true
@@ -89,14 +118,13 @@ func (c *credits) add(s *stations.Site) {
 	c.terms[n].sources = append(c.terms[n].sources, s.Source)
 }
 
-func (c *credits) sentences() []string {
-	const about = "Stations along the road: "
+func (c *credits) sentences(what string) []string {
 	var out []string
 	if c.osm {
-		out = append(out, about+osmCredit)
+		out = append(out, what+": "+osmCredit)
 	}
 	for _, t := range c.terms {
-		out = append(out, about+t.text())
+		out = append(out, what+": "+t.text())
 	}
 	return out
 }

@@ -8,9 +8,9 @@ import (
 
 // UseMedianFastPrice takes the median price of a kWh over the stations that
 // have a fast charger and a known price of energy for that of ordinary days.
-// Where no station has a price it is not known, and known is false. The error
-// is a *fault.Input where prices are in other currencies without a rate.
-func (in *Inputs) UseMedianFastPrice() (known bool, err error) {
+// Where no station has a price it is not known. The error is a *fault.Input
+// where prices are in other currencies without a rate.
+func (in *Inputs) UseMedianFastPrice() error {
 	var prices []float64
 	var others []string
 	set := in.Index.Set()
@@ -29,11 +29,12 @@ func (in *Inputs) UseMedianFastPrice() (known bool, err error) {
 	case len(prices) > 0:
 		slices.Sort(prices)
 		in.Fast.PerKWh = (prices[(len(prices)-1)/2] + prices[len(prices)/2]) / 2
-		return true, nil
+		in.MedianPrice = true
+		return nil
 	case len(others) > 0:
 		slices.Sort(others)
-		return false, in.noRate(others)
+		return in.noRate(others)
 	}
 	in.Fast.Unpriced = true
-	return false, nil
+	return nil
 }

@@ -28,7 +28,8 @@ type Inputs struct {
 	Notes     []string        // what was left out of their files and taken for granted
 	Rates     money.Rates     // what the prices of stations are worth in the tariff's currency
 	Fast      home.Fast       // what charging away from home is like on ordinary days and on journeys by distance; zero: see energy/home
-	FastFrom  string          // where the price of Fast is from, in words; empty where it is not known
+
+	MedianPrice bool // the price of Fast is the median of the stations' prices
 }
 
 // Result is a year of a household.

@@ -54,7 +54,7 @@ func inputs(t testing.TB, name string) *year.Inputs {
 		t.Fatal(err)
 	}
 	in.Index = stations.NewIndex(stations.Sites(sites))
-	if known, err := in.UseMedianFastPrice(); err != nil || !known {
+	if err := in.UseMedianFastPrice(); err != nil || !in.MedianPrice {
 		t.Fatalf("no fast charger has a price: %v", err)
 	}
 	return in

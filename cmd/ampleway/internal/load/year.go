@@ -165,14 +165,10 @@ func (y Year) fastPrice(in *year.Inputs, _ *year.File) (err error) {
 		if !(*y.FastPrice >= 0 && *y.FastPrice <= 1e6) {
 			return &fault.Input{Field: "--fast-price", Found: fmt.Sprint(*y.FastPrice), Expected: "0 or more, in " + in.Tariff.Currency}
 		}
-		in.Fast.PerKWh, in.FastFrom = *y.FastPrice, "as stated"
+		in.Fast.PerKWh = *y.FastPrice
 		return nil
 	}
-	known, err := in.UseMedianFastPrice()
-	if known {
-		in.FastFrom = "the median of the stations"
-	}
-	return err
+	return in.UseMedianFastPrice()
 }
 
 // readOr parses a file, or the demo's where no file is named.

@@ -18,6 +18,7 @@ type List struct {
 	HalfWidth float64 // metres
 	Passes    []Pass
 	Refused   map[stations.Verdict]int // passes that are not listed, by reason
+	Credits   []string                 // whose the data are, see trip.Credits
 }
 
 // Pass is a station where the route passes it.
@@ -31,7 +32,7 @@ type Pass struct {
 // too.
 func Find(r *route.Route, index *stations.Index, halfWidthM float64, filter stations.Filter, all bool) List {
 	corridor := trip.NewCorridor(r, index, trip.CorridorOptions{HalfWidthM: halfWidthM})
-	list := List{RouteName: r.Name, LengthM: r.LengthM(), HalfWidth: halfWidthM, Refused: map[stations.Verdict]int{}}
+	list := List{RouteName: r.Name, LengthM: r.LengthM(), HalfWidth: halfWidthM, Refused: map[stations.Verdict]int{}, Credits: corridor.Credits()}
 	add := func(p trip.Pass, offer stations.Offer, why stations.Verdict) {
 		if why != stations.Taken && !all {
 			list.Refused[why]++

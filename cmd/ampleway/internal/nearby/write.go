@@ -51,6 +51,9 @@ func Text(w io.Writer, l List) error {
 	for _, why := range slices.Sorted(maps.Keys(l.Refused)) {
 		fmt.Fprintf(&b, "left out, %s: %d\n", why, l.Refused[why])
 	}
+	for _, credit := range l.Credits {
+		fmt.Fprintln(&b, credit)
+	}
 	_, err := io.WriteString(w, trimLines(b.String()))
 	return err
 }
@@ -109,7 +112,7 @@ var csvHeader = []string{
 }
 
 // CSV writes a row a pass (RFC 4180), with the best stall alone. A price that
-// changes with time or power is left empty.
+// changes with time or power is left empty. Source and licence are columns.
 func CSV(w io.Writer, l List) error {
 	c := csv.NewWriter(w)
 	c.UseCRLF = true
@@ -178,13 +181,14 @@ func GeoJSON(w io.Writer, l List) error {
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
 	type about struct {
-		Format string `json:"format"`
+		Format  string   `json:"format"`
+		Credits []string `json:"credits"`
 	}
 	return e.Encode(struct {
 		Type     string    `json:"type"`
 		About    about     `json:"ampleway"`
 		Features []feature `json:"features"`
-	}{"FeatureCollection", about{"ampleway-stations-near/1"}, features})
+	}{"FeatureCollection", about{"ampleway-stations-near/1", l.Credits}, features})
 }
 
 func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

@@ -38,6 +38,7 @@ type YearDocument struct {
 	Compared      []YearCircuitResult `json:"circuits_compared"`
 	Assumptions   []string            `json:"assumptions"`
 	Cautions      []string            `json:"cautions"`
+	Credits       []string            `json:"credits"` // whose data this is made from, under which licence; to be shown with it
 }
 
 // YearTotal is a year in one of the ways it is compared.
@@ -121,7 +122,7 @@ func NewYearDocument(r *year.Result, note string) *YearDocument {
 		Home: yearTotal(r.Home.Total()), FastOnly: yearTotal(r.FastOnly.Total()),
 		ImbalanceKWh: round(r.Home.ImbalanceKWh, 6), StoredMoreKWh: round(r.Home.EndKWh-r.Home.StartKWh, 3),
 		Journeys: []YearJourney{}, Circuits: []YearCircuit{}, Compared: []YearCircuitResult{},
-		Assumptions: yearAssumptions(r, question.Metric), Cautions: YearCautions,
+		Assumptions: yearAssumptions(r, question.Metric), Cautions: YearCautions, Credits: r.Credits(),
 	}
 	if !r.Inputs.Fast.Unpriced {
 		d.FastPerKWh = rounded(r.Inputs.Fast.PerKWh, 4)

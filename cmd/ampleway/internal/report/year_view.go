@@ -49,6 +49,7 @@ type yearView struct {
 	Compared                                     []circuitRow
 	ComparedNote                                 string
 	Circuits, Journeys, Assumptions, Cautions    []string
+	Credits                                      []string
 }
 
 // yearRow is a line of a table; what a line does not have is empty.
@@ -84,7 +85,7 @@ func newYearView(r *year.Result, o Options) *yearView {
 	for i := range r.Circuits {
 		v.Compared = append(v.Compared, newCircuitRow(&r.Circuits[i]))
 	}
-	v.Assumptions = yearAssumptions(r, o.Units)
+	v.Assumptions, v.Credits = yearAssumptions(r, o.Units), r.Credits()
 	return v
 }
 
@@ -361,6 +362,7 @@ func YearText(w io.Writer, r *year.Result, o Options) error {
 	t.line("")
 	t.list("What this rests on", v.Assumptions)
 	t.list("Take care", v.Cautions)
+	t.list(creditsTitle, v.Credits)
 	return t.w.Flush()
 }
 
@@ -429,7 +431,11 @@ func fastAssumptions(r *year.Result) []string {
 	road := slices.ContainsFunc(r.Journeys, func(j year.Journey) bool { return !j.Level() })
 	price := "What a kWh costs at a fast charger " + when + " is not known; --fast-price states it."
 	if !in.Fast.Unpriced {
-		price = fmt.Sprintf("A kWh at a fast charger costs %s %s (%s)", money.Of(in.Fast.PerKWh, in.Tariff.Currency), when, in.FastFrom)
+		from := "as stated"
+		if in.MedianPrice {
+			from = "the median of the stations"
+		}
+		price = fmt.Sprintf("A kWh at a fast charger costs %s %s (%s)", money.Of(in.Fast.PerKWh, in.Tariff.Currency), when, from)
 		if road {
 			price += "; on roads each station's own price counts"
 		}
