@@ -1,19 +1,13 @@
 package main
 
 import (
-	"fmt"
-	"io"
 	"slices"
-	"strings"
 
 	"ampleway/cmd/ampleway/internal/load"
-	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/energy"
-	"ampleway/route"
 	"ampleway/route/question"
 	"ampleway/route/trip"
 
-	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 )
 
@@ -61,40 +55,6 @@ func (c *carList) Replace(texts []string) error {
 
 // GetSlice lists the cars.
 func (c *carList) GetSlice() []string { return append([]string{*c.first}, c.more...) }
-
-// runCompare plans one trip for every car at every temperature.
-func (o *tripOptions) runCompare(c *cobra.Command, units question.Units) error {
-	if !slices.Contains(report.ComparisonFormats(), o.format) {
-		return &usageError{fmt.Errorf("--format %q: a comparison is one of %s", o.format, strings.Join(report.ComparisonFormats(), ", "))}
-	}
-	in, err := o.read(c)
-	if err != nil {
-		return err
-	}
-	r, err := route.Join(in.routes...)
-	if err != nil {
-		return err
-	}
-	if o.reverse {
-		r = r.Reverse()
-	}
-	asks, err := o.question.cases(in.nameEnds(r, o.ask), units)
-	if err != nil {
-		return err
-	}
-	cases, err := o.cases(in.car, asks)
-	if err != nil {
-		return err
-	}
-	compared, err := trip.Compare(r, in.index, cases)
-	if err != nil {
-		return err
-	}
-	ro := report.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: in.note}
-	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error {
-		return report.Comparison(w, o.format, compared, r.Name, r.LengthM(), ro)
-	})
-}
 
 // cases are the cars, each with every question.
 func (o *tripOptions) cases(first *energy.Car, asks []question.Question) ([]trip.Case, error) {

@@ -5,20 +5,19 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/energy"
 	"ampleway/route"
-	"ampleway/route/place"
 	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/route/trip"
 	"ampleway/stations"
 	"ampleway/stations/open"
 
-	"github.com/paulmach/orb"
 	"github.com/spf13/cobra"
 )
 
@@ -108,79 +107,73 @@ func (o *tripOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return &usageError{err}
 	}
+	if several := o.question.several() || len(o.cars.more) > 0; several && !slices.Contains(report.ComparisonFormats(), o.format) {
+		return &usageError{fmt.Errorf("--format %q: a comparison is one of %s", o.format, strings.Join(report.ComparisonFormats(), ", "))}
+	}
 	units, err := o.unit.units()
 	if err != nil {
 		return err
 	}
-	visit := len(o.question.given["back"])+len(o.question.given["stay"]) > 0
-	compare := o.question.several() || len(o.cars.more) > 0
-	switch {
-	case visit && compare:
-		return &usageError{errors.New("several cars or figures can be compared for one drive only, without --back and --stay")}
-	case visit:
-		return o.runVisit(c, units)
-	case compare:
-		return o.runCompare(c, units)
-	}
-	drive, goal, note, err := o.prepare(c)
+	in, err := o.read(c)
 	if err != nil {
 		return err
 	}
-	plan, err := o.plan(c, drive, goal)
+	asks, err := o.question.cases(o.ask, units)
+	if err != nil {
+		return err
+	}
+	cases, err := o.cases(in.car, asks)
+	if err != nil {
+		return err
+	}
+	how, done, err := o.planOptions(c)
+	if err != nil {
+		return err
+	}
+	how.Assured = len(cases) == 1
+	planner := &stops.Planner{Stop: c.Context().Err}
+	plans, err := in.itinerary.Compare(c.Context(), planner, cases, how)
+	done()
 	if err != nil {
 		return noPlan(c.ErrOrStderr(), err, units)
 	}
-	ro := report.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: note, Rows: o.legs}
+	ro := report.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: in.note, Rows: o.legs}
+	if len(cases) > 1 {
+		return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return report.Comparison(w, o.format, plans, ro) })
+	}
+	if plans[0].NoPlan != nil {
+		return noPlan(c.ErrOrStderr(), plans[0].NoPlan, units)
+	}
+	plan := plans[0].Plan
+	o.tellUnanswered(c, plan)
 	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return write(w, plan, ro) })
 }
 
-// plan plans and assures a trip, with the detours of the user's router where
-// there is one.
-func (o *tripOptions) plan(c *cobra.Command, drive *trip.Drive, goal trip.Goal) (*trip.Plan, error) {
-	planner := stops.Planner{Stop: c.Context().Err}
+// planOptions are the router of the user, where there is one, and whom to ask
+// for detours; done ends what is told of it.
+func (o *tripOptions) planOptions(c *cobra.Command) (how trip.PlanOptions, done func(), err error) {
 	roads, err := o.road.Roads()
-	if err != nil {
-		return nil, err
+	if err != nil || roads == nil || o.detourQuestions == 0 {
+		return how, func() {}, err
 	}
-	if roads != nil && o.detourQuestions > 0 {
-		defer tell(c.ErrOrStderr(), "asking the router for detours")()
-		plan, err := drive.PlanAsking(c.Context(), &planner, goal, roads, trip.AskOptions{Questions: o.detourQuestions}, trip.AssureOptions{})
-		if err == nil && plan.Drive.Corridor.Asked.Why != nil {
-			fmt.Fprintln(c.ErrOrStderr(), "ampleway: a detour is an estimate:", plan.Drive.Corridor.Asked.Why)
+	how.Roads, how.Asking.Questions = roads, o.detourQuestions
+	return how, tell(c.ErrOrStderr(), "asking the router for detours"), nil
+}
+
+// tellUnanswered says why a detour is an estimate although the router was asked.
+func (o *tripOptions) tellUnanswered(c *cobra.Command, plan *trip.JourneyPlan) {
+	for _, p := range plan.Plans {
+		if asked := p.Drive.Corridor.Asked; asked != nil && asked.Why != nil {
+			fmt.Fprintln(c.ErrOrStderr(), "ampleway: a detour is an estimate:", asked.Why)
 		}
-		return plan, err
 	}
-	plan, err := drive.Plan(&planner, goal)
-	if err != nil {
-		return nil, err
-	}
-	return plan, plan.Assure(&planner, trip.AssureOptions{})
 }
 
 // inputs are the files that the command line names.
 type inputs struct {
-	routes []*route.Route
-	places *place.List // to name the ends of a drive by
-	index  *stations.Index
-	car    *energy.Car
-	note   string
-}
-
-// prepare reads the inputs and drives the routes one after the other.
-func (o *tripOptions) prepare(c *cobra.Command) (*trip.Drive, trip.Goal, string, error) {
-	in, err := o.read(c)
-	if err != nil {
-		return nil, trip.Goal{}, "", err
-	}
-	r, err := route.Join(in.routes...)
-	if err != nil {
-		return nil, trip.Goal{}, "", err
-	}
-	if o.reverse {
-		r = r.Reverse()
-	}
-	drive, goal, err := trip.Prepare(r, in.index, in.car, in.nameEnds(r, o.ask))
-	return drive, goal, in.note, err
+	itinerary trip.Itinerary
+	car       *energy.Car
+	note      string
 }
 
 // read reads what the command line names.
@@ -196,10 +189,11 @@ func (o *tripOptions) read(c *cobra.Command) (in inputs, err error) {
 		return in, err
 	}
 	defer tell(c.ErrOrStderr(), "reading the route and the stations")()
-	if in.places, err = load.PlaceList(o.road.Places); err != nil {
+	in.itinerary.Reverse = o.reverse
+	if in.itinerary.Places, err = load.PlaceList(o.road.Places); err != nil {
 		return in, err
 	}
-	if in.routes, err = o.readRoutes(c.Context()); err != nil {
+	if in.itinerary.Routes, err = o.readRoutes(c.Context()); err != nil {
 		return in, err
 	}
 	if in.car, err = load.Car(o.car); err != nil {
@@ -213,7 +207,7 @@ func (o *tripOptions) read(c *cobra.Command) (in inputs, err error) {
 	for _, n := range notes {
 		fmt.Fprintln(c.ErrOrStderr(), "ampleway: "+n)
 	}
-	in.index = index
+	in.itinerary.Stations = index
 	return in, err
 }
 
@@ -229,21 +223,6 @@ func (o *tripOptions) readRoutes(ctx context.Context) (routes []*route.Route, er
 		return nil, err
 	}
 	return routes, load.Heights(routes, o.heights)
-}
-
-// nameEnds names the start and the destination of a drive by the places there.
-func (in inputs) nameEnds(r *route.Route, ask question.Question) question.Question {
-	const withinM = 3000.0
-	for _, end := range []struct {
-		chainageM float64
-		name      *string
-	}{{0, &ask.StartName}, {r.LengthM(), &ask.EndName}} {
-		at := r.At(end.chainageM)
-		if p, found := in.places.Nearest(orb.Point{at.Lon, at.Lat}, withinM); found && *end.name == "" {
-			*end.name = p.Name
-		}
-	}
-	return ask
 }
 
 // demo fills what is not given on the command line from the demo trip, where

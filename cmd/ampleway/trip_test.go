@@ -242,11 +242,45 @@ func TestComparison(t *testing.T) {
 		}
 	}
 	for _, bad := range [][]string{
-		{"trip", "--temp", "1,x"}, {"trip", "--temp", "1,2", "--format", "gpx"}, {"trip", "--temp", "1,2", "--back"},
+		{"trip", "--temp", "1,x"}, {"trip", "--temp", "1,2", "--format", "gpx"}, {"trip", "--temp", "1,2", "--back", "--stay", "1h none", "--stay", "2h none"},
 		{"trip", "--car", "van", "--car", "nope"}, {"trip", "--confidence", "101"}, {"trip", "--fallback", "perhaps"},
 	} {
 		if code, out, _ := ampleway(t, "", bad...); code != exitUsage || out != "" {
 			t.Errorf("%v: exit %d, %q", bad, code, out)
+		}
+	}
+}
+
+// Journeys there and back are compared as well, each as it is planned alone.
+func TestComparisonThereAndBack(t *testing.T) {
+	way := []string{"trip", "--back", "--stay", "5h level2:40", "--format", "json", "--temp"}
+	_, out, errOut := ampleway(t, "", append(way, "-5,20")...)
+	var d struct {
+		LengthKM float64 `json:"length_km"`
+		Cases    []struct {
+			Plan struct {
+				DurationMin float64 `json:"duration_min"`
+				Stops       []any   `json:"stops"`
+			} `json:"plan"`
+		} `json:"cases"`
+	}
+	if err := json.Unmarshal([]byte(out), &d); err != nil || len(d.Cases) != 2 || d.LengthKM < 1000 {
+		t.Fatalf("%v, %s, %+v", err, errOut, d)
+	}
+	for i, temp := range []string{"-5", "20"} {
+		_, alone, _ := ampleway(t, "", append(way, temp)...)
+		var one struct {
+			DurationMin float64 `json:"duration_min"`
+			Drives      []struct {
+				Stops []any `json:"stops"`
+			} `json:"drives"`
+		}
+		if err := json.Unmarshal([]byte(alone), &one); err != nil || len(one.Drives) != 2 {
+			t.Fatalf("%v, %s", err, alone)
+		}
+		c, stops := d.Cases[i].Plan, len(one.Drives[0].Stops)+len(one.Drives[1].Stops)
+		if one.DurationMin != c.DurationMin || len(c.Stops) != stops {
+			t.Errorf("at %s °C %g min and %d stops, alone %g min and %d", temp, c.DurationMin, len(c.Stops), one.DurationMin, stops)
 		}
 	}
 }

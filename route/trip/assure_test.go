@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"ampleway/energy"
+	"ampleway/route"
 	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/route/trip"
@@ -229,7 +230,7 @@ func TestCompareAgainstPlans(t *testing.T) {
 			cases = append(cases, trip.Case{Car: car(t, name), Ask: ask})
 		}
 	}
-	got, err := trip.Compare(demoRoute(t, "pass"), demoStations(t), cases)
+	got, err := (&trip.Itinerary{Routes: []*route.Route{demoRoute(t, "pass")}, Stations: demoStations(t)}).Compare(t.Context(), nil, cases, trip.PlanOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -247,7 +248,7 @@ func TestCompareAgainstPlans(t *testing.T) {
 			continue
 		}
 		possible++
-		if !reflect.DeepEqual(alone.Track, c.Plan.Track) {
+		if !reflect.DeepEqual(alone.Track, c.Plan.Plans[0].Track) {
 			t.Errorf("case %d is another plan than alone", i)
 		}
 	}

@@ -40,15 +40,15 @@ func (s spread) excessOver(confidence float64, legs []int) float64 {
 
 // planSurely plans for the goal's confidence: the number of legs and the excess
 // are raised until they agree; see Drive.planSurely.
-func (v *Visit) planSurely(planner *stops.Planner) (*VisitPlan, error) {
-	s := newSpread(v.Drives[0].Car.PlanSpread())
-	legs := make([]int, len(v.Drives))
+func (j *Journey) planSurely(planner *stops.Planner) (*JourneyPlan, error) {
+	s := newSpread(j.Drives[0].Car.PlanSpread())
+	legs := make([]int, len(j.Drives))
 	for i := range legs {
 		legs[i] = 1
 	}
 	for {
-		at := *v
-		at.Goal.Excess = s.excessOver(v.Goal.Confidence, legs)
+		at := *j
+		at.Goal.Excess = s.excessOver(j.Goal.Confidence, legs)
 		p, err := at.planAtExcess(planner)
 		if err != nil {
 			return nil, err
@@ -68,20 +68,20 @@ func (v *Visit) planSurely(planner *stops.Planner) (*VisitPlan, error) {
 // planAtExcess plans for the goal's excess and drives that plan's stops and
 // departures as estimated. Stations that may be shut when the car comes by are
 // not used; where the plan stops for longer than was allowed for, more is.
-func (v *Visit) planAtExcess(planner *stops.Planner) (*VisitPlan, error) {
-	if v.Goal.Excess == 0 {
-		exact, _, err := v.solve(planner, 0)
+func (j *Journey) planAtExcess(planner *stops.Planner) (*JourneyPlan, error) {
+	if j.Goal.Excess == 0 {
+		exact, _, err := j.solve(planner, 0)
 		if err != nil {
 			return nil, err
 		}
-		return v.build(exact)
+		return j.build(exact)
 	}
 	for stopS := steadySlackS; ; stopS *= 2 {
-		sure, _, err := v.solve(planner, stopS)
+		sure, _, err := j.solve(planner, stopS)
 		if err != nil {
 			return nil, err
 		}
-		p, err := v.asEstimated(sure)
+		p, err := j.asEstimated(sure)
 		var broken *stops.Broken
 		if !errors.As(err, &broken) || stopS > horizon.Seconds() {
 			return p, err
@@ -91,14 +91,14 @@ func (v *Visit) planAtExcess(planner *stops.Planner) (*VisitPlan, error) {
 
 // asEstimated keeps the stops and departures of sure at the estimated
 // consumption. In a stay the car takes what it can get.
-func (v *Visit) asEstimated(sure *stops.Plan) (*VisitPlan, error) {
-	estimate := *v
+func (j *Journey) asEstimated(sure *stops.Plan) (*JourneyPlan, error) {
+	estimate := *j
 	estimate.Goal.Excess = 0
 	problem, err := estimate.problem(0)
 	if err != nil {
 		return nil, err
 	}
-	f := follower{problem: problem, exact: &stops.Plan{}, clockS: problem.DepartS, soc: v.Goal.DepartSoC, at: stops.Origin}
+	f := follower{problem: problem, exact: &stops.Plan{}, clockS: problem.DepartS, soc: j.Goal.DepartSoC, at: stops.Origin}
 	for i := range sure.Stops {
 		s := &sure.Stops[i]
 		f.drive(s.Charger)
@@ -114,7 +114,7 @@ func (v *Visit) asEstimated(sure *stops.Plan) (*VisitPlan, error) {
 	if err := stops.Verify(problem, f.exact); err != nil {
 		return nil, err
 	}
-	p, err := v.build(f.exact)
+	p, err := j.build(f.exact)
 	if err != nil {
 		return nil, err
 	}
@@ -126,24 +126,29 @@ func (v *Visit) asEstimated(sure *stops.Plan) (*VisitPlan, error) {
 
 // driveProblem is the problem of one drive, on the visit's clock; stopS is as in
 // Drive.plan.
-func (v *Visit) driveProblem(i int, stopS float64) *stops.Problem {
-	d, g := v.Drives[i], v.goal(i, v.Goal.DepartSoC, 0)
+func (j *Journey) driveProblem(i int, stopS float64) *stops.Problem {
+	d, g := j.Drives[i], j.goal(i, j.Goal.DepartSoC, 0)
 	if g.Excess == 0 {
 		return d.Problem(g)
 	}
 	beforeS := 0.0
 	for k := range i {
-		beforeS += v.Drives[k].Profile.TimeS(v.Drives[k].Profile.LengthM()) + v.Stays[k].TimeS
+		beforeS += j.Drives[k].Profile.TimeS(j.Drives[k].Profile.LengthM()) + j.Stays[k].TimeS
 	}
-	return d.untimed(g, d.shut(v.goal(i, v.Goal.DepartSoC, beforeS), stopS*float64(i+1)))
+	return d.untimed(g, d.shut(j.goal(i, j.Goal.DepartSoC, beforeS), stopS*float64(i+1)))
 }
 
-// Assure adds to a visit what to do, and what happens, when things go otherwise
+// Assure adds to a journey what to do, and what happens, when things go otherwise
 // than estimated: for each stop what to leave with, whatever the gauge shows on
 // arrival, and another station; and Risk, from simulated visits whose driver
 // leaves every stop with what the plan says, or with what is there if that is
-// more. planner may be nil.
-func (p *VisitPlan) Assure(planner *stops.Planner, o AssureOptions) error {
+// more. For a journey of one drive it is Plan.Assure. planner may be nil.
+func (p *JourneyPlan) Assure(planner *stops.Planner, o AssureOptions) error {
+	if len(p.Plans) == 1 {
+		err := p.Plans[0].Assure(planner, o)
+		p.Risk = p.Plans[0].Risk
+		return err
+	}
 	if planner == nil {
 		planner = &stops.Planner{}
 	}
@@ -212,7 +217,7 @@ func (p *Plan) keep(charger int, arriveSoC float64) (stops.Decision, bool) {
 }
 
 // simulate drives the whole visit o.Trips times.
-func (p *VisitPlan) simulate(o AssureOptions) error {
+func (p *JourneyPlan) simulate(o AssureOptions) error {
 	car := p.Plans[0].Drive.Car
 	if !car.Calibrated() {
 		p.Risk = &Risk{Spread: car.PlanSpread()}
@@ -224,17 +229,17 @@ func (p *VisitPlan) simulate(o AssureOptions) error {
 	}
 	powers := make([]*taper.Func, len(p.Stays))
 	for i, stay := range p.Stays {
-		charger, err := p.visit.stayCharger(i, stay.Stay)
+		charger, err := p.journey.stayCharger(i, stay.Stay)
 		if err != nil {
 			return err
 		}
 		powers[i] = charger.Power
 	}
 	rng := rand.New(rand.NewPCG(o.Seed, 0))
-	t := tally{objective: p.visit.Goal.Objective}
+	t := tally{objective: p.journey.Goal.Objective}
 	for range o.Trips {
 		whole := outcome{}
-		soc := p.visit.Goal.DepartSoC
+		soc := p.journey.Goal.DepartSoC
 		for i, s := range simulators {
 			shared := rng.NormFloat64()
 			drive := s.followFrom(soc, func() float64 { return s.spread.factor(shared, rng.NormFloat64()) }, p.Plans[i].keep)

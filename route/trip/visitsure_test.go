@@ -14,7 +14,7 @@ import (
 )
 
 // randomVisit is a random trip, a stay, and the same road back.
-func randomVisit(t *testing.T, fleet []*energy.Car, seed uint64) *Visit {
+func randomVisit(t *testing.T, fleet []*energy.Car, seed uint64) *Journey {
 	t.Helper()
 	drive, goal := randomTrip(t, fleet, seed)
 	var sites stations.Sites
@@ -32,7 +32,7 @@ func randomVisit(t *testing.T, fleet []*energy.Car, seed uint64) *Visit {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &Visit{Drives: []*Drive{drive, back}, Stays: []Stay{stay}, Goal: goal}
+	return &Journey{Drives: []*Drive{drive, back}, Stays: []Stay{stay}, Goal: goal}
 }
 
 // Over random visits: how often simulated ones fall below a reserve on any of
@@ -100,7 +100,7 @@ func TestVisitConfidenceHolds(t *testing.T) {
 
 // visitInSteps drives a visit in steps of 500 m and reports whether a reserve
 // broke.
-func visitInSteps(p *VisitPlan, rng *rand.Rand) (below bool) {
+func visitInSteps(p *JourneyPlan, rng *rand.Rand) (below bool) {
 	soc := p.Plans[0].Goal.DepartSoC
 	for i, plan := range p.Plans {
 		d, g := plan.Drive, &plan.Goal

@@ -26,8 +26,8 @@ func (j *Journey) Level() bool { return j.DistanceKM > 0 }
 
 // Run is one journey there and back.
 type Run struct {
-	Date  time.Time       // the day it starts
-	Visit *trip.VisitPlan // nil for one by distance
+	Date  time.Time         // the day it starts
+	Visit *trip.JourneyPlan // nil for one by distance
 
 	Stops     int
 	KM        float64
@@ -250,7 +250,7 @@ func (in *Inputs) roadRun(i int, date time.Time, plug trip.Plug) (Run, error) {
 	return in.sum(plan)
 }
 
-func (in *Inputs) visit(i int, date time.Time, plug trip.Plug) (*trip.Visit, error) {
+func (in *Inputs) visit(i int, date time.Time, plug trip.Plug) (*trip.Journey, error) {
 	own := &in.Household.Trips[i]
 	car := in.Cars[own.car()]
 	w := in.Climate.Months[date.Month()-1]
@@ -261,7 +261,7 @@ func (in *Inputs) visit(i int, date time.Time, plug trip.Plug) (*trip.Visit, err
 	if w.WetShare > 0.5 {
 		ask.Surface = string(energy.Wet)
 	}
-	visit := &trip.Visit{Stays: []trip.Stay{{TimeS: float64(own.StayDays) * hoursADay * 3600, Plug: plug}}}
+	visit := &trip.Journey{Stays: []trip.Stay{{TimeS: float64(own.StayDays) * hoursADay * 3600, Plug: plug}}}
 	r := in.Routes[i]
 	out, goal, err := trip.Prepare(r, in.Index, car, ask)
 	if err != nil {
@@ -288,7 +288,7 @@ func zone(c *trip.Corridor) *time.Location {
 }
 
 // sum adds up what a journey means for the year.
-func (in *Inputs) sum(plan *trip.VisitPlan) (Run, error) {
+func (in *Inputs) sum(plan *trip.JourneyPlan) (Run, error) {
 	run := Run{Visit: plan}
 	for _, p := range plan.Plans {
 		run.KM += p.DistanceM / 1000

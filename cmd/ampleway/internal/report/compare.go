@@ -39,8 +39,8 @@ type CaseDocument struct {
 }
 
 // Comparison writes cases in a format: text, json or csv.
-func Comparison(w io.Writer, format string, cases []trip.Compared, r string, lengthM float64, o Options) error {
-	d := newComparison(cases, r, lengthM, o)
+func Comparison(w io.Writer, format string, cases []trip.Compared, o Options) error {
+	d := newComparison(cases, o)
 	switch format {
 	case "json":
 		return writeJSON(w, d)
@@ -53,17 +53,42 @@ func Comparison(w io.Writer, format string, cases []trip.Compared, r string, len
 // ComparisonFormats lists what Comparison takes.
 func ComparisonFormats() []string { return []string{"text", "json", "csv"} }
 
-func newComparison(cases []trip.Compared, r string, lengthM float64, o Options) *ComparisonDocument {
-	d := &ComparisonDocument{Format: ComparisonFormat, Note: o.Note, Route: r, LengthKM: km(lengthM), Cautions: trip.Cautions}
+func newComparison(cases []trip.Compared, o Options) *ComparisonDocument {
+	d := &ComparisonDocument{Format: ComparisonFormat, Note: o.Note, Cautions: trip.Cautions}
+	drives, lengthM := cases[0].Journey.Drives, 0.0
+	for _, drive := range drives {
+		lengthM += drive.Profile.LengthM()
+	}
+	d.Route, d.LengthKM = journeyName(drives), km(lengthM)
 	var plans []*trip.Plan
 	for i := range cases {
 		d.Cases = append(d.Cases, caseDocument(&cases[i]))
 		if p := cases[i].Plan; p != nil {
-			plans = append(plans, p)
+			plans = append(plans, p.Plans...)
 		}
 	}
 	d.Credits = trip.Credits(plans...)
 	return d
+}
+
+// wholeOf is a journey as if it were one drive, the stays in its time.
+func wholeOf(j *trip.JourneyPlan) *trip.Plan {
+	whole := *lastDrive(j)
+	if len(j.Plans) == 1 {
+		return &whole
+	}
+	whole.TimeS = visitS(j)
+	whole.DistanceM, whole.DriveS, whole.ChargeS, whole.DrivenKWh, whole.Cost, whole.Stops = 0, 0, 0, 0, visitCost(j), nil
+	for _, p := range j.Plans {
+		whole.DistanceM += p.DistanceM
+		whole.DriveS += p.DriveS
+		whole.ChargeS += p.ChargeS
+		whole.DrivenKWh += p.DrivenKWh
+		whole.LeastSoC = min(whole.LeastSoC, p.LeastSoC)
+		whole.Headroom, whole.ToEmpty = min(whole.Headroom, p.Headroom), min(whole.ToEmpty, p.ToEmpty)
+		whole.Stops = append(whole.Stops, p.Stops...)
+	}
+	return &whole
 }
 
 func caseDocument(c *trip.Compared) CaseDocument {
@@ -72,7 +97,7 @@ func caseDocument(c *trip.Compared) CaseDocument {
 		out.WhyNot = c.NoPlan.Error()
 		return out
 	}
-	p := c.Plan
+	p := wholeOf(c.Plan)
 	o := outline(p)
 	out.Possible, out.Plan = true, &o
 	out.DrivingMin, out.ChargingMin, out.OffRoadMin = minutes(p.DriveS), minutes(p.ChargeS), minutes(dwellS(p))
@@ -96,7 +121,7 @@ func comparisonText(w io.Writer, cases []trip.Compared, d *ComparisonDocument, o
 			t.line("%-20s %7s  not possible", name, temp)
 			continue
 		}
-		p := c.Plan
+		p := wholeOf(c.Plan)
 		t.line("%-20s %7s %10s %6d %9s %7s %7s  %s", name, temp, span(p.TimeS), len(p.Stops), span(dwellS(p)),
 			Arriving(p.ArriveSoC), Arriving(p.LeastSoC), o.Units.Consumption(p.DrivenKWh/p.DistanceM))
 	}

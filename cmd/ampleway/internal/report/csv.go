@@ -23,7 +23,7 @@ func CSV(w io.Writer, p *trip.Plan, o Options) error {
 
 // VisitCSV writes the rows of CSV for each drive, with its number before them.
 // Minutes count from the departure of the drive.
-func VisitCSV(w io.Writer, v *trip.VisitPlan, o Options) error {
+func VisitCSV(w io.Writer, v *trip.JourneyPlan, o Options) error {
 	rows := [][]string{append([]string{"drive"}, csvHeader...)}
 	for i, p := range v.Plans {
 		for _, row := range csvRows(p, o) {

@@ -17,17 +17,21 @@ type Options struct {
 	Rows  bool   // text only: also the legs
 }
 
-// Writer writes one trip.
-type Writer func(io.Writer, *trip.Plan, Options) error
+// Writer writes a journey.
+type Writer func(io.Writer, *trip.JourneyPlan, Options) error
 
-// VisitWriter writes several drives with stays between them.
-type VisitWriter func(io.Writer, *trip.VisitPlan, Options) error
-
-// writersOf are those of one format.
+// writersOf are those of one format: of one drive, and of several.
 type writersOf struct {
 	name  string
-	write Writer
-	visit VisitWriter
+	drive func(io.Writer, *trip.Plan, Options) error
+	visit Writer
+}
+
+func (f writersOf) write(w io.Writer, p *trip.JourneyPlan, o Options) error {
+	if len(p.Plans) == 1 {
+		return f.drive(w, p.Plans[0], o)
+	}
+	return f.visit(w, p, o)
 }
 
 var writers = []writersOf{
@@ -39,7 +43,7 @@ var writers = []writersOf{
 	{"html", HTML, VisitHTML},
 }
 
-// Formats lists the names that For and ForVisit take.
+// Formats lists the names that For takes.
 func Formats() []string {
 	names := make([]string, len(writers))
 	for i, w := range writers {
@@ -50,21 +54,10 @@ func Formats() []string {
 
 // For returns the writer of a format.
 func For(format string) (Writer, error) {
-	f, err := form(format)
-	return f.write, err
-}
-
-// ForVisit returns the writer of a visit in a format.
-func ForVisit(format string) (VisitWriter, error) {
-	f, err := form(format)
-	return f.visit, err
-}
-
-func form(format string) (writersOf, error) {
 	for _, f := range writers {
 		if f.name == format {
-			return f, nil
+			return f.write, nil
 		}
 	}
-	return writersOf{}, fmt.Errorf("format %q: expected one of %s", format, strings.Join(Formats(), ", "))
+	return nil, fmt.Errorf("format %q: expected one of %s", format, strings.Join(Formats(), ", "))
 }

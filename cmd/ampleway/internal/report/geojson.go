@@ -24,7 +24,7 @@ func GeoJSON(w io.Writer, p *trip.Plan, o Options) error {
 // VisitGeoJSON writes the features of GeoJSON for each drive, and each stay as
 // a point; "drive" is the number of the drive, of a stay the one that ends
 // there.
-func VisitGeoJSON(w io.Writer, v *trip.VisitPlan, o Options) error {
+func VisitGeoJSON(w io.Writer, v *trip.JourneyPlan, o Options) error {
 	d := NewVisitDocument(v, o)
 	fc := geojson.NewFeatureCollection()
 	fc.ExtraMembers = geojson.Properties{"ampleway": visitSummary(d)}

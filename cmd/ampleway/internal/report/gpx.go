@@ -61,8 +61,8 @@ func GPX(w io.Writer, p *trip.Plan, o Options) error {
 
 // VisitGPX writes the same for each drive: its stops as waypoints, a route and
 // a track.
-func VisitGPX(w io.Writer, v *trip.VisitPlan, o Options) error {
-	file := newGPX(visitName(v), visitHeadline(v), visitCautions(v), trip.Credits(v.Plans...), o)
+func VisitGPX(w io.Writer, v *trip.JourneyPlan, o Options) error {
+	file := newGPX(journeyName(drivesOf(v)), visitHeadline(v), visitCautions(v), trip.Credits(v.Plans...), o)
 	for i, p := range v.Plans {
 		file.add(p, fmt.Sprintf("drive %d: ", i+1), o)
 	}

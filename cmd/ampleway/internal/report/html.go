@@ -37,7 +37,7 @@ func HTML(w io.Writer, p *trip.Plan, o Options) error {
 }
 
 // VisitHTML writes the sheet of a visit: one to three printed pages.
-func VisitHTML(w io.Writer, v *trip.VisitPlan, o Options) error {
+func VisitHTML(w io.Writer, v *trip.JourneyPlan, o Options) error {
 	return sheetTemplate().ExecuteTemplate(w, "visit", struct {
 		*VisitView
 		CSS template.CSS

@@ -11,7 +11,7 @@ import (
 func JSON(w io.Writer, p *trip.Plan, o Options) error { return writeJSON(w, NewDocument(p, o)) }
 
 // VisitJSON writes a VisitDocument, indented.
-func VisitJSON(w io.Writer, v *trip.VisitPlan, o Options) error {
+func VisitJSON(w io.Writer, v *trip.JourneyPlan, o Options) error {
 	return writeJSON(w, NewVisitDocument(v, o))
 }
 

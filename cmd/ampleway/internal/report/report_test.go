@@ -73,7 +73,7 @@ func demo(t testing.TB, change func(*question.Question)) (*trip.Plan, report.Opt
 func write(t testing.TB, format string, p *trip.Plan, o report.Options) []byte {
 	t.Helper()
 	w, err := report.For(format)
-	return written(t, err, func(out io.Writer) error { return w(out, p, o) })
+	return written(t, err, func(out io.Writer) error { return w(out, &trip.JourneyPlan{Plans: []*trip.Plan{p}, Risk: p.Risk}, o) })
 }
 
 func written(t testing.TB, err error, write func(io.Writer) error) []byte {
@@ -332,7 +332,7 @@ func TestFullDisk(t *testing.T) {
 	plan, o := demo(t, nil)
 	for _, format := range report.Formats() {
 		w, _ := report.For(format)
-		if err := w(&limited{most: 100}, plan, o); err != io.ErrShortWrite {
+		if err := w(&limited{most: 100}, &trip.JourneyPlan{Plans: []*trip.Plan{plan}, Risk: plan.Risk}, o); err != io.ErrShortWrite {
 			t.Errorf("%s: error %v, want %v", format, err, io.ErrShortWrite)
 		}
 	}

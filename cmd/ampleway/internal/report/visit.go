@@ -15,39 +15,49 @@ import (
 
 // What every form of a visit says about the whole of it.
 
-// endsAtStart reports whether a visit ends where it began.
-func endsAtStart(v *trip.VisitPlan) bool {
+func drivesOf(v *trip.JourneyPlan) []*trip.Drive {
+	out := make([]*trip.Drive, len(v.Plans))
+	for i, p := range v.Plans {
+		out[i] = p.Drive
+	}
+	return out
+}
+
+// endsAtStart reports whether a journey ends where it began.
+func endsAtStart(drives []*trip.Drive) bool {
 	const sameM = 500.0
-	first, last := v.Plans[0].Drive.Corridor.Route, v.Plans[len(v.Plans)-1].Drive.Corridor.Route
+	first, last := drives[0].Corridor.Route, drives[len(drives)-1].Corridor.Route
 	a, b := first.Point(0), last.Point(last.Len()-1)
 	return earth.DistanceM(a.Lon, a.Lat, b.Lon, b.Lat) < sameM
 }
 
 // visitArrival is the number that matters: what is left at the end of it all.
-func visitArrival(v *trip.VisitPlan) string {
+func visitArrival(v *trip.JourneyPlan) string {
 	left := Arriving(lastDrive(v).ArriveSoC)
-	if endsAtStart(v) {
+	if endsAtStart(drivesOf(v)) {
 		return "Home again with " + left
 	}
 	return "At the end with " + left
 }
 
-func lastDrive(v *trip.VisitPlan) *trip.Plan { return v.Plans[len(v.Plans)-1] }
+func lastDrive(v *trip.JourneyPlan) *trip.Plan { return v.Plans[len(v.Plans)-1] }
 
-// visitName is where the visit leads.
-func visitName(v *trip.VisitPlan) string {
-	name := v.Plans[0].Drive.Corridor.Route.Name
+// journeyName is where drives lead.
+func journeyName(drives []*trip.Drive) string {
+	name := drives[0].Corridor.Route.Name
 	switch {
-	case !endsAtStart(v):
+	case len(drives) == 1:
+		return name
+	case !endsAtStart(drives):
 		return name + " and on"
-	case len(v.Plans) == 2:
+	case len(drives) == 2:
 		return name + ", there and back"
 	}
 	return name + " and on, and back"
 }
 
 // visitHeadline is the first sentence about a visit.
-func visitHeadline(v *trip.VisitPlan) string {
+func visitHeadline(v *trip.JourneyPlan) string {
 	lowest, stops := math.Inf(1), 0
 	for _, p := range v.Plans {
 		lowest = math.Min(lowest, p.ArriveSoC)
@@ -58,7 +68,7 @@ func visitHeadline(v *trip.VisitPlan) string {
 }
 
 // visitS is the time from the first departure to the last arrival.
-func visitS(v *trip.VisitPlan) float64 {
+func visitS(v *trip.JourneyPlan) float64 {
 	sum := 0.0
 	for _, p := range v.Plans {
 		sum += p.TimeS
@@ -70,7 +80,7 @@ func visitS(v *trip.VisitPlan) float64 {
 }
 
 // visitCost is that of all drives.
-func visitCost(v *trip.VisitPlan) (sum money.Sum) {
+func visitCost(v *trip.JourneyPlan) (sum money.Sum) {
 	for _, p := range v.Plans {
 		sum.AddSum(p.Cost)
 	}
@@ -78,7 +88,7 @@ func visitCost(v *trip.VisitPlan) (sum money.Sum) {
 }
 
 // visitRest says what the whole visit is planned for.
-func visitRest(v *trip.VisitPlan) string {
+func visitRest(v *trip.JourneyPlan) string {
 	if v.Plans[0].Goal.Confidence == 0 {
 		return "The whole visit is planned by the estimate alone: on a day that takes more, follow the car's gauge and charge longer, or plan with a higher reserve."
 	}
@@ -91,7 +101,7 @@ func visitRest(v *trip.VisitPlan) string {
 
 // visitAssumptions are those of the drives, each said once: what does not hold
 // for all of them says for which.
-func visitAssumptions(v *trip.VisitPlan, u question.Units) []string {
+func visitAssumptions(v *trip.JourneyPlan, u question.Units) []string {
 	all := make([][]string, len(v.Plans))
 	for i, p := range v.Plans {
 		all[i] = p.Assumptions(u)
@@ -112,7 +122,7 @@ func visitAssumptions(v *trip.VisitPlan, u question.Units) []string {
 }
 
 // visitCautions belong under every visit that a person reads.
-func visitCautions(v *trip.VisitPlan) []string {
+func visitCautions(v *trip.JourneyPlan) []string {
 	circuit := v.Plans[0].Goal.Night != nil
 	for i := range v.Stays {
 		circuit = circuit || v.Stays[i].Plug.AC
@@ -134,12 +144,12 @@ func stayText(s *trip.StayPlan) string {
 	return fmt.Sprintf("With %s: from %s to %s, %.1f kWh into the battery.", s.Plug.Text(), Arriving(s.ArriveSoC), Arriving(s.LeaveSoC), s.BatteryKWh)
 }
 
-func visitRiskText(v *trip.VisitPlan) string {
+func visitRiskText(v *trip.JourneyPlan) string {
 	whole := *lastDrive(v)
 	whole.Risk = v.Risk
 	return RiskText(&whole)
 }
 
-func driveTitle(v *trip.VisitPlan, i int) string {
+func driveTitle(v *trip.JourneyPlan, i int) string {
 	return fmt.Sprintf("Drive %d: %s", i+1, strings.TrimSpace(v.Plans[i].Drive.Corridor.Route.Name))
 }

@@ -35,9 +35,9 @@ type StayDocument struct {
 }
 
 // NewVisitDocument turns a visit into its JSON form.
-func NewVisitDocument(v *trip.VisitPlan, o Options) *VisitDocument {
+func NewVisitDocument(v *trip.JourneyPlan, o Options) *VisitDocument {
 	d := &VisitDocument{
-		Format: VisitFormat, DurationMin: minutes(visitS(v)), ArrivalSoCPct: pct(lastDrive(v).ArriveSoC), EndsAtStart: endsAtStart(v),
+		Format: VisitFormat, DurationMin: minutes(visitS(v)), ArrivalSoCPct: pct(lastDrive(v).ArriveSoC), EndsAtStart: endsAtStart(drivesOf(v)),
 		Stays: []StayDocument{}, Cautions: visitCautions(v), Credits: trip.Credits(v.Plans...),
 	}
 	cost := visitCost(v)

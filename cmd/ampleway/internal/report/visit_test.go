@@ -25,13 +25,13 @@ import (
 
 // thereAndBack plans the demo trip both ways, with road, index and request as
 // change leaves them.
-func thereAndBack(t testing.TB, stay string, change func(*route.Route, *stations.Index, *question.Question)) (*trip.VisitPlan, report.Options) {
+func thereAndBack(t testing.TB, stay string, change func(*route.Route, *stations.Index, *question.Question)) (*trip.JourneyPlan, report.Options) {
 	t.Helper()
 	d, r, index, car := demoInputs(t)
 	if change != nil {
 		change(r, index, &d.Question)
 	}
-	visit := &trip.Visit{}
+	visit := &trip.Journey{}
 	s, err := trip.ParseStay(stay)
 	if err != nil {
 		t.Fatal(err)
@@ -59,9 +59,9 @@ func thereAndBack(t testing.TB, stay string, change func(*route.Route, *stations
 	return plan, report.Options{Note: d.Note}
 }
 
-func writeVisit(t testing.TB, format string, v *trip.VisitPlan, o report.Options) []byte {
+func writeVisit(t testing.TB, format string, v *trip.JourneyPlan, o report.Options) []byte {
 	t.Helper()
-	w, err := report.ForVisit(format)
+	w, err := report.For(format)
 	return written(t, err, func(out io.Writer) error { return w(out, v, o) })
 }
 
@@ -113,7 +113,8 @@ func TestComparisonSchema(t *testing.T) {
 		ask.TempC = temp
 		cases = append(cases, trip.Case{Car: car, Ask: ask})
 	}
-	compared, err := trip.Compare(r, index, cases)
+	itinerary := trip.Itinerary{Routes: []*route.Route{r}, Stations: index}
+	compared, err := itinerary.Compare(t.Context(), nil, cases, trip.PlanOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -127,7 +128,7 @@ func TestComparisonSchema(t *testing.T) {
 		t.Fatalf("%d of %d cases can be made, want one of each kind", possible, len(compared))
 	}
 	var out bytes.Buffer
-	if err := report.Comparison(&out, "json", compared, r.Name, r.LengthM(), report.Options{Note: d.Note}); err != nil {
+	if err := report.Comparison(&out, "json", compared, report.Options{Note: d.Note}); err != nil {
 		t.Fatal(err)
 	}
 	compiled := compile(t, report.ComparisonSchema())
@@ -326,7 +327,7 @@ func TestVisitAssumptionsSayWhose(t *testing.T) {
 func TestVisitFullDisk(t *testing.T) {
 	visit, o := thereAndBack(t, "6h none", nil)
 	for _, format := range report.Formats() {
-		w, err := report.ForVisit(format)
+		w, err := report.For(format)
 		if err != nil {
 			t.Fatal(err)
 		}

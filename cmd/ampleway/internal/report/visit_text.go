@@ -9,7 +9,7 @@ import (
 
 // VisitText writes a visit for a person: the whole in one sentence, then each
 // drive, with the stay after it.
-func VisitText(w io.Writer, v *trip.VisitPlan, o Options) error {
+func VisitText(w io.Writer, v *trip.JourneyPlan, o Options) error {
 	t := &textWriter{w: bufio.NewWriter(w), o: o}
 	t.line("%s", t.strong(visitHeadline(v)))
 	if cost := visitCost(v); !cost.IsZero() {
@@ -36,7 +36,7 @@ func VisitText(w io.Writer, v *trip.VisitPlan, o Options) error {
 	return t.w.Flush()
 }
 
-func (t *textWriter) drive(v *trip.VisitPlan, i int, p *trip.Plan) {
+func (t *textWriter) drive(v *trip.JourneyPlan, i int, p *trip.Plan) {
 	t.line("%s", t.strong(driveTitle(v, i)))
 	t.paragraph(Headline(p, t.o.Units))
 	if fuel := p.FuelText(t.o.Units); fuel != "" {

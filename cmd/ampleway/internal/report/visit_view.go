@@ -48,9 +48,9 @@ func (v *VisitView) StayAfter(i int) *StayView {
 }
 
 // NewVisitView puts a visit into words and pictures.
-func NewVisitView(p *trip.VisitPlan, o ViewOptions) *VisitView {
+func NewVisitView(p *trip.JourneyPlan, o ViewOptions) *VisitView {
 	v := &VisitView{
-		Name: visitName(p), Car: wording.A(p.Plans[0].Drive.Car.Name), Note: o.Note,
+		Name: journeyName(drivesOf(p)), Car: wording.A(p.Plans[0].Drive.Car.Name), Note: o.Note,
 		Arrive: visitArrival(p), Duration: span(visitS(p)), Verdict: visitVerdict(p),
 		Assumptions: visitAssumptions(p, o.Units), Cautions: trip.Cautions, Credits: trip.Credits(p.Plans...),
 	}
@@ -81,7 +81,7 @@ func NewVisitView(p *trip.VisitPlan, o ViewOptions) *VisitView {
 	return v
 }
 
-func visitVerdict(p *trip.VisitPlan) string {
+func visitVerdict(p *trip.JourneyPlan) string {
 	drive, stay, stops := 0.0, 0.0, 0
 	for _, plan := range p.Plans {
 		drive += plan.DriveS
@@ -98,7 +98,7 @@ func visitVerdict(p *trip.VisitPlan) string {
 }
 
 // visitWhy is the sentence of the drive that comes closest to empty.
-func visitWhy(p *trip.VisitPlan, v *VisitView) string {
+func visitWhy(p *trip.JourneyPlan, v *VisitView) string {
 	least := 0
 	for i, plan := range p.Plans {
 		if plan.ToEmpty < p.Plans[least].ToEmpty {
@@ -108,7 +108,7 @@ func visitWhy(p *trip.VisitPlan, v *VisitView) string {
 	return fmt.Sprintf("Drive %d decides. %s", least+1, v.Drives[least].Why)
 }
 
-func stayView(p *trip.VisitPlan, i int) StayView {
+func stayView(p *trip.JourneyPlan, i int) StayView {
 	s := &p.Stays[i]
 	v := StayView{For: span(s.TimeS), Text: stayText(s)}
 	if from, ok := p.Plans[i].At(p.Plans[i].TimeS); ok {

@@ -16,7 +16,6 @@ import (
 	"ampleway/route"
 	"ampleway/route/question"
 	"ampleway/route/read"
-	"ampleway/route/trip"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/adapters/humago"
@@ -174,32 +173,31 @@ func (s *Server) newAPI(mux *http.ServeMux) ([]byte, error) {
 }
 
 func (s *Server) apiTrip(ctx context.Context, in *tripInput) (*tripOutput, error) {
-	p, err := s.apiPlan(ctx, &in.Body, nil)
+	ask := in.Body.request()
+	ask.Back, ask.Stay = false, nil
+	p, err := s.apiPlan(ctx, &in.Body, ask)
 	if err != nil {
 		return nil, asProblem(err)
 	}
-	document := report.NewDocument(p.plan, report.Options{Note: p.note})
+	document := report.NewDocument(p.plan.Plans[0], report.Options{Note: p.note})
 	return &tripOutput{document}, whole(document)
 }
 
 func (s *Server) apiVisit(ctx context.Context, in *visitInput) (*visitOutput, error) {
 	q := &in.Body
-	back := &wayBack{ask: q.request()}
+	ask := q.request()
+	ask.Back, ask.Stay = true, nil
 	if q.Stay != "" {
-		stay, err := trip.ParseStay(q.Stay)
-		if err != nil {
-			return nil, asProblem(err)
-		}
-		back.stay = stay
+		ask.Stay = []string{q.Stay}
 	}
 	if w := q.Back; w != nil {
-		back.ask.BackTempC, back.ask.BackWindKMH, back.ask.BackWindFromDeg = w.TempC, w.WindKMH, w.WindFromDeg
+		ask.BackTempC, ask.BackWindKMH, ask.BackWindFromDeg = w.TempC, w.WindKMH, w.WindFromDeg
 	}
-	p, err := s.apiPlan(ctx, &q.TripQuestion, back)
+	p, err := s.apiPlan(ctx, &q.TripQuestion, ask)
 	if err != nil {
 		return nil, asProblem(err)
 	}
-	document := report.NewVisitDocument(p.visit, report.Options{Note: p.note})
+	document := report.NewVisitDocument(p.plan, report.Options{Note: p.note})
 	return &visitOutput{document}, whole(document)
 }
 
@@ -218,14 +216,14 @@ func (q *TripQuestion) request() question.Question {
 	return q.Request.Question
 }
 
-func (s *Server) apiPlan(ctx context.Context, q *TripQuestion, back *wayBack) (planned, error) {
+func (s *Server) apiPlan(ctx context.Context, q *TripQuestion, ask question.Question) (planned, error) {
 	read := func() (in inputs, err error) {
 		if in.route, in.note, err = s.apiRoute(q); err == nil {
 			in.car, err = s.apiCar(q)
 		}
 		return in, err
 	}
-	return s.compute(ctx, asked{read: read, reverse: q.Reverse, ask: q.request(), back: back, depth: depth(!q.Brief)})
+	return s.compute(ctx, asked{read: read, reverse: q.Reverse, ask: ask, depth: depth(!q.Brief)})
 }
 
 func (s *Server) apiRoute(q *TripQuestion) (*route.Route, string, error) {

@@ -184,21 +184,3 @@ func (a *Ask) units() question.Units {
 	units, _ := question.ParseUnits(a.Units)
 	return units
 }
-
-// wayBack is the second half of a question, ready to be planned; nil where the
-// way back is not asked for.
-func wayBackOf(q *question.Question) (*wayBack, error) {
-	if !q.Back {
-		return nil, nil
-	}
-	back := &wayBack{ask: *q}
-	switch len(q.Stay) {
-	case 0:
-		return back, nil
-	case 1:
-		stay, err := trip.ParseStay(q.Stay[0])
-		back.stay = stay
-		return back, err
-	}
-	return nil, &fault.Input{Field: "stay", Found: fmt.Sprintf("%d stays", len(q.Stay)), Expected: "one, before the way back"}
-}

@@ -2,7 +2,6 @@ package web
 
 import (
 	"bytes"
-	"cmp"
 	"context"
 	"embed"
 	"errors"
@@ -127,11 +126,11 @@ func (s *Server) result(ctx context.Context, ask Ask, err error, depth depth) (r
 		return v, statusOf(err)
 	}
 	o := report.ViewOptions{Options: report.Options{Units: ask.units(), Note: p.note}, TileURL: s.config.Tiles.URL, Credit: s.config.Tiles.Credit}
-	if p.visit != nil {
-		v.Visit = report.NewVisitView(p.visit, o)
+	if len(p.plan.Plans) > 1 {
+		v.Visit = report.NewVisitView(p.plan, o)
 		v.Title = v.Visit.Arrive
 	} else {
-		v.View = report.NewView(p.plan, o)
+		v.View = report.NewView(p.plan.Plans[0], o)
 		v.Title = "Arrive with " + v.View.Arrive
 	}
 	v.LinkNote = linkNote(ask.Route)
@@ -236,8 +235,7 @@ var contentTypes = map[string]string{
 
 func (s *Server) write1(w http.ResponseWriter, r *http.Request, format string) {
 	write, err := report.For(format)
-	writeVisit, visitErr := report.ForVisit(format)
-	if err = cmp.Or(err, visitErr); err != nil {
+	if err != nil {
 		s.plainProblem(w, r, http.StatusNotFound, err)
 		return
 	}
@@ -254,12 +252,10 @@ func (s *Server) write1(w http.ResponseWriter, r *http.Request, format string) {
 	var b bytes.Buffer
 	o := report.Options{Units: ask.units(), Note: p.note}
 	name := "trip"
-	if p.visit != nil {
-		name, err = "visit", writeVisit(&b, p.visit, o)
-	} else {
-		err = write(&b, p.plan, o)
+	if len(p.plan.Plans) > 1 {
+		name = "visit"
 	}
-	if err != nil {
+	if err := write(&b, p.plan, o); err != nil {
 		s.log.Error("write", "format", format, "error", err)
 		s.plainProblem(w, r, http.StatusInternalServerError, errInternal)
 		return

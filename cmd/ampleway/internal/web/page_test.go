@@ -151,11 +151,11 @@ func demoInputs(t testing.TB) (load.Demo, *route.Route, *stations.Index, *energy
 
 func TestFilesAreWhatTheCommandLineWrites(t *testing.T) {
 	d, r, index, car := demoInputs(t)
-	drive, goal, err := trip.Prepare(r, index, car, d.Question)
+	itinerary := trip.Itinerary{Routes: []*route.Route{r}, Stations: index}
+	journey, err := itinerary.Journey(car, d.Question)
 	must(t, err)
-	plan, err := drive.Plan(nil, goal)
+	plan, err := journey.PlanWith(t.Context(), nil, trip.PlanOptions{Assured: true})
 	must(t, err)
-	must(t, plan.Assure(nil, trip.AssureOptions{}))
 	s := demo(t, nil)
 	for _, format := range report.Formats() {
 		write, err := report.For(format)

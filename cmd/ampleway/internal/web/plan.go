@@ -19,24 +19,10 @@ import (
 // errInternal is all that a client hears of a fault of the program.
 var errInternal = errors.New("the server failed on this; its log says how")
 
-// answer is a plan: of one way, or of there and back.
-type answer struct {
-	plan  *trip.Plan
-	visit *trip.VisitPlan
-}
-
-func (a answer) none() bool { return a.plan == nil && a.visit == nil }
-
-// planned is an answer with what the page says about its route.
+// planned is a plan with what the page says about its route.
 type planned struct {
-	answer
+	plan *trip.JourneyPlan
 	note string
-}
-
-// wayBack is what is asked about the way back.
-type wayBack struct {
-	stay trip.Stay
-	ask  question.Question
 }
 
 // depth says how much is worked out.
@@ -60,23 +46,22 @@ type asked struct {
 	read    func() (inputs, error)
 	reverse bool
 	ask     question.Question
-	back    *wayBack // nil: one way only
 	depth   depth
 }
 
 // plan answers a question of the page.
 func (s *Server) plan(ctx context.Context, a Ask, depth depth) (planned, error) {
-	back, err := wayBackOf(&a.Question)
-	if err != nil {
-		return planned{}, err
-	}
 	read := func() (in inputs, err error) {
 		if in.route, in.note, err = s.route(a); err == nil {
 			in.car, err = s.car(a.Car)
 		}
 		return in, err
 	}
-	return s.compute(ctx, asked{read: read, reverse: a.Reverse, ask: a.Question, back: back, depth: depth})
+	ask := a.Question
+	if !ask.Back {
+		ask.Stay = nil // the boxes of the form, which are for the way back
+	}
+	return s.compute(ctx, asked{read: read, reverse: a.Reverse, ask: ask, depth: depth})
 }
 
 // compute plans when it is this question's turn, within the time and the work
@@ -109,7 +94,7 @@ func (s *Server) compute(ctx context.Context, q asked) (planned, error) {
 	}()
 	select {
 	case out := <-done:
-		if out.none() && out.err == nil {
+		if out.plan == nil && out.err == nil {
 			out.err = ctx.Err()
 		}
 		if out.err != nil {
@@ -148,46 +133,13 @@ func (s *Server) work(ctx context.Context, q asked, p *place) (out planned, err 
 		return out, err
 	}
 	out.note = q.note
-	planner := &stops.Planner{Stop: budget(ctx, p)}
-	if q.reverse {
-		q.route = q.route.Reverse()
+	itinerary := trip.Itinerary{Routes: []*route.Route{q.route}, Reverse: q.reverse, Stations: s.config.Stations}
+	journey, err := itinerary.Journey(q.car, q.ask)
+	if err != nil {
+		return out, err
 	}
-	if q.back != nil {
-		out.visit, err = s.planVisit(planner, q)
-	} else {
-		out.plan, err = s.planTrip(planner, q)
-	}
+	out.plan, err = journey.PlanWith(ctx, &stops.Planner{Stop: budget(ctx, p)}, trip.PlanOptions{Assured: q.depth == full})
 	return out, err
-}
-
-func (s *Server) planTrip(planner *stops.Planner, q asked) (*trip.Plan, error) {
-	drive, goal, err := trip.Prepare(q.route, s.config.Stations, q.car, q.ask)
-	if err != nil {
-		return nil, err
-	}
-	plan, err := drive.Plan(planner, goal)
-	if err != nil || q.depth == brief {
-		return plan, err
-	}
-	return plan, plan.Assure(planner, trip.AssureOptions{})
-}
-
-func (s *Server) planVisit(planner *stops.Planner, q asked) (*trip.VisitPlan, error) {
-	out, goal, err := trip.Prepare(q.route, s.config.Stations, q.car, q.ask)
-	if err != nil {
-		return nil, err
-	}
-	road := trip.WayBack(q.route)
-	home, _, err := trip.Prepare(road, s.config.Stations, q.car, q.back.ask.WayBack())
-	if err != nil {
-		return nil, err
-	}
-	visit := trip.Visit{Drives: []*trip.Drive{out, home}, Stays: []trip.Stay{q.back.stay}, Goal: goal}
-	plan, err := visit.Plan(planner)
-	if err != nil || q.depth == brief {
-		return plan, err
-	}
-	return plan, plan.Assure(planner, trip.AssureOptions{})
 }
 
 // counted turns a run out of time into errSlow and counts how a plan ended.

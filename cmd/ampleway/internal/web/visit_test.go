@@ -13,6 +13,7 @@ import (
 
 	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/cmd/ampleway/internal/web"
+	"ampleway/route"
 	"ampleway/route/trip"
 )
 
@@ -90,21 +91,16 @@ func TestVisitIDsAreUniqueAndControlsLabelled(t *testing.T) {
 // The files of the page are what the command line writes.
 func TestVisitFilesAreWhatTheCommandLineWrites(t *testing.T) {
 	d, r, index, car := demoInputs(t)
-	stay, err := trip.ParseStay("6h level2:40")
+	ask := d.Question
+	ask.Back, ask.Stay, ask.BackTempC = true, []string{"6h level2:40"}, new(-3.0)
+	itinerary := trip.Itinerary{Routes: []*route.Route{r}, Stations: index}
+	journey, err := itinerary.Journey(car, ask)
 	must(t, err)
-	out, goal, err := trip.Prepare(r, index, car, d.Question)
+	plan, err := journey.PlanWith(t.Context(), nil, trip.PlanOptions{Assured: true})
 	must(t, err)
-	cold := d.Question
-	cold.BackTempC = new(-3.0)
-	home, _, err := trip.Prepare(trip.WayBack(r), index, car, cold.WayBack())
-	must(t, err)
-	visit := trip.Visit{Drives: []*trip.Drive{out, home}, Stays: []trip.Stay{stay}, Goal: goal}
-	plan, err := visit.Plan(nil)
-	must(t, err)
-	must(t, plan.Assure(nil, trip.AssureOptions{}))
 	s := demo(t, nil)
 	for _, format := range report.Formats() {
-		write, err := report.ForVisit(format)
+		write, err := report.For(format)
 		must(t, err)
 		var b bytes.Buffer
 		must(t, write(&b, plan, report.Options{Note: d.Note}))
@@ -196,7 +192,7 @@ func TestTheAPIAnswersAboutTheWayBackInProblems(t *testing.T) {
 		"at once":          {object{"route": "demo-upland", "car": "van", "brief": true}, 200, []string{`"duration_min":0,`, `"drives":[{`}},
 		"bad stay":         {object{"route": "demo-upland", "car": "van", "stay": "a while"}, 422, []string{`"field":"stay"`, `"found":"a while"`}},
 		"bad plug":         {object{"route": "demo-upland", "car": "van", "stay": "2h level9"}, 422, []string{`"field":"plug"`}},
-		"out of range":     {object{"route": "demo-upland", "car": "van", "back": object{"temp_c": 999}}, 422, []string{`"field":"temp_c"`, `"found":"999"`}},
+		"out of range":     {object{"route": "demo-upland", "car": "van", "back": object{"temp_c": 999}}, 422, []string{`"field":"back_temp_c"`, `"found":"999"`}},
 		"unknown key":      {object{"route": "demo-upland", "car": "van", "back": object{"speed": 1}}, 422, []string{"unexpected property"}},
 		"wanted arrival":   {object{"route": "demo-upland", "car": "van", "request": object{"arrive_by": "2026-10-17T18:00:00Z"}}, 422, []string{`"field":"arrive_by"`}},
 		"no route":         {object{"car": "van"}, 422, []string{`"field":"route"`}},

@@ -1,6 +1,7 @@
 package trip
 
 import (
+	"context"
 	"errors"
 	"time"
 
@@ -10,23 +11,23 @@ import (
 	"ampleway/route/stops"
 )
 
-// Visit is several drives with a stay after each but the last, planned as one:
-// a stop on the way out may charge for the way back, and what is plugged in
-// during a stay counts for what follows. Its goal's reserve at the destination
+// Journey is one drive, or several with a stay after each but the last, planned
+// as one: a stop on the way out may charge for the way back, and what is plugged
+// in during a stay counts for what follows. Its goal's reserve at the destination
 // holds at the end of every drive.
-type Visit struct {
+type Journey struct {
 	Drives []*Drive
 	Stays  []Stay // one fewer than Drives
 	Goal   Goal
 }
 
-// VisitPlan is a plan for each drive and what happens in the stays.
-type VisitPlan struct {
+// JourneyPlan is a plan for each drive and what happens in the stays.
+type JourneyPlan struct {
 	Plans []*Plan
 	Stays []StayPlan
-	Risk  *Risk // of the whole visit, the stays in its times; see Assure
+	Risk  *Risk // of the whole journey, the stays in its times; see Assure
 
-	visit *Visit
+	journey *Journey
 }
 
 // StayPlan is what a stay does to the battery.
@@ -46,29 +47,62 @@ func WayBack(out *route.Route) *route.Route {
 	return back
 }
 
-// Plan finds the best plan for the whole visit. Errors are those of
-// Drive.Plan; a *NoPlan is about the first drive that cannot be made.
-func (v *Visit) Plan(planner *stops.Planner) (*VisitPlan, error) {
-	if err := v.Goal.Validate(); err != nil {
+// PlanOptions says how a journey is planned. The zero value is by estimates of
+// the detours, and nothing but the plan.
+type PlanOptions struct {
+	Roads   Roads // a road router that is asked for the detours; nil: none
+	Asking  AskOptions
+	Assured bool // with what Assure adds
+	Assure  AssureOptions
+}
+
+// PlanWith is Plan and what the options ask for besides.
+func (j *Journey) PlanWith(ctx context.Context, planner *stops.Planner, o PlanOptions) (*JourneyPlan, error) {
+	if o.Roads != nil && len(j.Drives) == 1 {
+		p, err := j.Drives[0].PlanAsking(ctx, planner, j.Goal, o.Roads, o.Asking, o.Assure)
+		if err != nil {
+			return nil, err
+		}
+		return &JourneyPlan{Plans: []*Plan{p}, Risk: p.Risk, journey: j}, nil
+	}
+	p, err := j.Plan(planner)
+	if err != nil || !o.Assured {
+		return p, err
+	}
+	return p, p.Assure(planner, o.Assure)
+}
+
+// Plan finds the best plan for the whole journey. Errors are those of
+// Drive.Plan; of several drives, a *NoPlan is about the first that cannot be
+// made.
+func (j *Journey) Plan(planner *stops.Planner) (*JourneyPlan, error) {
+	if len(j.Drives) == 1 {
+		p, err := j.Drives[0].Plan(planner, j.Goal)
+		if err != nil {
+			return nil, err
+		}
+		return &JourneyPlan{Plans: []*Plan{p}, journey: j}, nil
+	}
+	if err := j.Goal.Validate(); err != nil {
 		return nil, err
 	}
-	if v.Goal.Depart.IsZero() && !v.Goal.ArriveBy.IsZero() {
-		return nil, &fault.Input{Field: "arrive_by", Found: v.Goal.ArriveBy.Format(time.RFC3339), Expected: "a time of departure, for several drives with stays"}
+	if j.Goal.Depart.IsZero() && !j.Goal.ArriveBy.IsZero() {
+		return nil, &fault.Input{Field: "arrive_by", Found: j.Goal.ArriveBy.Format(time.RFC3339), Expected: "a time of departure, for several drives with stays"}
 	}
-	if len(v.Goal.TempByHour) > 0 {
+	if len(j.Goal.TempByHour) > 0 {
 		return nil, &fault.Input{Field: "temp_by_hour", Found: "temperatures by the hour", Expected: "one temperature each way, for several drives with stays"}
 	}
-	if err := v.mustStand(); err != nil {
+	if err := j.mustStand(); err != nil {
 		return nil, err
 	}
-	goal, err := v.Goal.pricedOn(v.Drives...)
+	goal, err := j.Goal.pricedOn(j.Drives...)
 	if err != nil {
 		return nil, err
 	}
 	if planner == nil {
 		planner = &stops.Planner{}
 	}
-	priced := *v
+	priced := *j
 	priced.Goal = goal
 	if goal.Confidence > 0 {
 		return priced.planSurely(planner)
@@ -82,12 +116,12 @@ func (v *Visit) Plan(planner *stops.Planner) (*VisitPlan, error) {
 
 // mustStand is Drive.mustStand for the drive that the stops are asked for on,
 // the first.
-func (v *Visit) mustStand() error {
+func (j *Journey) mustStand() error {
 	var closed shut
-	if v.Goal.Confidence > 0 {
-		closed = v.Drives[0].shut(v.Goal, steadySlackS)
+	if j.Goal.Confidence > 0 {
+		closed = j.Drives[0].shut(j.Goal, steadySlackS)
 	}
-	err := v.Drives[0].mustStand(v.Goal, closed)
+	err := j.Drives[0].mustStand(j.Goal, closed)
 	var n *NoPlan
 	if errors.As(err, &n) {
 		n.Drive = 1
@@ -97,8 +131,8 @@ func (v *Visit) mustStand() error {
 
 // solve finds the best plan for the visit at its goal's excess; stopS is as in
 // Drive.plan.
-func (v *Visit) solve(planner *stops.Planner, stopS float64) (*stops.Plan, *stops.Problem, error) {
-	problem, err := v.problem(stopS)
+func (j *Journey) solve(planner *stops.Planner, stopS float64) (*stops.Plan, *stops.Problem, error) {
+	problem, err := j.problem(stopS)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -106,7 +140,7 @@ func (v *Visit) solve(planner *stops.Planner, stopS float64) (*stops.Plan, *stop
 	err = planner.Solve(problem, &exact)
 	var infeasible *stops.Infeasible
 	if errors.As(err, &infeasible) {
-		return nil, nil, v.why(infeasible)
+		return nil, nil, j.why(infeasible)
 	}
 	if err != nil {
 		return nil, nil, err
@@ -116,14 +150,14 @@ func (v *Visit) solve(planner *stops.Planner, stopS float64) (*stops.Plan, *stop
 
 // problem strings the drives' problems together; a stay is a charger that must
 // be stopped at, for as long as the stay.
-func (v *Visit) problem(stopS float64) (*stops.Problem, error) {
-	whole := v.driveProblem(0, stopS)
-	for i, stay := range v.Stays {
-		charger, err := v.stayCharger(i, stay)
+func (j *Journey) problem(stopS float64) (*stops.Problem, error) {
+	whole := j.driveProblem(0, stopS)
+	for i, stay := range j.Stays {
+		charger, err := j.stayCharger(i, stay)
 		if err != nil {
 			return nil, err
 		}
-		next := v.driveProblem(i+1, stopS)
+		next := j.driveProblem(i+1, stopS)
 		whole.Chargers = append(append(whole.Chargers, charger), next.Chargers...)
 		whole.Road[0] = append(whole.Road[0], next.Road[0]...)
 		if whole.MostStops > 0 {
@@ -133,8 +167,8 @@ func (v *Visit) problem(stopS float64) (*stops.Problem, error) {
 	return whole, nil
 }
 
-func (v *Visit) stayCharger(i int, stay Stay) (stops.Charger, error) {
-	d := v.Drives[i]
+func (j *Journey) stayCharger(i int, stay Stay) (stops.Charger, error) {
+	d := j.Drives[i]
 	curve, err := stay.Plug.curve(d.Car, d.Conditions.TempC)
 	if err != nil {
 		return stops.Charger{}, err
@@ -144,20 +178,20 @@ func (v *Visit) stayCharger(i int, stay Stay) (stops.Charger, error) {
 		return stops.Charger{}, err
 	}
 	return stops.Charger{
-		Power: power, Use: stops.MustStop, ReserveSoC: v.Goal.ArriveReserveSoC,
+		Power: power, Use: stops.MustStop, ReserveSoC: j.Goal.ArriveReserveSoC,
 		LeastStayS: stay.TimeS, MostStayS: stay.TimeS,
 	}, nil
 }
 
 // goal is that of drive i, which leaves with a state of charge, so many
 // seconds after the visit's departure.
-func (v *Visit) goal(i int, departSoC, afterS float64) Goal {
-	g := v.Goal
+func (j *Journey) goal(i int, departSoC, afterS float64) Goal {
+	g := j.Goal
 	g.DepartSoC = departSoC
 	if !g.Depart.IsZero() {
 		g.Depart = g.Depart.Add(seconds(afterS))
 	}
-	for _, stay := range v.Stays {
+	for _, stay := range j.Stays {
 		g.staysS += stay.TimeS
 	}
 	if i > 0 {
@@ -168,36 +202,36 @@ func (v *Visit) goal(i int, departSoC, afterS float64) Goal {
 
 // build cuts the planner's answer at the stays. Value and Bound of each drive
 // are those of the whole visit.
-func (v *Visit) build(exact *stops.Plan) (*VisitPlan, error) {
-	out := &VisitPlan{visit: v}
-	departSoC, departS, first := v.Goal.DepartSoC, 0.0, 0
+func (j *Journey) build(exact *stops.Plan) (*JourneyPlan, error) {
+	out := &JourneyPlan{journey: j}
+	departSoC, departS, first := j.Goal.DepartSoC, 0.0, 0
 	part := stops.Plan{Value: exact.Value, Bound: exact.Bound}
 	for _, s := range exact.Stops {
 		drive := len(out.Plans)
-		if s.Charger < first+len(v.Drives[drive].Chargers) {
+		if s.Charger < first+len(j.Drives[drive].Chargers) {
 			s.Charger -= first
 			part.Stops = append(part.Stops, s)
 			continue
 		}
 		part.TimeS, part.ArriveSoC = s.ArriveS-departS, s.ArriveSoC
-		if err := out.add(v, &part, departSoC, departS); err != nil {
+		if err := out.add(j, &part, departSoC, departS); err != nil {
 			return nil, err
 		}
-		d := v.Drives[drive]
+		d := j.Drives[drive]
 		out.Stays = append(out.Stays, StayPlan{
-			Stay: v.Stays[drive], At: d.Corridor.Route.Name, AfterS: s.ArriveS,
+			Stay: j.Stays[drive], At: d.Corridor.Route.Name, AfterS: s.ArriveS,
 			ArriveSoC: s.ArriveSoC, LeaveSoC: s.LeaveSoC, BatteryKWh: (s.LeaveSoC - s.ArriveSoC) * d.Profile.CapacityKWh(),
 		})
 		departSoC, departS, first = s.LeaveSoC, s.LeaveS, s.Charger+1
 		part = stops.Plan{Value: exact.Value, Bound: exact.Bound}
 	}
 	part.TimeS, part.ArriveSoC = exact.ArriveS-departS, exact.ArriveSoC
-	return out, out.add(v, &part, departSoC, departS)
+	return out, out.add(j, &part, departSoC, departS)
 }
 
-func (p *VisitPlan) add(v *Visit, part *stops.Plan, departSoC, departS float64) error {
+func (p *JourneyPlan) add(j *Journey, part *stops.Plan, departSoC, departS float64) error {
 	i := len(p.Plans)
-	plan, err := v.Drives[i].build(v.goal(i, departSoC, departS), part)
+	plan, err := j.Drives[i].build(j.goal(i, departSoC, departS), part)
 	if err != nil {
 		return err
 	}
@@ -217,10 +251,10 @@ func (d *Drive) whyOn(drive int, g Goal, e *stops.Infeasible) error {
 
 // why finds the first drive that fails when everything before it is done to
 // leave as full as possible.
-func (v *Visit) why(e *stops.Infeasible) error {
-	departSoC := v.Goal.DepartSoC
-	for i, d := range v.Drives {
-		g := v.goal(i, departSoC, 0)
+func (j *Journey) why(e *stops.Infeasible) error {
+	departSoC := j.Goal.DepartSoC
+	for i, d := range j.Drives {
+		g := j.goal(i, departSoC, 0)
 		most, ok := least(0, 1-g.ArriveReserveSoC, func(lower float64) bool {
 			h := g
 			h.ArriveReserveSoC = 1 - lower
@@ -229,14 +263,14 @@ func (v *Visit) why(e *stops.Infeasible) error {
 		if !ok && !d.possible(g) {
 			return d.whyOn(i+1, g, e)
 		}
-		if i == len(v.Stays) {
+		if i == len(j.Stays) {
 			break
 		}
-		charger, err := v.stayCharger(i, v.Stays[i])
+		charger, err := j.stayCharger(i, j.Stays[i])
 		if err != nil {
 			return err
 		}
-		departSoC = charger.Power.SoCAfter(1-most, v.Stays[i].TimeS)
+		departSoC = charger.Power.SoCAfter(1-most, j.Stays[i].TimeS)
 	}
 	return e
 }

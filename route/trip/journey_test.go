@@ -12,7 +12,7 @@ import (
 )
 
 // thereAndBack is a visit at the end of the second corridor, driven both ways.
-func thereAndBack(t testing.TB, stay string, ask question.Question) *trip.Visit {
+func thereAndBack(t testing.TB, stay string, ask question.Question) *trip.Journey {
 	t.Helper()
 	s, err := trip.ParseStay(stay)
 	if err != nil {
@@ -27,7 +27,7 @@ func thereAndBack(t testing.TB, stay string, ask question.Question) *trip.Visit 
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &trip.Visit{Drives: []*trip.Drive{out, back}, Stays: []trip.Stay{s}, Goal: goal}
+	return &trip.Journey{Drives: []*trip.Drive{out, back}, Stays: []trip.Stay{s}, Goal: goal}
 }
 
 // By cost a long stay that charges for nothing leaves many ways out and back to
@@ -38,7 +38,7 @@ func TestThereAndBackByCost(t *testing.T) {
 		if testing.Short() && name != "mid-size-sedan" {
 			continue
 		}
-		plans := map[string]*trip.VisitPlan{}
+		plans := map[string]*trip.JourneyPlan{}
 		for _, best := range []string{"cost", "time"} {
 			ask := byEstimate()
 			ask.Best, ask.Depart, ask.ReservePct, ask.ArriveWithPct = best, "2026-10-17T08:00:00-10:00", 10, 15
@@ -57,7 +57,7 @@ func TestThereAndBackByCost(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			visit := &trip.Visit{Drives: []*trip.Drive{out, back}, Stays: []trip.Stay{stay}, Goal: goal}
+			visit := &trip.Journey{Drives: []*trip.Drive{out, back}, Stays: []trip.Stay{stay}, Goal: goal}
 			if plans[best], err = visit.Plan(nil); err != nil {
 				t.Fatalf("%s by %s: %v", name, best, err)
 			}
