@@ -5,9 +5,9 @@ import (
 	"strings"
 
 	"ampleway/cmd/ampleway/internal/carsheet"
-	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/data/cars"
 	"ampleway/energy"
+	"ampleway/route/input"
 	"ampleway/route/question"
 
 	"github.com/spf13/cobra"
@@ -74,7 +74,7 @@ func (o *carShowOptions) run(c *cobra.Command, name string) error {
 	if err != nil {
 		return err
 	}
-	car, err := load.Car(name)
+	car, err := input.Here.Car(name)
 	if err != nil {
 		return err
 	}

@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"io"
 
-	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/energy"
 	"ampleway/energy/fit"
+	"ampleway/route/input"
 
 	"github.com/spf13/cobra"
 )
@@ -64,7 +64,7 @@ func (o *carFitOptions) run(c *cobra.Command, paths []string) error {
 	if err != nil {
 		return &usageError{err}
 	}
-	car, err := load.Car(o.car)
+	car, err := input.Here.Car(o.car)
 	if err != nil {
 		return err
 	}

@@ -6,10 +6,10 @@ import (
 	"io"
 	"strings"
 
-	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/owner"
 	"ampleway/data/fault"
 	"ampleway/energy"
+	"ampleway/route/input"
 	"ampleway/route/question"
 
 	"github.com/spf13/cobra"
@@ -159,7 +159,7 @@ func (o *carNewOptions) gather(c *cobra.Command) error {
 func (o *carNewOptions) complete(c *cobra.Command) error {
 	f := &o.figures
 	if o.like != "" {
-		like, err := load.Car(o.like)
+		like, err := input.Here.Car(o.like)
 		if err != nil {
 			return err
 		}

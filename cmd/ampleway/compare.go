@@ -3,8 +3,8 @@ package main
 import (
 	"slices"
 
-	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/energy"
+	"ampleway/route/input"
 	"ampleway/route/question"
 	"ampleway/route/trip"
 
@@ -60,7 +60,7 @@ func (c *carList) GetSlice() []string { return append([]string{*c.first}, c.more
 func (o *tripOptions) cases(first *energy.Car, asks []question.Question) ([]trip.Case, error) {
 	cars := []*energy.Car{first}
 	for _, name := range o.cars.more {
-		car, err := load.Car(name)
+		car, err := input.Here.Car(name)
 		if err != nil {
 			return nil, err
 		}

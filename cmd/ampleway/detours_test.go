@@ -18,9 +18,9 @@ import (
 	"testing"
 	"time"
 
-	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/route"
 	"ampleway/route/earth"
+	"ampleway/route/input"
 )
 
 // roadService is a road router over HTTP that knows one road and a straight
@@ -108,7 +108,7 @@ type stopsOf struct {
 // longer one; the questions are few, none is put twice, and they can be limited
 // or turned off.
 func TestDetoursOverHTTP(t *testing.T) {
-	road, err := load.Route([]string{"demo:upland"})
+	road, err := input.Here.Route("demo:upland")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,13 +1,13 @@
 package main
 
 import (
-	"ampleway/cmd/ampleway/internal/load"
+	"ampleway/route/input"
 
 	"github.com/spf13/pflag"
 )
 
 // roadFlags are the options that name a road by its places instead of a file.
-func roadFlags(f *pflag.FlagSet, r *load.Road, heights *[]string) {
+func roadFlags(f *pflag.FlagSet, r *input.Road, heights *[]string) {
 	f.StringVar(&r.From, "from", "", "start, as lon,lat or a name in --places; needs --to and --router")
 	f.StringVar(&r.To, "to", "", "destination, as lon,lat or a name in --places")
 	f.StringArrayVar(&r.Via, "via", nil, "place on the way (repeatable)")

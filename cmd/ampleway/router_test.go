@@ -8,13 +8,13 @@ import (
 	"strings"
 	"testing"
 
-	"ampleway/cmd/ampleway/internal/load"
+	"ampleway/route/input"
 )
 
 // A road router on this machine is asked for the road between two places, and
 // the plan is that of the same road from a file.
 func TestRouterOverHTTP(t *testing.T) {
-	road, err := load.Route([]string{"demo:upland"})
+	road, err := input.Here.Route("demo:upland")
 	if err != nil {
 		t.Fatal(err)
 	}

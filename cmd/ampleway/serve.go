@@ -9,10 +9,10 @@ import (
 	"path/filepath"
 	"strings"
 
-	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/web"
 	"ampleway/data"
 	"ampleway/data/cars"
+	"ampleway/route/input"
 	"ampleway/route/question"
 	"ampleway/stations"
 	"ampleway/stations/open"
@@ -121,7 +121,7 @@ func (o *serveOptions) config(c *cobra.Command) (web.Config, error) {
 	}
 	demo := len(o.stations) == 0
 	if demo {
-		o.stations = []string{"demo"}
+		o.stations = []string{input.Demo}
 	}
 	if err := o.loadCars(&config); err != nil {
 		return config, err
@@ -137,7 +137,7 @@ func (o *serveOptions) config(c *cobra.Command) (web.Config, error) {
 
 func (o *serveOptions) loadCars(config *web.Config) error {
 	for _, name := range append(cars.Names(), o.cars...) {
-		car, err := load.Car(name)
+		car, err := input.Here.Car(name)
 		if err != nil {
 			return err
 		}
@@ -151,33 +151,31 @@ func (o *serveOptions) loadStations(c *cobra.Command, config *web.Config, demo b
 	if err != nil {
 		return err
 	}
-	index, notes, err := load.Stations(o.stations, open.Options{Aliases: aliases})
+	network, err := input.Here.Stations(c.Context(), o.stations, open.Options{Aliases: aliases}, "")
 	if err != nil {
 		return err
 	}
-	for _, n := range notes {
-		fmt.Fprintln(c.ErrOrStderr(), "ampleway: "+n)
-	}
-	config.Stations = index
+	remark(c, network.Notes())
+	config.Stations = network.Index
 	var names []string
 	for _, path := range o.stations {
 		names = append(names, filepath.Base(path))
 	}
-	config.About = fmt.Sprintf("%d from %s", index.Len(), strings.Join(names, ", "))
+	config.About = fmt.Sprintf("%d from %s", network.Len(), strings.Join(names, ", "))
 	if demo {
-		config.About = fmt.Sprintf("%d of the demo, all invented, on an island that does not exist; start with --stations FILE for real ones", index.Len())
+		config.About = fmt.Sprintf("%d of the demo, all invented, on an island that does not exist; start with --stations FILE for real ones", network.Len())
 	}
 	return nil
 }
 
 // demoStart offers the demo's corridors and begins with its trip.
 func demoStart(config *web.Config) error {
-	d, err := load.DemoTrip()
+	d, err := input.DemoTrip()
 	if err != nil {
 		return err
 	}
 	for _, name := range data.Corridors() {
-		r, err := load.Route([]string{"demo:" + name})
+		r, err := input.Here.Route("demo:" + name)
 		if err != nil {
 			return err
 		}
@@ -189,7 +187,7 @@ func demoStart(config *web.Config) error {
 
 func (o *serveOptions) loadRoutes(config *web.Config) error {
 	for _, path := range o.routes {
-		r, err := load.Route([]string{path})
+		r, err := input.Here.Route(path)
 		if err != nil {
 			return err
 		}

@@ -7,10 +7,11 @@ import (
 	"io"
 	"strings"
 
-	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/nearby"
-	"ampleway/cmd/ampleway/internal/sitefiles"
+	"ampleway/data/fault"
 	"ampleway/data/wording"
+	"ampleway/route"
+	"ampleway/route/input"
 	"ampleway/stations"
 	"ampleway/stations/open"
 	"ampleway/stations/snapshot"
@@ -60,7 +61,7 @@ func (r *readFlags) options() (open.Options, error) {
 		return o, err
 	}
 	if r.columnMap != "" {
-		if o.Map, err = open.ReadMapFile(r.columnMap); err != nil {
+		if o.Map, err = input.Read(input.Here, input.ColumnMaps, r.columnMap, open.ReadMap); err != nil {
 			return o, err
 		}
 	}
@@ -128,7 +129,7 @@ func (o *stationsImportOptions) run(c *cobra.Command, paths []string) error {
 		return &usageError{fmt.Errorf("--merge-within %g: expected metres above 0; --keep-duplicates merges nothing", o.mergeM)}
 	}
 	defer tell(c.ErrOrStderr(), "reading "+strings.Join(paths, ", "))()
-	sites, reports, err := sitefiles.Read(paths, options)
+	sites, reports, err := input.Here.Sites(paths, options)
 	if err != nil {
 		return err
 	}
@@ -179,11 +180,27 @@ func (o *stationsCheckOptions) run(c *cobra.Command, paths []string) error {
 		return err
 	}
 	defer tell(c.ErrOrStderr(), "reading "+strings.Join(paths, ", "))()
-	reports, err := sitefiles.Check(paths, options)
+	reports, err := check(paths, options)
 	if err != nil {
 		return err
 	}
 	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return writeReports(w, reports, o.format) })
+}
+
+// check reads files for what they hold. A snapshot is an error, as it holds only
+// what was usable.
+func check(paths []string, options open.Options) (reports []*open.Report, err error) {
+	for _, path := range paths {
+		_, report, err := input.Here.Sites([]string{path}, options)
+		if err != nil {
+			return nil, err
+		}
+		if len(report) == 0 {
+			return nil, &fault.Input{File: path, Found: "a snapshot", Expected: "a station file as it was published; a snapshot holds only what was usable"}
+		}
+		reports = append(reports, report...)
+	}
+	return reports, nil
 }
 
 func writeReports(w io.Writer, reports []*open.Report, format string) error {
@@ -268,32 +285,25 @@ func (o *stationsNearOptions) run(c *cobra.Command) error {
 	}
 	o.filter.RejectAssumed = o.read.noAssumed
 	defer tell(c.ErrOrStderr(), "reading the route and the stations")()
-	r, err := load.Route(o.routes)
+	routes, err := input.Here.Routes(o.routes)
+	if err != nil {
+		return err
+	}
+	r, err := route.Join(routes...)
 	if err != nil {
 		return err
 	}
 	if o.reverse {
 		r = r.Reverse()
 	}
-	index, err := o.index(c, options)
+	if len(o.sites) == 0 {
+		o.sites = []string{input.Demo}
+	}
+	network, err := input.Here.Stations(c.Context(), o.sites, options, "")
 	if err != nil {
 		return err
 	}
-	list := nearby.Find(r, index, o.halfWidthKM*1000, o.filter, o.all)
+	remark(c, network.Notes())
+	list := nearby.Find(r, network.Index, o.halfWidthKM*1000, o.filter, o.all)
 	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return write(w, list) })
-}
-
-func (o *stationsNearOptions) index(c *cobra.Command, options open.Options) (*stations.Index, error) {
-	if len(o.sites) == 0 {
-		index, _, err := load.Stations([]string{"demo"}, options)
-		return index, err
-	}
-	index, reports, err := sitefiles.Index(o.sites, options)
-	if err != nil {
-		return nil, err
-	}
-	for _, n := range sitefiles.Notes(reports) {
-		fmt.Fprintln(c.ErrOrStderr(), "ampleway: "+n)
-	}
-	return index, nil
 }

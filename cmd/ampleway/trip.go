@@ -8,10 +8,11 @@ import (
 	"slices"
 	"strings"
 
-	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/input"
+	"ampleway/route/place"
 	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/route/trip"
@@ -28,7 +29,7 @@ type tripOptions struct {
 	aliases          []string
 	status           string
 	reverse, legs    bool
-	road             load.Road
+	road             input.Road
 	heights          []string
 	detourQuestions  int
 	cars             carList
@@ -190,39 +191,37 @@ func (o *tripOptions) read(c *cobra.Command) (in inputs, err error) {
 	}
 	defer tell(c.ErrOrStderr(), "reading the route and the stations")()
 	in.itinerary.Reverse = o.reverse
-	if in.itinerary.Places, err = load.PlaceList(o.road.Places); err != nil {
+	if in.itinerary.Places, err = input.Here.Places(o.road.Places); err != nil {
 		return in, err
 	}
-	if in.itinerary.Routes, err = o.readRoutes(c.Context()); err != nil {
+	if in.itinerary.Routes, err = o.readRoutes(c.Context(), in.itinerary.Places); err != nil {
 		return in, err
 	}
-	if in.car, err = load.Car(o.car); err != nil {
+	if in.car, err = input.Here.Car(o.car); err != nil {
 		return in, err
 	}
 	aliases, err := stations.ParseAliases(o.aliases)
 	if err != nil {
 		return in, err
 	}
-	index, notes, err := load.StationsNow(c.Context(), o.stations, open.Options{Aliases: aliases}, o.status)
-	for _, n := range notes {
-		fmt.Fprintln(c.ErrOrStderr(), "ampleway: "+n)
-	}
-	in.itinerary.Stations = index
+	network, err := input.Here.Stations(c.Context(), o.stations, open.Options{Aliases: aliases}, o.status)
+	remark(c, network.Notes())
+	in.itinerary.Stations = network.Index
 	return in, err
 }
 
-func (o *tripOptions) readRoutes(ctx context.Context) (routes []*route.Route, err error) {
+func (o *tripOptions) readRoutes(ctx context.Context, places *place.List) (routes []*route.Route, err error) {
 	if o.road.Named() || o.road.Given() && len(o.routes) == 0 {
 		var road *route.Route
-		road, err = o.road.Find(ctx)
+		road, err = o.road.Find(ctx, places)
 		routes = []*route.Route{road}
 	} else {
-		routes, err = load.Routes(o.routes)
+		routes, err = input.Here.Routes(o.routes)
 	}
 	if err != nil {
 		return nil, err
 	}
-	return routes, load.Heights(routes, o.heights)
+	return routes, input.Heights(routes, o.heights)
 }
 
 // demo fills what is not given on the command line from the demo trip, where
@@ -234,7 +233,7 @@ func (o *tripOptions) demo(c *cobra.Command) (note string, err error) {
 		}
 		return "", nil
 	}
-	d, err := load.DemoTrip()
+	d, err := input.DemoTrip()
 	if err != nil {
 		return "", err
 	}

@@ -6,7 +6,6 @@ import (
 	"io"
 	"strings"
 
-	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/route/trip"
 	"ampleway/route/year"
@@ -16,7 +15,7 @@ import (
 
 // yearOptions is the command line of ampleway year.
 type yearOptions struct {
-	load.Year
+	year.Names
 	fastPrice      float64
 	format, output string
 	unit           unitsFlag
@@ -61,7 +60,7 @@ climate:
 `
 
 func newYearCommand() *cobra.Command {
-	o := &yearOptions{Year: load.Year{Year: 2026}}
+	o := &yearOptions{Names: year.Names{Year: 2026}}
 	c := &cobra.Command{
 		Use:   "year",
 		Short: "Explain a year: charging at home plus fast stops on journeys",
@@ -93,7 +92,7 @@ applies and a licensed electrician decides.`,
 	f.StringArrayVar(&o.Stations, "stations", nil, "station file for the journeys (repeatable; default: those that the household names, else the demo's)")
 	f.Float64Var(&o.fastPrice, "fast-price", 0, "price of a kWh at a fast charger on ordinary days and on journeys by distance, in the tariff's currency (default: the median of the stations)")
 	f.StringArrayVar(&o.Rates, "rate", nil, "what another currency is worth in the tariff's: JPY=0.0061EUR (repeatable)")
-	f.IntVar(&o.Year.Year, "year", o.Year.Year, "calendar year, which decides the weekdays")
+	f.IntVar(&o.Year, "year", o.Year, "calendar year, which decides the weekdays")
 	outputFlags(f, &o.format, &o.output, strings.Join(yearFormats, ", "))
 	o.unit.add(f)
 	return c
@@ -115,9 +114,7 @@ func (o *yearOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	for _, n := range in.Notes {
-		fmt.Fprintln(c.ErrOrStderr(), "ampleway: "+n)
-	}
+	remark(c, in.Notes)
 	defer tell(c.ErrOrStderr(), "working out the year")()
 	result, err := year.Work(in)
 	var why *trip.NoPlan

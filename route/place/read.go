@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"strconv"
 	"strings"
 
@@ -23,16 +22,6 @@ const mostPlaces = 2_000_000
 
 // maxBytes bounds a list's file.
 const maxBytes = 512 << 20
-
-// File reads the list in a file.
-func File(path string) (*List, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, &fault.Input{File: path, Expected: "a place list that can be opened", Err: err}
-	}
-	defer f.Close()
-	return Read(f, path)
-}
 
 // Read reads a list; GeoJSON is told by its first character, anything else
 // is a table. The name stands in errors, which are *fault.Input.

@@ -13,6 +13,7 @@ import (
 
 	"ampleway/data/fault"
 	"ampleway/route"
+	"ampleway/route/input"
 	"ampleway/route/read"
 	"ampleway/testdata"
 )
@@ -106,7 +107,7 @@ func TestBrokenFiles(t *testing.T) {
 	for _, entry := range entries {
 		name := entry.Name()
 		t.Run(name, func(t *testing.T) {
-			r, err := read.File(testdata.Path("broken", "routes", name), read.Options{})
+			r, err := input.Here.Route(testdata.Path("broken", "routes", name))
 			if want, ok := rejected[name]; ok {
 				wantFault(t, err, testdata.Path("broken", "routes", name), want)
 				return
@@ -224,7 +225,7 @@ func geojson(points ...route.Point) string {
 func TestUnreadable(t *testing.T) {
 	_, err := read.Read(failing{}, "pipe", read.Options{})
 	wantFault(t, err, "pipe", "expected a file that can be read to its end: the pipe broke")
-	_, err = read.File("no-such-file.gpx", read.Options{})
+	_, err = input.Here.Route("no-such-file.gpx")
 	wantFault(t, err, "no-such-file.gpx", "expected a route file that can be opened: no such file or directory")
 	_, err = read.Read(strings.NewReader("??"), "x", read.Options{Format: "shape"})
 	wantFault(t, err, "x", "format: found shape: expected gpx, geojson, polyline5 or polyline6")

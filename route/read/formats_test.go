@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"ampleway/route"
+	"ampleway/route/input"
 	"ampleway/route/read"
 )
 
@@ -274,7 +275,7 @@ func TestStandardInput(t *testing.T) {
 		t.Fatal(err)
 	}
 	out.Close()
-	r, err := read.File("-", read.Options{})
+	r, err := input.Here.Route("-")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -46,19 +45,6 @@ func (o Options) withDefaults() Options {
 	o.MaxBytes = cmp.Or(o.MaxBytes, DefaultMaxBytes)
 	o.MaxPoints = cmp.Or(o.MaxPoints, DefaultMaxPoints)
 	return o
-}
-
-// File reads the route in a file, or on standard input where path is "-".
-func File(path string, o Options) (*route.Route, error) {
-	if path == "-" {
-		return Read(os.Stdin, path, o)
-	}
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, &fault.Input{File: path, Expected: "a route file that can be opened", Err: err}
-	}
-	defer f.Close()
-	return Read(f, path, o)
 }
 
 // Read reads a route from r. The name stands in errors and, without folder

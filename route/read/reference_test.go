@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"ampleway/route/earth"
-	"ampleway/route/read"
+	"ampleway/route/input"
 	"ampleway/testdata"
 )
 
@@ -30,7 +30,7 @@ func TestLengthOfRealRoutes(t *testing.T) {
 	for _, name := range []string{"virginia-326km.geojson", "rome-naples-252km.geojson"} {
 		t.Run(name, func(t *testing.T) {
 			path := testdata.OpenData(t, "routes", name)
-			r, err := read.File(path, read.Options{})
+			r, err := input.Here.Route(path)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"ampleway/route/input"
 	"ampleway/route/read"
 	"ampleway/testdata"
 )
@@ -52,7 +53,7 @@ func TestFilesOfOtherTools(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			tool(t, test.write[0], test.write[1:]...)
-			got, err := read.File(path(test.file), read.Options{})
+			got, err := input.Here.Route(path(test.file))
 			if err != nil {
 				t.Fatal(err)
 			}

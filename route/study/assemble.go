@@ -8,6 +8,8 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+
+	"ampleway/route/input"
 )
 
 // assembly puts results together in the order of their corridors.
@@ -171,7 +173,7 @@ func (a *assembly) write(o *Options) error {
 		names = append(names, CSVFile)
 	}
 	for _, name := range names {
-		hash, _, err := hashFile(filepath.Join(o.Folder, name))
+		hash, _, err := input.Folder(o.Folder).Hash(input.Results, name)
 		if err != nil {
 			return err
 		}

@@ -1,30 +1,23 @@
 package study
 
 import (
-	"bytes"
-	"cmp"
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"io"
 	"math"
-	"os"
 	"path/filepath"
 	"runtime"
-	"slices"
 	"strings"
 
-	"ampleway/data"
-	"ampleway/data/cars"
 	"ampleway/data/fault"
 	"ampleway/energy"
 	"ampleway/route"
 	"ampleway/route/earth"
-	"ampleway/route/read"
+	"ampleway/route/input"
 	"ampleway/stations"
 	"ampleway/stations/open"
-	"ampleway/stations/snapshot"
 )
 
 // inputs are what a study reads besides its corridors, which are read when
@@ -63,7 +56,7 @@ type Fault struct {
 	Count    int    `json:"count"`
 }
 
-func readInputs(s *Study, version string) (*inputs, error) {
+func readInputs(ctx context.Context, s *Study, version string) (*inputs, error) {
 	in := &inputs{study: s, cars: map[string]*energy.Car{}}
 	in.files = append(in.files, FileHash{"study", hashOf(s.text)})
 	for _, set := range s.sets() {
@@ -73,7 +66,7 @@ func readInputs(s *Study, version string) (*inputs, error) {
 			}
 		}
 	}
-	if err := in.stations(); err != nil {
+	if err := in.stations(ctx); err != nil {
 		return nil, err
 	}
 	in.corridors()
@@ -104,88 +97,45 @@ func hashOf(text []byte) string {
 	return hex.EncodeToString(sum[:])
 }
 
-func (in *inputs) path(name string) string {
-	if filepath.IsAbs(name) || in.study.folder == "" {
-		return name
-	}
-	return filepath.Join(in.study.folder, name)
-}
-
 func (in *inputs) car(name string) error {
 	if in.cars[name] != nil {
 		return nil
 	}
-	file, text, ok := cars.File(name)
-	if !ok {
-		file = in.path(name)
-		var err error
-		if text, err = os.ReadFile(file); err != nil {
-			return &fault.Input{File: "study", Field: "cars", Found: name, Expected: "a car file, or one of the built-in cars: " + strings.Join(cars.Names(), ", ")}
-		}
-	}
-	car, err := energy.ReadCar(bytes.NewReader(text), file)
+	car, err := in.study.folder.Car(name)
 	if err != nil {
 		return err
 	}
 	in.cars[name] = car
-	in.files = append(in.files, FileHash{"car " + name, hashOf(text)})
-	return nil
+	return in.hash(input.Cars, "car ", name)
 }
 
-func (in *inputs) stations() error {
+func (in *inputs) hash(of input.Kind, what, name string) error {
+	sum, _, err := in.study.folder.Hash(of, name)
+	in.files = append(in.files, FileHash{what + name, sum})
+	return err
+}
+
+func (in *inputs) stations(ctx context.Context) error {
 	aliases, err := stations.ParseAliases(in.study.Aliases)
 	if err != nil {
 		return err
 	}
-	var sites []stations.Site
 	for _, name := range in.study.Stations {
-		text := data.Stations()
-		if name != "demo" {
-			if text, err = os.ReadFile(in.path(name)); err != nil {
-				return &fault.Input{File: name, Expected: "a station file that can be read", Err: err}
-			}
-		}
-		in.files = append(in.files, FileHash{"stations " + name, hashOf(text)})
-		more, err := in.sites(name, text, aliases)
-		if err != nil {
+		if err := in.hash(input.Stations, "stations ", name); err != nil {
 			return err
 		}
-		sites = append(sites, more...)
 	}
-	if len(in.study.Stations) > 1 {
-		sites = stations.MergeRule{}.Merge(sites)
-	}
-	in.index = stations.NewIndex(stations.Sites(sites))
-	return nil
-}
-
-func (in *inputs) sites(name string, text []byte, aliases stations.Aliases) ([]stations.Site, error) {
-	if snapshot.Is(text[:min(4, len(text))]) {
-		table, err := snapshot.Read(bytes.NewReader(text), int64(len(text)), name)
-		if err != nil {
-			return nil, err
-		}
-		if len(aliases) > 0 {
-			table.Rename(aliases)
-		}
-		sites := make([]stations.Site, table.Len())
-		for i := range sites {
-			sites[i] = table.Site(i)
-		}
-		return sites, nil
-	}
-	sites, report, err := open.Read(bytes.NewReader(text), name, open.Options{Aliases: aliases})
+	network, err := in.study.folder.Stations(ctx, in.study.Stations, open.Options{Aliases: aliases}, "")
 	if err != nil {
-		return nil, err
+		return err
 	}
-	if report.RejectCount > 0 {
-		first := ""
-		if len(report.Rejected) > 0 {
-			first = ", the first: " + fmt.Sprint(report.Rejected[0])
+	in.index = network.Index
+	for _, r := range network.Reports {
+		if text := r.Unusable(); text != "" {
+			in.faults = append(in.faults, Fault{-1, r.File, text, r.RejectCount})
 		}
-		in.faults = append(in.faults, Fault{-1, name, fmt.Sprintf("%d of %d records cannot be used%s", report.RejectCount, report.Records, first), report.RejectCount})
 	}
-	return sites, nil
+	return nil
 }
 
 // corridors lists the sources. One that cannot be read stays in the list, so
@@ -203,55 +153,37 @@ func (in *inputs) corridors() {
 }
 
 func (in *inputs) expand(name string) []source {
-	if demo, ok := strings.CutPrefix(name, "demo:"); ok {
-		text, err := data.Corridor(demo)
-		return []source{{name: demo, path: name, hash: hashOf(text), cost: float64(len(text)), err: err}}
-	}
-	paths := []string{in.path(name)}
+	names := []string{name}
 	if strings.ContainsAny(name, "*?[") {
-		found, err := filepath.Glob(paths[0])
+		found, err := in.study.folder.Glob(name)
 		if err != nil || len(found) == 0 {
 			return []source{{name: name, path: name, err: &fault.Input{File: name, Expected: "a pattern that some route file fits"}}}
 		}
-		slices.SortFunc(found, cmp.Compare[string])
-		paths = found
+		names = found
 	}
-	out := make([]source, len(paths))
-	for i, path := range paths {
+	out := make([]source, len(names))
+	for i, path := range names {
 		s := source{name: strings.TrimSuffix(filepath.Base(path), filepath.Ext(path)), path: path}
-		s.hash, s.cost, s.err = hashFile(path)
+		if demo, ok := strings.CutPrefix(path, input.Demo+":"); ok {
+			s.name = demo
+		}
+		var bytes int64
+		s.hash, bytes, s.err = in.study.folder.Hash(input.Routes, path)
+		s.cost = float64(bytes)
 		out[i] = s
 	}
 	return out
 }
 
-func hashFile(path string) (hash string, size float64, err error) {
-	file, err := os.Open(path)
-	if err != nil {
-		return "", 0, err
-	}
-	defer file.Close()
-	h := sha256.New()
-	n, err := io.Copy(h, file)
-	return hex.EncodeToString(h.Sum(nil)), float64(n), err
-}
-
 // route reads a corridor's road.
-func (s *source) route() (*route.Route, error) {
-	if s.err != nil {
+func (in *inputs) route(s *source) (*route.Route, error) {
+	switch {
+	case s.err != nil:
 		return nil, s.err
-	}
-	if s.between != nil {
+	case s.between != nil:
 		return s.between.route()
 	}
-	if demo, ok := strings.CutPrefix(s.path, "demo:"); ok {
-		text, err := data.Corridor(demo)
-		if err != nil {
-			return nil, err
-		}
-		return read.Read(bytes.NewReader(text), demo, read.Options{})
-	}
-	return read.File(s.path, read.Options{})
+	return in.study.folder.Route(s.path)
 }
 
 // betweenPieceM is the length of the pieces of a made corridor.

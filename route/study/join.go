@@ -11,6 +11,7 @@ import (
 
 	"ampleway/data/fault"
 	"ampleway/data/wording"
+	"ampleway/route/input"
 
 	"github.com/parquet-go/parquet-go"
 )
@@ -113,7 +114,7 @@ func readParts(folders []string) ([]part, error) {
 			return nil, &fault.Input{File: folder, Found: wording.Count(m.JobsLeft, "job") + " still to be done", Expected: "a finished part (--resume finishes it)"}
 		}
 		for _, f := range m.Outputs {
-			if hash, _, err := hashFile(filepath.Join(folder, f.Name)); err != nil || hash != f.SHA256 {
+			if hash, _, err := input.Folder(folder).Hash(input.Results, f.Name); err != nil || hash != f.SHA256 {
 				return nil, &fault.Input{File: filepath.Join(folder, f.Name), Found: "other contents", Expected: "the file that its manifest names", Err: err}
 			}
 		}

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 
 	"ampleway/data/fault"
+	"ampleway/route/input"
 )
 
 // Names of the files in a folder of results.
@@ -94,7 +95,7 @@ func finished(folder string, in *inputs, p Part) (*Summary, error) {
 		return nil, nil //nolint:nilerr // no results, or others: they are to be made
 	}
 	for _, f := range m.Outputs {
-		if hash, _, err := hashFile(filepath.Join(folder, f.Name)); err != nil || hash != f.SHA256 {
+		if hash, _, err := input.Folder(folder).Hash(input.Results, f.Name); err != nil || hash != f.SHA256 {
 			return nil, nil
 		}
 	}

@@ -56,7 +56,7 @@ func Run(ctx context.Context, s *Study, o Options) (summary *Summary, err error)
 	if err := o.Part.check(); err != nil {
 		return nil, err
 	}
-	in, err := readInputs(s, o.Version)
+	in, err := readInputs(ctx, s, o.Version)
 	if err != nil {
 		return nil, err
 	}

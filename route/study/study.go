@@ -12,6 +12,7 @@ import (
 
 	"ampleway/data/fault"
 	"ampleway/data/settings"
+	"ampleway/route/input"
 	"ampleway/route/question"
 	"ampleway/route/trip"
 )
@@ -38,7 +39,7 @@ type Study struct {
 	Build           *BuildAsk         `yaml:"build" json:"build,omitempty"`
 	Request         question.Question `yaml:"request" json:"request,omitzero"`
 
-	folder string
+	folder input.Folder
 	text   []byte
 }
 
@@ -115,7 +116,7 @@ func ReadFile(path string) (*Study, error) {
 
 // Parse reads the text of a study. Paths in it are relative to folder.
 func Parse(text []byte, name, folder string) (*Study, error) {
-	s := &Study{Request: question.New(), Seed: 1, folder: folder, text: text}
+	s := &Study{Request: question.New(), Seed: 1, folder: input.Folder(folder), text: text}
 	s.Request.ArriveWithPct = 0
 	if err := settings.Decode(text, name, "a study", s); err != nil {
 		return nil, err

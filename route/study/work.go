@@ -82,7 +82,7 @@ func (s *shelf) done(number int) {
 }
 
 func (in *inputs) corridor(s *source) (*trip.Corridor, error) {
-	r, err := s.route()
+	r, err := in.route(s)
 	if err != nil {
 		return nil, err
 	}

@@ -69,7 +69,7 @@ func BenchmarkUS(b *testing.B) {
 }
 
 func BenchmarkGerman(b *testing.B) {
-	m, err := open.ReadMapFile("testdata/maps/german.yaml")
+	m, err := readMapFile("testdata/maps/german.yaml")
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -66,7 +66,7 @@ func TestBroken(t *testing.T) {
 		{file: "half.csv.gz", says: "a whole compressed file", err: errAny},
 	} {
 		t.Run(c.file, func(t *testing.T) {
-			_, report, err := open.ReadFile(testdata.Path("broken", "stations", c.file), open.Options{})
+			_, report, err := readFile(testdata.Path("broken", "stations", c.file), open.Options{})
 			if c.err != nil {
 				var bad *fault.Input
 				if !errors.As(err, &bad) || c.err != errAny && !errors.Is(err, c.err) || !strings.Contains(err.Error(), c.says) || !strings.Contains(bad.File, c.file) {

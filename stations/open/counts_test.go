@@ -145,7 +145,7 @@ func sum(counts map[string]int) int {
 
 func TestGermanCounts(t *testing.T) {
 	file := testdata.OpenData(t, "bnetza", "cologne.csv")
-	m, err := open.ReadMapFile("testdata/maps/german.yaml")
+	m, err := readMapFile("testdata/maps/german.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -82,7 +82,7 @@ func FuzzFrench(f *testing.F) {
 }
 
 func FuzzMapped(f *testing.F) {
-	m, err := open.ReadMapFile("testdata/samples/mapped.yaml")
+	m, err := readMapFile("testdata/samples/mapped.yaml")
 	if err != nil {
 		f.Fatal(err)
 	}

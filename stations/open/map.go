@@ -3,7 +3,6 @@ package open
 import (
 	"fmt"
 	"io"
-	"os"
 	"slices"
 	"strings"
 	"time"
@@ -105,16 +104,6 @@ func ReadMap(r io.Reader, name string) (*Map, error) {
 		return nil, err
 	}
 	return &m, nil
-}
-
-// ReadMapFile reads a column map from a file.
-func ReadMapFile(name string) (*Map, error) {
-	file, err := os.Open(name)
-	if err != nil {
-		return nil, &fault.Input{File: name, Err: err}
-	}
-	defer file.Close()
-	return ReadMap(file, name)
 }
 
 func (m *Map) check() *fault.Input {

@@ -26,7 +26,7 @@ const island = "testdata/osm/island.osm"
 
 func read(t testing.TB, name string, o open.Options) ([]stations.Site, *open.Report) {
 	t.Helper()
-	sites, report, err := open.ReadFile(name, o)
+	sites, report, err := readFile(name, o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -153,7 +153,7 @@ func sameSites(t *testing.T, form string, want, got []stations.Site) {
 func TestRealPBF(t *testing.T) {
 	name := testdata.OpenData(t, "roads", "andorra.osm.pbf")
 	osmium := testdata.Tool(t, "osmium")
-	_, report, err := open.ReadFile(name, open.Options{})
+	_, report, err := readFile(name, open.Options{})
 	if err == nil || report == nil {
 		t.Fatal("stations in an extract of 2013 that has none")
 	}
@@ -174,4 +174,22 @@ func TestRealPBF(t *testing.T) {
 		t.Errorf("%d elements, osmium counts %d", report.Records, want)
 	}
 	t.Logf("%d elements, as osmium counts: %+v", report.Records, n)
+}
+
+func readFile(name string, o open.Options) ([]stations.Site, *open.Report, error) {
+	file, err := os.Open(name)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer file.Close()
+	return open.Read(file, name, o)
+}
+
+func readMapFile(name string) (*open.Map, error) {
+	file, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	return open.ReadMap(file, name)
 }

@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"errors"
 	"io"
-	"os"
 
 	"ampleway/data/fault"
 	"ampleway/stations"
@@ -37,19 +36,6 @@ type Options struct {
 	Source    string                             // name of the dataset; empty = from the format
 	Licence   string                             // licence of the records; empty = from the file, if it says
 	Limits    Limits
-}
-
-// ReadFile reads the file of that name, "-" being standard input.
-func ReadFile(name string, o Options) ([]stations.Site, *Report, error) {
-	if name == "-" {
-		return Read(os.Stdin, name, o)
-	}
-	file, err := os.Open(name)
-	if err != nil {
-		return nil, nil, &fault.Input{File: name, Err: err}
-	}
-	defer file.Close()
-	return Read(file, name, o)
 }
 
 // Read reads sites from r, whose name stands in errors. The sites are in the

@@ -90,6 +90,15 @@ func (r *Report) suspect(p Problem) {
 	}
 }
 
+// Unusable says how many records were rejected and who lists them; empty where
+// all can be used.
+func (r *Report) Unusable() string {
+	if r.RejectCount == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d of %d records cannot be used (ampleway stations check %s lists them)", r.RejectCount, r.Records, r.File)
+}
+
 // note adds a remark on the whole file, once.
 func (r *Report) note(format string, args ...any) {
 	text := fmt.Sprintf(format, args...)

@@ -106,7 +106,7 @@ func TestFrenchSample(t *testing.T) {
 }
 
 func TestMappedSample(t *testing.T) {
-	m, err := open.ReadMapFile("testdata/samples/mapped.yaml")
+	m, err := readMapFile("testdata/samples/mapped.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,16 +5,15 @@ import (
 	"encoding/json"
 	"errors"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/parquet-go/parquet-go"
 
 	"ampleway/data/fault"
 	"ampleway/stations"
 	"ampleway/stations/snapshot"
 	"ampleway/stations/synthetic"
-	"github.com/parquet-go/parquet-go"
 )
 
 // tryRead reads bytes that may be anything. What is read must be whole; what
@@ -160,13 +159,6 @@ func TestWrongFilesSayWhatIsWrong(t *testing.T) {
 		if _, err := tryRead(t, c.file); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: %v, want something about %q", name, err, c.want)
 		}
-	}
-}
-
-func TestLoadOfNoFile(t *testing.T) {
-	var input *fault.Input
-	if _, err := snapshot.Load(filepath.Join(t.TempDir(), "none.parquet")); !errors.As(err, &input) || !errors.Is(err, os.ErrNotExist) {
-		t.Errorf("%v", err)
 	}
 }
 

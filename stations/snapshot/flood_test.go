@@ -10,10 +10,11 @@ import (
 	"strings"
 	"testing"
 
-	"ampleway/stations/snapshot"
 	"github.com/parquet-go/parquet-go"
 	"github.com/parquet-go/parquet-go/encoding/thrift"
 	"github.com/parquet-go/parquet-go/format"
+
+	"ampleway/stations/snapshot"
 )
 
 // refusedWithin loads a file that must be refused, for a reason, without
@@ -23,7 +24,7 @@ func refusedWithin(t *testing.T, path, reason string, mb uint64) {
 	var before, after runtime.MemStats
 	runtime.GC()
 	runtime.ReadMemStats(&before)
-	_, err := snapshot.Load(path)
+	_, err := load(path)
 	runtime.ReadMemStats(&after)
 	allocated := (after.TotalAlloc - before.TotalAlloc) >> 20
 	if err == nil || !strings.Contains(err.Error(), reason) || !strings.Contains(err.Error(), filepath.Base(path)) {
@@ -128,4 +129,17 @@ func TestOversizedSnapshot(t *testing.T) {
 		t.Fatal(err)
 	}
 	refusedWithin(t, path, "unpacks to more than", 200)
+}
+
+func load(path string) (*snapshot.Table, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	info, err := file.Stat()
+	if err != nil {
+		return nil, err
+	}
+	return snapshot.Read(file, info.Size(), path)
 }

@@ -12,7 +12,6 @@ import (
 	"testing"
 	"time"
 
-	"ampleway/stations/snapshot"
 	"ampleway/stations/synthetic"
 	"ampleway/testdata"
 )
@@ -66,7 +65,7 @@ func loadAlone(t *testing.T, path string) {
 	var before, after syscall.Rusage
 	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &before)
 	start := time.Now()
-	table, err := snapshot.Load(path)
+	table, err := load(path)
 	took := time.Since(start)
 	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &after)
 	cpuMS := (after.Utime.Nano() + after.Stime.Nano() - before.Utime.Nano() - before.Stime.Nano()) / 1e6

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"os"
 	"runtime"
 	"slices"
 	"strings"
@@ -106,20 +105,6 @@ func (t *Table) stallNames(i int) []string {
 
 // Is reports whether a file that begins with these bytes may be a snapshot.
 func Is(head []byte) bool { return bytes.HasPrefix(head, []byte("PAR1")) }
-
-// Load reads a snapshot file.
-func Load(path string) (*Table, error) {
-	file, err := os.Open(path)
-	if err != nil {
-		return nil, &fault.Input{File: path, Expected: "a file that can be read", Err: err}
-	}
-	defer file.Close()
-	info, err := file.Stat()
-	if err != nil {
-		return nil, &fault.Input{File: path, Expected: "a file that can be read", Err: err}
-	}
-	return Read(file, info.Size(), path)
-}
 
 // Read reads a snapshot and puts an index over it. A file that is not one, or
 // is broken anywhere, is a *fault.Input that carries the name.

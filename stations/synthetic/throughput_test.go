@@ -13,6 +13,7 @@ import (
 	"testing"
 	"time"
 
+	"ampleway/route/input"
 	"ampleway/stations"
 	"ampleway/stations/open"
 	"ampleway/stations/synthetic"
@@ -31,7 +32,7 @@ func ourPace(t *testing.T, path string, want int) pace {
 	var before, after syscall.Rusage
 	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &before)
 	start := time.Now()
-	sites, _, err := open.ReadFile(path, open.Options{})
+	sites, _, err := input.Here.Sites([]string{path}, open.Options{})
 	wall := time.Since(start)
 	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &after)
 	if err != nil || len(sites) != want {

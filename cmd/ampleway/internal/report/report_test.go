@@ -12,10 +12,10 @@ import (
 	"strings"
 	"testing"
 
-	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/input"
 	"ampleway/route/question"
 	"ampleway/route/read"
 	"ampleway/route/trip"
@@ -28,25 +28,25 @@ import (
 )
 
 // demoInputs are those of the demo's trip.
-func demoInputs(t testing.TB) (load.Demo, *route.Route, *stations.Index, *energy.Car) {
+func demoInputs(t testing.TB) (input.Trip, *route.Route, *stations.Index, *energy.Car) {
 	t.Helper()
-	d, err := load.DemoTrip()
+	d, err := input.DemoTrip()
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := load.Route([]string{"demo:" + d.Corridor})
+	r, err := input.Here.Route("demo:" + d.Corridor)
 	if err != nil {
 		t.Fatal(err)
 	}
-	index, _, err := load.Stations([]string{"demo"}, open.Options{})
+	network, err := input.Here.Stations(t.Context(), []string{input.Demo}, open.Options{}, "")
 	if err != nil {
 		t.Fatal(err)
 	}
-	car, err := load.Car(d.Car)
+	car, err := input.Here.Car(d.Car)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return d, r, index, car
+	return d, r, network.Index, car
 }
 
 // demo plans the demo trip, changed by change.

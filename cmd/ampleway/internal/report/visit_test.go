@@ -12,9 +12,9 @@ import (
 	"strings"
 	"testing"
 
-	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/route"
+	"ampleway/route/input"
 	"ampleway/route/question"
 	"ampleway/route/read"
 	"ampleway/route/trip"
@@ -91,21 +91,21 @@ func TestVisitSchema(t *testing.T) {
 
 func TestComparisonSchema(t *testing.T) {
 	published(t, "comparison.schema.json", "One trip for several cars or days, as ampleway trip --format json writes it", &report.ComparisonDocument{}, report.ComparisonSchema())
-	d, err := load.DemoTrip()
+	d, err := input.DemoTrip()
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := load.Route([]string{"demo:north"})
+	r, err := input.Here.Route("demo:north")
 	if err != nil {
 		t.Fatal(err)
 	}
-	index, _, err := load.Stations([]string{"demo"}, open.Options{})
+	network, err := input.Here.Stations(t.Context(), []string{input.Demo}, open.Options{}, "")
 	if err != nil {
 		t.Fatal(err)
 	}
 	var cases []trip.Case
 	for name, temp := range map[string]float64{"mid-size-sedan": 20, "small-hatch": -15} {
-		car, err := load.Car(name)
+		car, err := input.Here.Car(name)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -113,7 +113,7 @@ func TestComparisonSchema(t *testing.T) {
 		ask.TempC = temp
 		cases = append(cases, trip.Case{Car: car, Ask: ask})
 	}
-	itinerary := trip.Itinerary{Routes: []*route.Route{r}, Stations: index}
+	itinerary := trip.Itinerary{Routes: []*route.Route{r}, Stations: network.Index}
 	compared, err := itinerary.Compare(t.Context(), nil, cases, trip.PlanOptions{})
 	if err != nil {
 		t.Fatal(err)

@@ -15,12 +15,12 @@ import (
 	"strings"
 	"testing"
 
-	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/cmd/ampleway/internal/web"
 	"ampleway/data"
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/input"
 	"ampleway/route/question"
 	"ampleway/route/trip"
 	"ampleway/stations"
@@ -136,17 +136,17 @@ func TestWithoutARouteThePageAsksForOne(t *testing.T) {
 }
 
 // demoInputs are those of the demo's trip as the command line reads them.
-func demoInputs(t testing.TB) (load.Demo, *route.Route, *stations.Index, *energy.Car) {
+func demoInputs(t testing.TB) (input.Trip, *route.Route, *stations.Index, *energy.Car) {
 	t.Helper()
-	d, err := load.DemoTrip()
+	d, err := input.DemoTrip()
 	must(t, err)
-	r, err := load.Route([]string{"demo:" + d.Corridor})
+	r, err := input.Here.Route("demo:" + d.Corridor)
 	must(t, err)
-	index, _, err := load.Stations([]string{"demo"}, open.Options{})
+	network, err := input.Here.Stations(t.Context(), []string{input.Demo}, open.Options{}, "")
 	must(t, err)
-	car, err := load.Car(d.Car)
+	car, err := input.Here.Car(d.Car)
 	must(t, err)
-	return d, r, index, car
+	return d, r, network.Index, car
 }
 
 func TestFilesAreWhatTheCommandLineWrites(t *testing.T) {

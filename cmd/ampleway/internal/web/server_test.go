@@ -2,6 +2,7 @@ package web_test
 
 import (
 	"bytes"
+	"context"
 	"io"
 	"mime/multipart"
 	"net/http"
@@ -11,10 +12,10 @@ import (
 	"sync"
 	"testing"
 
-	"ampleway/cmd/ampleway/internal/load"
 	"ampleway/cmd/ampleway/internal/web"
 	"ampleway/data"
 	"ampleway/data/cars"
+	"ampleway/route/input"
 	"ampleway/stations/open"
 
 	"go.uber.org/goleak"
@@ -36,26 +37,27 @@ func demo(t testing.TB, change func(*web.Config)) *web.Server {
 }
 
 var demoConfig = sync.OnceValues(func() (web.Config, error) {
-	d, err := load.DemoTrip()
+	d, err := input.DemoTrip()
 	if err != nil {
 		return web.Config{}, err
 	}
 	c := web.Config{About: "the demo", Start: web.Ask{Route: "demo-" + d.Corridor, Car: d.Car, Units: "metric", Question: d.Question}}
 	for _, name := range data.Corridors() {
-		r, err := load.Route([]string{"demo:" + name})
+		r, err := input.Here.Route("demo:" + name)
 		if err != nil {
 			return c, err
 		}
 		c.Routes = append(c.Routes, web.NamedRoute{ID: "demo-" + name, Route: r, Note: d.Note})
 	}
 	for _, name := range cars.Names() {
-		car, err := load.Car(name)
+		car, err := input.Here.Car(name)
 		if err != nil {
 			return c, err
 		}
 		c.Cars = append(c.Cars, web.NamedCar{ID: name, Car: car})
 	}
-	c.Stations, _, err = load.Stations([]string{"demo"}, open.Options{})
+	network, err := input.Here.Stations(context.Background(), []string{input.Demo}, open.Options{}, "")
+	c.Stations = network.Index
 	return c, err
 })
 

@@ -1,11 +1,9 @@
-package load
+package input
 
 import (
-	"bytes"
 	"context"
 	"time"
 
-	"ampleway/data"
 	"ampleway/data/fault"
 	"ampleway/route"
 	"ampleway/route/place"
@@ -60,14 +58,10 @@ func (r Road) Named() bool { return r.From != "" || r.To != "" || len(r.Via) > 0
 // Given reports whether anything of a Road was asked for.
 func (r Road) Given() bool { return r.From != "" || r.To != "" || len(r.Via) > 0 || r.Router != "" }
 
-// Find asks the router for the road.
-func (r Road) Find(ctx context.Context) (*route.Route, error) {
+// Find asks the router for the road between places of a list.
+func (r Road) Find(ctx context.Context, places *place.List) (*route.Route, error) {
 	if r.From == "" || r.To == "" || r.Router == "" {
 		return nil, &fault.Input{Field: "--from, --to and --router", Expected: "all three: where from, where to, and the road router to ask"}
-	}
-	list, err := PlaceList(r.Places)
-	if err != nil {
-		return nil, err
 	}
 	ask, err := router.New(r.Router, router.Options{})
 	if err != nil {
@@ -75,7 +69,7 @@ func (r Road) Find(ctx context.Context) (*route.Route, error) {
 	}
 	var points []orb.Point
 	for _, text := range append(append([]string{r.From}, r.Via...), r.To) {
-		found, err := list.Find(text)
+		found, err := places.Find(text)
 		if err != nil {
 			return nil, err
 		}
@@ -87,17 +81,6 @@ func (r Road) Find(ctx context.Context) (*route.Route, error) {
 	}
 	road.Name = r.From + " to " + r.To
 	return road, nil
-}
-
-// PlaceList reads a list of places; "demo" is the demo's, no name an empty one.
-func PlaceList(path string) (*place.List, error) {
-	switch path {
-	case "":
-		return &place.List{}, nil
-	case "demo":
-		return place.Read(bytes.NewReader(data.Places()), "demo")
-	}
-	return place.File(path)
 }
 
 // Heights fills routes with elevations of the user's tiles.

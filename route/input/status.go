@@ -1,11 +1,10 @@
-package load
+package input
 
 import (
 	"context"
 	"fmt"
 	"io"
 	"net/http"
-	"os"
 	"strings"
 	"time"
 
@@ -15,17 +14,14 @@ import (
 )
 
 const (
-	statusTimeout  = 20 * time.Second
-	mostStatusByte = 64 << 20
+	statusTimeout   = 20 * time.Second
+	mostStatusBytes = 64 << 20
 )
 
-// Status reads live records in OCPI form from a file or a URL.
-func Status(ctx context.Context, from string) ([]stations.Site, error) {
+// status reads live records in OCPI form from a file or a URL.
+func (f Folder) status(ctx context.Context, from string) ([]stations.Site, error) {
 	if !strings.HasPrefix(from, "http://") && !strings.HasPrefix(from, "https://") {
-		if info, err := os.Stat(from); err == nil && info.IsDir() {
-			return nil, &fault.Input{Field: "--status", Found: from + ", a folder", Expected: "a file or URL in OCPI form"}
-		}
-		sites, _, err := open.ReadFile(from, open.Options{})
+		sites, _, err := f.Sites([]string{from}, open.Options{})
 		return sites, err
 	}
 	ctx, cancel := context.WithTimeout(ctx, statusTimeout)
@@ -42,6 +38,6 @@ func Status(ctx context.Context, from string) ([]stations.Site, error) {
 	if answer.StatusCode != http.StatusOK {
 		return nil, &fault.Input{Field: "--status", Found: fmt.Sprintf("%s from %s", answer.Status, from), Expected: "200 OK"}
 	}
-	sites, _, err := open.Read(io.LimitReader(answer.Body, mostStatusByte), from, open.Options{})
+	sites, _, err := open.Read(io.LimitReader(answer.Body, mostStatusBytes), from, open.Options{})
 	return sites, err
 }
