@@ -179,7 +179,7 @@ func unite(sites []Site, members []int) Site {
 // fill takes from another record what the site leaves open.
 func (s *Site) fill(from *Site) {
 	for _, text := range []struct{ to, from *string }{
-		{&s.Name, &from.Name}, {&s.Operator, &from.Operator}, {&s.Network, &from.Network}, {&s.Address, &from.Address},
+		{&s.Name, &from.Name}, {&s.Operator, &from.Operator}, {&s.Network, &from.Network}, {&s.Address, &from.Address}, {&s.Phone, &from.Phone},
 		{&s.Country, &from.Country}, {&s.Hours, &from.Hours}, {&s.Zone, &from.Zone}, {&s.Note, &from.Note},
 	} {
 		*text.to = cmp.Or(*text.to, *text.from)

@@ -21,6 +21,7 @@ type Site struct {
 	Operator  string    `json:"operator,omitempty"`  // who runs the site
 	Network   string    `json:"network,omitempty"`   // whose card or app opens it
 	Address   string    `json:"address,omitempty"`   // one line
+	Phone     string    `json:"phone,omitempty"`     // to call for help or before coming, as the source writes it
 	Country   string    `json:"country,omitempty"`   // ISO 3166-1 alpha-2
 	Lon       float64   `json:"lon"`                 // WGS 84 degrees, −180..180
 	Lat       float64   `json:"lat"`                 // WGS 84 degrees, −90..90

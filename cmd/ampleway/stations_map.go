@@ -47,10 +47,10 @@ Where a column counts the plugs of one kind, an entry of stalls is
       count: Anzahl Kombi
       power_kw: Leistung
 
-Our columns are: id, name, operator, network, address, country (two letters),
-zone (such as Europe/Lisbon), lon, lat (degrees), connector, current (ac or
-dc), power_kw, max_a, max_v, phases, stalls (how many), stall (name of one),
-group, group_kw, shared_kw, access (public, customers, private), status
+Our columns are: id, name, operator, network, address, phone, country (two
+letters), zone (such as Europe/Lisbon), lon, lat (degrees), connector, current
+(ac or dc), power_kw, max_a, max_v, phases, stalls (how many), stall (name of
+one), group, group_kw, shared_kw, access (public, customers, private), status
 (operating, planned, closed, out_of_order), hours (OpenStreetMap
 opening_hours), currency, per_kwh, per_minute, session_fee, idle_per_minute,
 idle_after_minutes, amenities, updated, source, licence, note, reach, exit_lon,

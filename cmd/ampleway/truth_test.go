@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/csv"
 	"encoding/json"
+	"html"
 	"math"
 	"os"
 	"path/filepath"
@@ -19,8 +20,8 @@ func lonely(t *testing.T, hours string) []string {
 	dir := t.TempDir()
 	road, sites := filepath.Join(dir, "road.geojson"), filepath.Join(dir, "sites.csv")
 	must(t, os.WriteFile(road, []byte(`{"type":"LineString","coordinates":[[10,50],[17.5,50]]}`), 0o644))
-	must(t, os.WriteFile(sites, []byte("id,name,lon,lat,connector,power_kw,stalls,network,address,zone,hours\n"+
-		`m,Mid Yard,13.6,50.001,CCS2,150,4,Heron Card,"Mill Lane 4, Ostwick",Europe/Berlin,`+hours+"\n"), 0o644))
+	must(t, os.WriteFile(sites, []byte("id,name,lon,lat,connector,power_kw,stalls,network,address,phone,zone,hours\n"+
+		`m,Mid Yard,13.6,50.001,CCS2,150,4,Heron Card,"Mill Lane 4, Ostwick",+1 206 555 0142,Europe/Berlin,`+hours+"\n"), 0o644))
 	return []string{"trip", "--route", road, "--stations", sites, "--car", "mid-size-sedan", "--depart", "2026-10-15T08:30:00+02:00"}
 }
 
@@ -53,8 +54,8 @@ func TestRefusedForOpeningHours(t *testing.T) {
 	}
 }
 
-// Network and address of a stop are in every form, and an operator is not said
-// to be unknown where the network is known.
+// Network, address and telephone number of a stop are in every form, and an
+// operator is not said to be unknown where the network is known.
 func TestWhoAndWhereAStopIs(t *testing.T) {
 	ask := lonely(t, "24/7")
 	for _, form := range []string{"text", "json", "geojson", "gpx", "csv", "html"} {
@@ -62,8 +63,8 @@ func TestWhoAndWhereAStopIs(t *testing.T) {
 		if code != exitOK {
 			t.Fatalf("%s: exit %d, %s", form, code, errOut)
 		}
-		for _, want := range []string{"Heron Card", "Mill Lane 4, Ostwick"} {
-			if !strings.Contains(plain(out), want) {
+		for _, want := range []string{"Heron Card", "Mill Lane 4, Ostwick", "+1 206 555 0142"} {
+			if !strings.Contains(html.UnescapeString(plain(out)), want) {
 				t.Errorf("%s lacks %q", form, want)
 			}
 		}

@@ -89,6 +89,7 @@ func (c *collector) add(s stations.Site, where at) error {
 		return c.tooMany("sites")
 	}
 	c.complete(&s)
+	c.telephone(&s, where)
 	c.found.add(s, where)
 	return c.counted(len(s.Stalls))
 }

@@ -33,6 +33,7 @@
 // Required: lon and lat (WGS 84 degrees). Empty means "not known".
 //
 //	id name operator network address   text
+//	phone                              a telephone number
 //	country zone                       ISO 3166-1 alpha-2; IANA time zone
 //	lon lat                            degrees
 //	connector                          trade name or token: CCS2, J3400, ...

@@ -16,14 +16,14 @@ var frenchPlugs = []string{"prise_type_combo_ccs", "prise_type_chademo", "prise_
 var frenchID = regexp.MustCompile(`^FR[A-Z0-9]{4,33}$`)
 
 type frenchColumns struct {
-	operator, owner, brand, station, stationLocal, name, place, address, position, point, pointLocal, power, other,
+	operator, owner, phone, brand, station, stationLocal, name, place, address, position, point, pointLocal, power, other,
 	free, price, access, hours, twoWheels, updated, lon, lat int
 	plugs []int
 }
 
 func newFrenchColumns(t *table) frenchColumns {
 	f := frenchColumns{
-		operator: t.at("nom_operateur"), owner: t.at("nom_amenageur"), brand: t.at("nom_enseigne"),
+		operator: t.at("nom_operateur"), owner: t.at("nom_amenageur"), phone: t.at("telephone_operateur"), brand: t.at("nom_enseigne"),
 		station: t.at("id_station_itinerance"), stationLocal: t.at("id_station_local"), name: t.at("nom_station"), place: t.at("implantation_station"),
 		address: t.at("adresse_station"), position: t.at("coordonneesXY"), point: t.at("id_pdc_itinerance"), pointLocal: t.at("id_pdc_local"),
 		power: t.at("puissance_nominale"), other: t.at("prise_type_autre"), free: t.at("gratuit"), price: t.at("tarification"), access: t.at("condition_acces"),
@@ -79,7 +79,7 @@ func (c *collector) frenchRow(sites *grouping, points map[string]at, f *frenchCo
 	}
 	site := stations.Site{
 		ID: key, Lon: lon, Lat: lat, Name: get(f.name), Operator: c.word(cmp.Or(get(f.operator), get(f.owner))), Network: c.word(get(f.brand)),
-		Address: get(f.address), Country: "FR", Hours: c.word(get(f.hours)), Access: frenchAccess(get(f.access), get(f.place)), Zone: "Europe/Paris",
+		Address: get(f.address), Phone: get(f.phone), Country: "FR", Hours: c.word(get(f.hours)), Access: frenchAccess(get(f.access), get(f.place)), Zone: "Europe/Paris",
 		Price: frenchPrice(get(f.free), get(f.price)), Note: c.word(get(f.price)), Source: "schema-irve", Licence: "Licence Ouverte 2.0",
 	}
 	if lon < -30 || lon > 20 || lat < 35 {

@@ -24,6 +24,7 @@ type location struct {
 	Address     string `json:"address"`
 	City        string `json:"city"`
 	PostalCode  string `json:"postal_code"`
+	HelpPhone   string `json:"help_phone"` // since 2.3.0
 	Coordinates *struct {
 		Latitude  loose `json:"latitude"`
 		Longitude loose `json:"longitude"`
@@ -97,7 +98,7 @@ func (c *collector) readLocation(raw []byte, where at) error {
 	}
 	s := stations.Site{
 		ID: l.ID, Name: l.Name, Lon: lon, Lat: lat, Country: c.word(strings.ToUpper(l.Country)),
-		Address: joined(", ", l.Address, joined(" ", l.PostalCode, l.City)), Zone: c.word(l.Zone),
+		Address: joined(", ", l.Address, joined(" ", l.PostalCode, l.City)), Phone: l.HelpPhone, Zone: c.word(l.Zone),
 		Access: l.access(), Amenities: l.Facilities, Source: c.word(joined("*", l.Country, l.Party)),
 	}
 	if l.Operator != nil {

@@ -75,7 +75,7 @@ func (c *collector) addOSM(id string, lon, lat float64, tags osmTags, updated ti
 	s := stations.Site{
 		ID: id, Lon: lon, Lat: lat, Name: tags.get("name"), Operator: c.word(tags.get("operator")),
 		Network: c.word(firstOf(tags, "network", "brand")), Hours: c.word(tags.get("opening_hours")),
-		Address: osmAddress(tags), Country: c.word(tags.get("addr:country")), Status: status, Access: c.osmAccess(tags, where),
+		Address: osmAddress(tags), Phone: firstOf(tags, "phone", "contact:phone"), Country: c.word(tags.get("addr:country")), Status: status, Access: c.osmAccess(tags, where),
 		Updated: updated, Source: stations.OSM, Licence: "ODbL-1.0", Note: osmNote(tags),
 	}
 	if s.Status == stations.StatusUnknown {

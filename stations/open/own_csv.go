@@ -37,6 +37,7 @@ var ownColumns = map[string]func(*ownRow, *collector, string) error{
 	"operator":   func(r *ownRow, c *collector, s string) error { r.site.Operator = c.word(s); return nil },
 	"network":    func(r *ownRow, c *collector, s string) error { r.site.Network = c.word(s); return nil },
 	"address":    func(r *ownRow, c *collector, s string) error { r.site.Address = s; return nil },
+	"phone":      func(r *ownRow, c *collector, s string) error { r.site.Phone = s; return nil },
 	"country":    func(r *ownRow, c *collector, s string) error { r.site.Country = c.word(s); return nil },
 	"zone":       func(r *ownRow, c *collector, s string) error { r.site.Zone = c.word(s); return zoneName(s) },
 	"hours":      func(r *ownRow, c *collector, s string) error { r.site.Hours = c.word(s); return nil },

@@ -37,6 +37,7 @@ type usField int
 const (
 	usFuel usField = iota
 	usName
+	usPhone
 	usStreet
 	usCity
 	usState
@@ -63,7 +64,8 @@ const (
 // usNames are the columns' names in CSV and in JSON and GeoJSON.
 var usNames = [usFields]struct{ csv, json string }{
 	usFuel: {"Fuel Type Code", "fuel_type_code"}, usName: {"Station Name", "station_name"}, usStreet: {"Street Address", "street_address"},
-	usCity: {"City", "city"}, usState: {"State", "state"}, usZIP: {"ZIP", "zip"}, usStatus: {"Status Code", "status_code"},
+	usPhone: {"Station Phone", "station_phone"},
+	usCity:  {"City", "city"}, usState: {"State", "state"}, usZIP: {"ZIP", "zip"}, usStatus: {"Status Code", "status_code"},
 	usDays: {"Access Days Time", "access_days_time"}, usCode: {"Access Code", "access_code"}, usRestricted: {"Restricted Access", "restricted_access"},
 	usLevel1: {"EV Level1 EVSE Num", "ev_level1_evse_num"}, usLevel2: {"EV Level2 EVSE Num", "ev_level2_evse_num"}, usDC: {"EV DC Fast Count", "ev_dc_fast_num"},
 	usNetwork: {"EV Network", "ev_network"}, usTypes: {"EV Connector Types", "ev_connector_types"}, usPricing: {"EV Pricing", "ev_pricing"},
@@ -146,7 +148,7 @@ func (c *collector) addUS(row *usRecord, lon, lat float64, where at) error {
 	words := c.usWordsOf(row[usDays])
 	s := stations.Site{
 		ID: row[usID], Name: row[usName], Network: c.word(row[usNetwork]), Lon: lon, Lat: lat,
-		Address: joined(", ", row[usStreet], joined(" ", row[usCity], row[usState], row[usZIP])),
+		Address: joined(", ", row[usStreet], joined(" ", row[usCity], row[usState], row[usZIP])), Phone: row[usPhone],
 		Country: c.word(row[usCountry]), Source: "US DOE alternative fuel stations", Licence: "public domain",
 		Hours: words.hours, Access: usAccess(row, words.limited), Price: priceOf(row[usPricing], "USD"), Note: usNote(row),
 	}

@@ -6,8 +6,8 @@
 // Columns, one row a site. A null is "the source does not say".
 //
 //	id, source, licence        text; id and source name the record
-//	name, operator, network, address, country, access, status, hours, zone
-//	                           text, as in stations.Site
+//	name, operator, network, address, phone, country, access, status, hours, zone
+//	                           text, as in stations.Site; a file without phone is read
 //	geometry                   point, WKB, longitude and latitude (OGC:CRS84)
 //	stalls                     JSON text: a list of stalls as in stations.Site, each
 //	                           with "count" where several in a row are alike

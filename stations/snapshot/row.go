@@ -18,6 +18,7 @@ type row struct {
 	Operator  string `parquet:"operator,optional,dict"`
 	Network   string `parquet:"network,optional,dict"`
 	Address   string `parquet:"address,optional"`
+	Phone     string `parquet:"phone,optional,dict"`
 	Country   string `parquet:"country,optional,dict"`
 	Access    string `parquet:"access,optional,dict"`
 	Status    string `parquet:"status,optional,dict"`
@@ -60,7 +61,7 @@ func toRow(s *stations.Site) (row, error) {
 	anyKW, dcKW := s.MaxPowerKW()
 	r := row{
 		ID: s.ID, Source: s.Source, Licence: s.Licence, Name: s.Name,
-		Operator: s.Operator, Network: s.Network, Address: s.Address, Country: s.Country,
+		Operator: s.Operator, Network: s.Network, Address: s.Address, Phone: s.Phone, Country: s.Country,
 		Access: known(s.Access != stations.AccessUnknown, s.Access.String()),
 		Status: known(s.Status != stations.StatusUnknown, s.Status.String()),
 		Hours:  s.Hours, Zone: s.Zone, Geometry: wkb(s.Lon, s.Lat),

@@ -77,7 +77,7 @@ func drawStall(t *rapid.T) stations.Stall {
 func drawSite(t *rapid.T) stations.Site {
 	s := stations.Site{
 		ID: word(t, "id"), Name: word(t, "name"), Operator: word(t, "operator"), Network: word(t, "network"),
-		Address: word(t, "address"), Country: word(t, "country"), Hours: word(t, "hours"), Zone: word(t, "zone"),
+		Address: word(t, "address"), Phone: word(t, "phone"), Country: word(t, "country"), Hours: word(t, "hours"), Zone: word(t, "zone"),
 		Lon: rapid.Float64Range(-180, 180).Draw(t, "lon"), Lat: rapid.Float64Range(-90, 90).Draw(t, "lat"),
 		Access:   stations.Access(rapid.IntRange(0, 3).Draw(t, "access")),
 		Status:   stations.Status(rapid.IntRange(0, 4).Draw(t, "status")),

@@ -28,7 +28,7 @@ type Table struct {
 	index  *stations.Index
 
 	id, source, licence, name, operator, network, address, country, hours, zone *texts
-	stallIDs                                                                    *texts
+	phone, stallIDs                                                             *texts
 
 	access    meaning[stations.Access]
 	status    meaning[stations.Status]
@@ -64,7 +64,7 @@ func (t *Table) Index() *stations.Index { return t.index }
 func (t *Table) Site(i int) stations.Site {
 	s := stations.Site{
 		ID: t.id.at(i), Source: t.source.at(i), Licence: t.licence.at(i), Name: t.name.at(i),
-		Operator: t.operator.at(i), Network: t.network.at(i), Address: t.address.at(i), Country: t.country.at(i),
+		Operator: t.operator.at(i), Network: t.network.at(i), Address: t.address.at(i), Phone: t.phone.at(i), Country: t.country.at(i),
 		Lon: t.points[i][0], Lat: t.points[i][1], Access: t.access.at(i), Status: t.status.at(i),
 		Hours: t.hours.at(i), Zone: t.zone.at(i), Stalls: t.stalls.at(i), Price: t.price.at(i),
 		Amenities: t.amenities.at(i), Updated: t.updated.at(i),
@@ -163,6 +163,9 @@ func load(file *parquet.File) (*Table, error) {
 	if err := tasks.Wait(); err != nil {
 		return nil, err
 	}
+	if t.phone == nil {
+		t.phone = &texts{rows: make([]uint32, len(t.points))}
+	}
 	return t, t.check()
 }
 
@@ -172,6 +175,7 @@ func (t *Table) tasks() []task {
 	return []task{
 		t.readPlaces,
 		plain("id", &t.id, false), plain("name", &t.name, false), plain("address", &t.address, false), plain("stall_ids", &t.stallIDs, false),
+		ifThere("phone", &t.phone),
 		plain("source", &t.source, true), plain("licence", &t.licence, true), plain("operator", &t.operator, true),
 		plain("network", &t.network, true), plain("country", &t.country, true), plain("hours", &t.hours, true), plain("zone", &t.zone, true),
 		meant("access", &t.access, func(b []byte) (a stations.Access, err error) { return a, a.UnmarshalText(b) }),
@@ -196,6 +200,17 @@ func plain(name string, into **texts, once bool) task {
 		}
 		(*into).settle()
 		return nil
+	}
+}
+
+// ifThere reads a column of texts that older snapshots do not have.
+func ifThere(name string, into **texts) task {
+	read := plain(name, into, true)
+	return func(file *parquet.File) error {
+		if _, ok := file.Schema().Lookup(name); !ok {
+			return nil
+		}
+		return read(file)
 	}
 }
 
@@ -329,7 +344,7 @@ func (t *Table) placeOnRoad() {
 // check compares the columns with each other.
 func (t *Table) check() error {
 	for _, rows := range [][]uint32{
-		t.id.rows, t.source.rows, t.licence.rows, t.name.rows, t.operator.rows, t.network.rows, t.address.rows, t.country.rows,
+		t.id.rows, t.source.rows, t.licence.rows, t.name.rows, t.operator.rows, t.network.rows, t.address.rows, t.phone.rows, t.country.rows,
 		t.hours.rows, t.zone.rows, t.stallIDs.rows, t.access.rows, t.status.rows, t.stalls.rows, t.price.rows, t.amenities.rows, t.updated.rows,
 	} {
 		if len(rows) != len(t.points) {

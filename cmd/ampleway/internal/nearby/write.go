@@ -108,7 +108,7 @@ func varies(p *stations.Price) bool { return len(p.Periods) > 0 || len(p.Bands) 
 // route passes in front; what reads that form reads this, too.
 var csvHeader = []string{
 	"chainage_km", "off_road_km", "verdict", "id", "name", "operator", "network", "lon", "lat", "connector", "current", "power_kw", "stalls",
-	"access", "status", "hours", "zone", "currency", "per_kwh", "per_minute", "session_fee", "source", "licence",
+	"access", "status", "hours", "zone", "currency", "per_kwh", "per_minute", "session_fee", "source", "licence", "address", "phone",
 }
 
 // CSV writes a row a pass (RFC 4180), with the best stall alone. A price that
@@ -133,7 +133,7 @@ func csvRow(p Pass) []string {
 	row := []string{
 		number(round(p.ChainageM/1000, 3)), number(round(p.OneWayM/1000, 3)), string(p.Why), wording.Cell(s.ID), wording.Cell(s.Name), wording.Cell(s.Operator), wording.Cell(s.Network),
 		number(round(s.Lon, 7)), number(round(s.Lat, 7)), "", "", "", "", s.Access.String(), s.Status.String(), wording.Cell(s.Hours), s.Zone,
-		"", "", "", "", wording.Cell(s.Source), wording.Cell(s.Licence),
+		"", "", "", "", wording.Cell(s.Source), wording.Cell(s.Licence), wording.Cell(s.Address), wording.Cell(s.Phone),
 	}
 	if p.Offer.Stalls > 0 {
 		row[9], row[10], row[11], row[12] = string(p.Offer.Connector), current(p.Offer.DC), number(p.Offer.PowerKW), strconv.Itoa(p.Offer.Stalls)

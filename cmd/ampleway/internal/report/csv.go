@@ -12,7 +12,7 @@ import (
 var csvHeader = []string{
 	"stop", "name", "operator", "id", "lon", "lat", "chainage_km", "detour_km", "arrive_at", "arrive_min",
 	"arrive_soc_pct", "leave_soc_pct", "dwell_min", "charge_min", "energy_kwh", "power_in_kw", "power_out_kw", "cost", "currency",
-	"network", "address",
+	"network", "address", "phone",
 }
 
 // CSV writes a row for the start, for each stop and for the destination (RFC
@@ -52,7 +52,7 @@ func endRow(p *trip.Plan, name string, chainageM float64, at string, afterMin fl
 	place := p.Drive.Corridor.Route.At(chainageM)
 	return []string{
 		"", name, "", "", number(place.Lon), number(place.Lat), number(km(chainageM)), "", at, number(afterMin),
-		arrive, leave, "", "", "", "", "", "", "", "", "",
+		arrive, leave, "", "", "", "", "", "", "", "", "", "",
 	}
 }
 
@@ -61,7 +61,7 @@ func stopRow(n int, s Stop) []string {
 		strconv.Itoa(n), wording.Cell(s.Station.Name), wording.Cell(s.Station.Operator), wording.Cell(s.Station.ID), number(s.Station.Lon), number(s.Station.Lat),
 		number(s.ChainageKM), number(s.DetourKM), s.ArriveAt, number(s.ArriveMin), number(s.ArriveSoCPct), number(s.LeaveSoCPct),
 		number(s.DwellMin), number(s.ChargeMin), number(s.EnergyKWh), number(s.PowerInKW), number(s.PowerOutKW), "", "",
-		s.Station.Network, s.Station.Address,
+		wording.Cell(s.Station.Network), wording.Cell(s.Station.Address), wording.Cell(s.Station.Phone),
 	}
 	if s.Cost != nil {
 		row[17], row[18] = number(s.Cost.Amount), s.Cost.Currency

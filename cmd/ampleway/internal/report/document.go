@@ -129,6 +129,7 @@ type Station struct {
 	Operator     string   `json:"operator"`
 	Network      string   `json:"network,omitempty"`
 	Address      string   `json:"address,omitempty"`
+	Phone        string   `json:"phone,omitempty" jsonschema_description:"telephone number, as the data have it"`
 	Lon          float64  `json:"lon" jsonschema:"minimum=-180,maximum=180"`
 	Lat          float64  `json:"lat" jsonschema:"minimum=-90,maximum=90"`
 	Connector    string   `json:"connector"`
@@ -222,7 +223,7 @@ func stopDocument(p *trip.Plan, i int) Stop {
 func station(c *trip.Charger) Station {
 	s := c.Site
 	return Station{
-		ID: s.ID, Name: trip.SiteName(s), Operator: s.Operator, Network: s.Network, Address: s.Address,
+		ID: s.ID, Name: trip.SiteName(s), Operator: s.Operator, Network: s.Network, Address: s.Address, Phone: s.Phone,
 		Lon: s.Lon, Lat: s.Lat, Connector: string(c.Offer.Connector),
 		PowerKW: c.Offer.PowerKW, PowerAssumed: c.Offer.Assumed, Stalls: c.Offer.Stalls, Bays: c.Bays,
 		Hours: s.Hours, Amenities: s.Amenities, Source: s.Source, Licence: s.Licence,

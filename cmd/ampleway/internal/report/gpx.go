@@ -12,6 +12,7 @@ import (
 
 	"ampleway/route/question"
 	"ampleway/route/trip"
+	"ampleway/stations"
 )
 
 // The elements of GPX 1.1 that are written, in the order of its schema.
@@ -118,9 +119,19 @@ func gpxStop(p *trip.Plan, i int, u question.Units) gpxPoint {
 	return gpxPoint{
 		Lat: degrees(site.Lat), Lon: degrees(site.Lon), Time: gpxTime(p, s.ArriveS),
 		Name: fmt.Sprintf("%d %s", i+1, trip.SiteName(site)),
-		Desc: sentences(cmp.Or(ifLess(p, i), fmt.Sprintf("arrive with %s, leave with %s, %s.", ArrivingStop(p, i), LeavingStop(p, i), span(s.DwellS))), p.MealText(i), strings.Join(slices.DeleteFunc([]string{runBy(site), site.Address}, func(s string) bool { return s == "" }), ", ")),
+		Desc: sentences(cmp.Or(ifLess(p, i), fmt.Sprintf("arrive with %s, leave with %s, %s.", ArrivingStop(p, i), LeavingStop(p, i), span(s.DwellS))), p.MealText(i), whoAndWhere(site)),
 		Type: "charging stop",
 	}
+}
+
+// whoAndWhere is who runs a site, where it stands and whom to call, as far as is
+// known.
+func whoAndWhere(site *stations.Site) string {
+	known := slices.DeleteFunc([]string{runBy(site), site.Address}, func(s string) bool { return s == "" })
+	if site.Phone != "" {
+		known = append(known, "telephone "+site.Phone)
+	}
+	return strings.Join(known, ", ")
 }
 
 func gpxEnd(p *trip.Plan, name string, chainageM, timeS float64) gpxPoint {

@@ -157,6 +157,9 @@ func (t *textWriter) stops(p *trip.Plan) {
 		if site.Address != "" {
 			t.paragraph("  Address: " + site.Address + ".")
 		}
+		if site.Phone != "" {
+			t.paragraph("  Telephone: " + site.Phone + ".")
+		}
 		if text := ifLess(p, i); text != "" {
 			t.paragraph("  " + text)
 			t.line("")

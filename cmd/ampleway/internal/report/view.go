@@ -55,7 +55,7 @@ type StopView struct {
 	ID                 string
 	Level              int // of its heading
 	Name, Who, Where   string
-	Address            string
+	Address, Phone     string
 	Stalls, Plug       string
 	ArriveAt, LeaveAt  string
 	Arrive, Leave      string
@@ -217,7 +217,7 @@ func (w *viewer) stop(i int) StopView {
 	site := s.Charger.Site
 	v := StopView{
 		Number: i + 1, ID: w.o.id(fmt.Sprintf("stop-%d", i+1)), Level: w.o.level() + 1,
-		Name: trip.SiteName(site), Who: runBy(site), Address: site.Address,
+		Name: trip.SiteName(site), Who: runBy(site), Address: site.Address, Phone: site.Phone,
 		Stalls: fmt.Sprintf("%s of %.0f kW", count(s.Charger.Offer.Stalls, "bay"), s.Charger.Offer.PowerKW),
 		Plug:   string(s.Charger.Offer.Connector),
 		Where:  "beside the road",
