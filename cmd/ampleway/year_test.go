@@ -325,6 +325,7 @@ func TestYearRefusals(t *testing.T) {
 		{"fuel", "currency: USD}", "currency: EUR}", []string{"household ours, fuel_car, currency: found EUR: expected USD"}},
 		{"hour", `home_from: "18:30"`, `home_from: "08:30"`, []string{"household ours, car 1, home_from: found 08:30: expected 12:00 to 23:59"}},
 		{"month", "month: 7,", "month: 17,", []string{"household ours, trip 1, month: found 17: expected 0 to 12"}},
+		{"half a journey", "times: 2,", "times: 1.5,", []string{"household.yaml, line 13, times: found 1.5: expected a whole number"}},
 		{"weather", "night_c: -6, ", "", []string{"climate, month 1, night_c: found nothing: expected -60 to 60 °C"}},
 		{"circuit", "breaker_a: 40", "breaker_a: 4000", []string{"household ours, circuit, breaker_a: found 4000: expected 6 to 400 A"}},
 		{"road file", "route: lake.gpx", "route: absent.gpx", []string{"absent.gpx"}},

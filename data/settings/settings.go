@@ -38,9 +38,8 @@ func Read(r io.Reader, name, kind string, to any) error {
 // Decode fills to, a pointer to a struct whose yaml tags are the keys, from
 // text. Unknown keys, doubled keys and values of another kind are errors, each
 // a *fault.Input with the line, the key, what stands there and what was
-// expected. name is the file's, kind says what it should be ("a car file in
-// YAML or JSON"). A fraction given for a whole number is cut off (the library
-// does so without a word).
+// expected; so is a fraction where a whole number belongs. name is the file's,
+// kind says what it should be ("a car file in YAML or JSON").
 func Decode(text []byte, name, kind string, to any) (err error) {
 	if len(text) > MostBytes {
 		return &fault.Input{File: name, Found: "more than 1 MiB", Expected: kind + " of at most 1 MiB"}
@@ -55,7 +54,11 @@ func Decode(text []byte, name, kind string, to any) (err error) {
 			err = &fault.Input{File: name, Expected: kind, Err: fmt.Errorf("broken YAML: %v", broken)}
 		}
 	}()
-	if err := yaml.NewDecoder(bytes.NewReader(text), yaml.Strict()).Decode(to); err != nil {
+	err = yaml.NewDecoder(bytes.NewReader(text), yaml.Strict()).Decode(to)
+	if err == nil {
+		err = checkWhole(text, reflect.TypeOf(to))
+	}
+	if err != nil {
 		return explain(err, text, name, kind)
 	}
 	return nil

@@ -23,7 +23,7 @@ type file struct {
 
 func TestDecode(t *testing.T) {
 	for _, text := range []string{
-		"name: house\ncount: 3\nkwh: 1.5\nheated: true\ntaper: [1, 2]\ninner: {kw: 7}\n",
+		"name: house\ncount: 3.0\nkwh: 1.5\nheated: true\ntaper: [1, 2]\ninner: {kw: 7}\n",
 		`{"name": "house", "count": 3, "kwh": 1.5, "heated": true, "taper": [1, 2], "inner": {"kw": 7}}`,
 	} {
 		var f file
@@ -41,6 +41,10 @@ func TestWhatDoesNotFit(t *testing.T) {
 	for _, c := range []struct{ text, where, field, found, expected string }{
 		{"name: x\nkwh: sixty\n", "line 2", "kwh", "sixty", "a number"},
 		{"name: x\ncount: few\n", "line 2", "count", "few", "a whole number"},
+		{"count: 1.5\n", "line 1", "count", "1.5", "a whole number"},
+		{"name: x\ncount: 15e-1\n", "line 2", "count", "15e-1", "a whole number"},
+		{"name: x\ncount: \"1.5\"\n", "line 2", "count", "1.5", "a whole number"},
+		{`{"name": "x", "count": 1.5}`, "line 1", "count", "1.5", "a whole number"},
 		{"heated: warm\n", "line 1", "heated", "warm", "true or false"},
 		{"name: x\n\ntaper: 7\n", "line 3", "taper", "7", "a list"},
 		{"inner: [1]\n", "line 1", "inner", "a list", "keys with values"},
