@@ -271,3 +271,21 @@ func TestAStopAcrossARiver(t *testing.T) {
 		}
 	}
 }
+
+// A trip that fails by less than is shown is not said to lack nothing.
+func TestRefusedByLittle(t *testing.T) {
+	road, sites := tempFile(t, "road.geojson", `{"type":"LineString","coordinates":[[10,50],[11,50]]}`), tempFile(t, "sites.csv", "lon,lat,connector,power_kw\n20,60,CCS2,150\n")
+	refused, said := 10.0, ""
+	for planned := 90.0; planned-refused > 0.01; {
+		leave := (refused + planned) / 2
+		code, _, errOut := ampleway(t, "", "trip", "--route", road, "--stations", sites, "--confidence", "0", "--leave-with", fmt.Sprint(leave))
+		if code == exitOK {
+			planned = leave
+			continue
+		}
+		refused, said = leave, plain(errOut)
+	}
+	if !strings.Contains(said, "; 0.1 kWh are missing, about 0.") || strings.Contains(said, "about 0.0 km") {
+		t.Errorf("leaving with %g %%: %s", refused, said)
+	}
+}
