@@ -174,6 +174,9 @@ func newMarginsJoinCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			if o.Folder == "" {
+				return &usageError{errors.New("--output is missing: expected a folder for the whole")}
+			}
 			summary, err := study.Join(args, o)
 			if err != nil {
 				return err
@@ -187,9 +190,6 @@ func newMarginsJoinCommand() *cobra.Command {
 	c.Flags().StringVarP(&o.Folder, "output", "o", "", "folder for the whole")
 	c.Flags().BoolVar(&o.CSV, "csv", false, "also write cases.csv")
 	c.Flags().StringVar(&format, "format", format, "what is printed: text or json")
-	if err := c.MarkFlagRequired("output"); err != nil {
-		panic("margins: " + err.Error())
-	}
 	return c
 }
 

@@ -29,7 +29,7 @@ type folderLock struct {
 // run has it the error is a *fault.Input that names that run.
 func lockFolder(folder string) (*folderLock, error) {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
-		return nil, err
+		return nil, fmt.Errorf("cannot write %s: %w", folder, err)
 	}
 	path := filepath.Join(folder, LockFile)
 	for {
