@@ -143,7 +143,7 @@ func TestCreditsOfYearNearAndStudy(t *testing.T) {
 	sites := filepath.Join(folder, "extract.osm")
 	must(t, os.WriteFile(sites, []byte(extract+"</osm>"), 0o644))
 	study := filepath.Join(folder, "study.yaml")
-	must(t, os.WriteFile(study, []byte("format: ampleway-study-1\ncorridors: [lake.gpx]\nstations: [extract.osm]\ncars: [mid-size-sedan]\ntemps_c: [10]\nreserves_pct: [10]\n"), 0o644))
+	must(t, os.WriteFile(study, []byte("format: ampleway-study-2\ncorridors: [lake.gpx]\nstations: [extract.osm]\ncars: [mid-size-sedan]\ntemp_c: [10]\nreserve_pct: [10]\n"), 0o644))
 	results := filepath.Join(folder, "results")
 	said := func(args ...string) string {
 		t.Helper()

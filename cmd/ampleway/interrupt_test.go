@@ -129,13 +129,13 @@ func pointsAlong(t *testing.T, dir string, n int) string {
 
 func studyFile(t *testing.T, dir string) string {
 	return written(t, filepath.Join(dir, "study.yaml"), func(b *strings.Builder) {
-		b.WriteString(`format: ampleway-study-1
+		b.WriteString(`format: ampleway-study-2
 corridors: [demo:north, demo:pass, demo:upland]
 stations: [demo]
 cars: [small-hatch, mid-size-sedan, crossover]
-temps_c: [20, 15, 10, 5, 0, -5, -10, -15]
-departs_soc_pct: [70, 80, 90, 100]
-reserve_range_pct: {from: 0, to: 30, step: 1}
+temp_c: [20, 15, 10, 5, 0, -5, -10, -15]
+leave_with_pct: [70, 80, 90, 100]
+reserve_pct: {from: 0, to: 30, step: 1}
 `)
 	})
 }

@@ -59,13 +59,13 @@ func TestMarginsFromFolderOfGPX(t *testing.T) {
 		}
 	}
 	path := filepath.Join(folder, "winter.yaml")
-	const text = `format: ampleway-study-1
+	const text = `format: ampleway-study-2
 corridors: ["*.gpx"]
 stations: [demo]
 cars: [small-hatch, van]
-temps_c: [20, 5, -15]
-surfaces: [snow]
-reserves_pct: [10, 20]
+temp_c: [20, 5, -15]
+surface: [snow]
+reserve_pct: [10, 20]
 `
 	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
 		t.Fatal(err)
@@ -102,7 +102,7 @@ func TestMarginsExitCodes(t *testing.T) {
 	folder := t.TempDir()
 	write := func(text string) string {
 		path := filepath.Join(folder, "study.yaml")
-		if err := os.WriteFile(path, []byte("format: ampleway-study-1\nstations: [demo]\n"+text), 0o644); err != nil {
+		if err := os.WriteFile(path, []byte("format: ampleway-study-2\nstations: [demo]\n"+text), 0o644); err != nil {
 			t.Fatal(err)
 		}
 		return path
@@ -222,14 +222,14 @@ func TestMarginsToldTruly(t *testing.T) {
 	folder := t.TempDir()
 	write := func(name, text string) string {
 		path := filepath.Join(folder, name)
-		if err := os.WriteFile(path, []byte("format: ampleway-study-1\nstations: [demo]\ncorridors: [demo:upland]\ncars: [small-hatch]\n"+text), 0o644); err != nil {
+		if err := os.WriteFile(path, []byte("format: ampleway-study-2\nstations: [demo]\ncorridors: [demo:upland]\ncars: [small-hatch]\n"+text), 0o644); err != nil {
 			t.Fatal(err)
 		}
 		return path
 	}
 	at := func(name string) string { return filepath.Join(folder, name) }
-	a := write("a.yaml", "between: [{name: elsewhere, from: [10, 50], to: [16, 50]}]\nreserves_pct: [10, 20]\n")
-	b := write("b.yaml", "outages: {none: true, random: {down: 1, sets: 300}}\nreserves_pct: [20, 30]\n")
+	a := write("a.yaml", "between: [{name: elsewhere, from: [10, 50], to: [16, 50]}]\nreserve_pct: [10, 20]\n")
+	b := write("b.yaml", "outages: {none: true, random: {down: 1, sets: 300}}\nreserve_pct: [20, 30]\n")
 	for _, c := range []struct {
 		args []string
 		code int
@@ -238,8 +238,8 @@ func TestMarginsToldTruly(t *testing.T) {
 		{[]string{a, "-o", at("a")}, exitOK, []string{"2 cases on 1 corridor; ", "No data for 1 corridor (2 cases)", "no data"}},
 		{[]string{b, "-o", at("b")}, exitOK, []string{"28 cases on 1 corridor, 26 of them with stations out of order", "13 different outages: "}},
 		{[]string{"compare", at("a"), at("b")}, exitOK, []string{"upland: 1 case is only in the first: reserve_pct 10", "upland: 27 cases are only in the second: outage ORR", "only in the first: corridor elsewhere", "differs between them: study"}},
-		{[]string{write("zero.yaml", "reserve_range_pct: {from: 0, to: 30, step: 0}\n")}, exitUsage, []string{"zero.yaml, reserve_range_pct: found from 0 to 30 in steps of 0: expected a step above 0"}},
-		{[]string{write("many.yaml", "reserve_range_pct: {from: 0, to: 100, step: 1e-7}\n")}, exitUsage, []string{"reserve_range_pct", "1e+09 values", "at most 100000 values"}},
+		{[]string{write("zero.yaml", "reserve_pct: {from: 0, to: 30, step: 0}\n")}, exitUsage, []string{"zero.yaml, reserve_pct: found from 0 to 30 in steps of 0: expected a step above 0"}},
+		{[]string{write("many.yaml", "reserve_pct: {from: 0, to: 100, step: 1e-7}\n")}, exitUsage, []string{"reserve_pct", "1e+09 values", "at most 100000 values"}},
 	} {
 		code, out, errOut := margins(t, context.Background(), append(c.args, "--format", "text")...)
 		if code != c.code {

@@ -1,6 +1,7 @@
 package question
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"reflect"
@@ -313,12 +314,50 @@ func (r Row) check(q *Question, s Units) error {
 	return nil
 }
 
+// CheckAll holds several values, each in place of the one in q, against the
+// row. "" is nothing said, which only an optional row takes.
+func (r Row) CheckAll(q Question, given []string) error {
+	for _, text := range given {
+		if text == "" && !r.Optional() {
+			return &fault.Input{Field: r.Key, Found: "nothing", Expected: "a value"}
+		}
+		if err := r.Set(&q, []string{text}, Metric); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Figures reads several metric figures of the row, each within its range.
+// Percentages are refused as fractions only where all of them are below 1.
+func (r Row) Figures(given []string) ([]float64, error) {
+	out := make([]float64, len(given))
+	for i, text := range given {
+		x, err := r.figure(text, Metric)
+		if err != nil {
+			return nil, &fault.Input{Field: r.Key, Found: text, Expected: "a number"}
+		}
+		if err := r.within(x, Metric); err != nil {
+			return nil, err
+		}
+		out[i] = x
+	}
+	if r.Unit == Percent && len(out) > 0 {
+		return out, NotAFraction(r.Key, slices.Max(out))
+	}
+	return out, nil
+}
+
 func (r Row) inRange(x float64, s Units) error {
 	if r.Unit == Percent {
 		if err := NotAFraction(r.Key, x); err != nil {
 			return err
 		}
 	}
+	return r.within(x, s)
+}
+
+func (r Row) within(x float64, s Units) error {
 	const slack = 1e-9 // of a figure turned from other units
 	if x >= r.Min-slack && x <= r.Max+slack {
 		return nil
@@ -361,12 +400,23 @@ func (r Row) Told(q *Question, s Units) string {
 	if slices.Equal(r.Get(q), r.Get(&usual)) {
 		return ""
 	}
+	return r.Say(q, s)
+}
+
+// Say says the row's value, for people: "rain 4 mm/h".
+func (r Row) Say(q *Question, s Units) string {
 	label := strings.ToLower(r.Label[:1]) + r.Label[1:]
 	if x, ok := r.Number(q); ok {
 		return label + " " + r.Unit.Text(x, s)
 	}
-	if r.Kind() == reflect.Bool {
+	told := r.Get(q)
+	switch {
+	case r.Kind() == reflect.Bool && len(told) == 0:
+		return "not " + label
+	case r.Kind() == reflect.Bool:
 		return label
+	case len(told) == 0:
+		return label + " " + cmp.Or(r.Usual, "none")
 	}
-	return label + " " + strings.Join(r.Get(q), ", ")
+	return label + " " + strings.Join(told, ", ")
 }

@@ -1,7 +1,8 @@
 package study
 
 import (
-	"fmt"
+	"slices"
+	"strings"
 
 	"ampleway/route/question"
 	"ampleway/route/trip"
@@ -9,53 +10,53 @@ import (
 
 // block is what the cases that share a drive have in common.
 type block struct {
-	set      int // index into Study.sets
-	car      string
-	tempC    float64
-	wind     Wind
-	surface  string
-	speedKMH float64
+	set    *set
+	number int // of the drive within its set
 }
 
 // blocks lists those of every corridor, in order.
 func (s *Study) blocks() []block {
 	var out []block
-	for i, a := range s.sets() {
-		for _, car := range a.Cars {
-			for _, temp := range a.TempsC {
-				for _, wind := range a.Winds {
-					for _, surface := range a.Surfaces {
-						for _, speed := range a.SpeedCapsKMH {
-							out = append(out, block{i, car, temp, wind, surface, speed})
-						}
-					}
-				}
-			}
+	for i := range s.sets {
+		for n := range int(s.sets[i].drives()) {
+			out = append(out, block{&s.sets[i], n})
 		}
 	}
 	return out
 }
 
-// request is a block's form, for a confidence and reserve of 0.
-func (s *Study) request(b *block) question.Question {
-	r := s.Request
-	r.TempC, r.WindKMH, r.WindFromDeg = b.tempC, b.wind.KMH, b.wind.FromDeg
-	r.Surface = b.surface
-	if r.SpeedCapKMH = nil; b.speedKMH > 0 {
-		r.SpeedCapKMH = &b.speedKMH
+// picks are a block's car and its value on each axis; the last axis varies
+// fastest.
+func (b *block) picks() (car string, values []string) {
+	n := b.number
+	values = make([]string, len(b.set.rows))
+	for i := len(values) - 1; i >= 0; i-- {
+		of := b.set.rows[i].values
+		values[i], n = of[n%len(of)], n/len(of)
 	}
-	r.ConfidencePct, r.ReservePct, r.ArriveWithPct = 0, 0, 0
-	return r
+	return b.set.cars[n], values
+}
+
+// request is a block's question, for a confidence and reserve of 0.
+func (s *Study) request(b *block) question.Question {
+	q := s.Request
+	_, values := b.picks()
+	for i, a := range b.set.rows {
+		_ = a.Set(&q, values[i:i+1], question.Metric) // checked when the study was read
+	}
+	q.ConfidencePct, q.ReservePct = 0, 0
+	return q
 }
 
 // drive makes a block's drive on its corridor, and its goal without reserves.
 func (in *inputs) drive(c *trip.Corridor, b *block) (*trip.Drive, trip.Goal, error) {
-	r := in.study.request(b)
-	cond, options, goal, err := trip.Parts(&r)
+	q := in.study.request(b)
+	car, _ := b.picks()
+	cond, options, goal, err := trip.Parts(&q)
 	if err != nil {
 		return nil, trip.Goal{}, err
 	}
-	d, err := trip.NewDrive(c, in.cars[b.car], cond, options)
+	d, err := trip.NewDrive(c, in.cars[car], cond, options)
 	if err != nil {
 		return nil, trip.Goal{}, err
 	}
@@ -63,8 +64,31 @@ func (in *inputs) drive(c *trip.Corridor, b *block) (*trip.Drive, trip.Goal, err
 	return d, goal, err
 }
 
-func (b *block) text() string {
-	return fmt.Sprintf("%s, %g °C, wind %g km/h, %s, speed cap %g km/h", b.car, b.tempC, b.wind.KMH, b.surface, b.speedKMH)
+// text names a block by its car and its values on the axes.
+func (b *block) text(q *question.Question) string {
+	text, _ := b.picks()
+	for _, a := range b.set.rows {
+		text += ", " + a.Say(q, question.Metric)
+	}
+	return text
+}
+
+// base is what the rows of a block share. An axis without a column of its own
+// stands in Asked.
+func (b *block) base(corridor string, q *question.Question) Row {
+	car, _ := b.picks()
+	r := Row{Corridor: corridor, Car: car, TempC: q.TempC, WindKMH: q.WindKMH, WindFromDeg: q.WindFromDeg, Surface: q.Surface}
+	if q.SpeedCapKMH != nil {
+		r.SpeedCapKMH = *q.SpeedCapKMH
+	}
+	var asked []string
+	for _, a := range b.set.rows {
+		if !slices.Contains([]string{"temp_c", "wind_kmh", "wind_from_deg", "surface", "speed_cap_kmh"}, a.Key) {
+			asked = append(asked, a.Key+"="+textOf(a.Value(q)))
+		}
+	}
+	r.Asked = strings.Join(asked, ";")
+	return r
 }
 
 // job is a stretch of one corridor's blocks: the unit of work, of writing and
@@ -80,17 +104,13 @@ const jobRows = 2000
 
 // jobs cuts the blocks of each corridor into jobs.
 func (s *Study) jobs(corridors int) []job {
-	sets, blocks := s.sets(), s.blocks()
-	rows := make([]int, len(sets))
-	for i, a := range sets {
-		rows[i] = len(a.ConfidencesPct) * len(a.ReservesPct) * len(a.DepartsSoCPct) * a.Outages.about()
-	}
+	blocks := s.blocks()
 	var out []job
 	for c := range corridors {
 		for from := 0; from < len(blocks); {
 			to, sum := from, 0
-			for to < len(blocks) && (sum == 0 || sum+rows[blocks[to].set] <= jobRows) {
-				sum += rows[blocks[to].set]
+			for to < len(blocks) && (sum == 0 || sum+blocks[to].about() <= jobRows) {
+				sum += blocks[to].about()
 				to++
 			}
 			out = append(out, job{len(out), c, from, to})
@@ -99,6 +119,9 @@ func (s *Study) jobs(corridors int) []job {
 	}
 	return out
 }
+
+// about is the number of a block's cases as far as it is known beforehand.
+func (b *block) about() int { return int(b.set.casesOf(b.set.outages.about())) }
 
 // eachAbout stands for the number of usable sites before it is known.
 const eachAbout = 30

@@ -52,9 +52,9 @@ func (b *BuildAsk) candidates(lengthM float64) []Gain {
 // build adds to gains what a station at each candidate would bring to the cases
 // of a block. The station stands at the road, fits the car and is in nobody's
 // list of stations to avoid. Outages play no part.
-func (e *evaluator) build(ctx context.Context, n *numbers, axes *Axes, gains []Gain) error {
+func (e *evaluator) build(ctx context.Context, n *numbers, axes *set, gains []Gain) error {
 	e.n, e.axes = n, axes
-	confidence := slices.Min(axes.ConfidencesPct) / 100
+	confidence := slices.Min(axes.confidences) / 100
 	before, err := e.standing(confidence)
 	if err != nil {
 		return err
@@ -112,7 +112,7 @@ func (n *numbers) with(c trip.Charger) *numbers {
 		at++
 	}
 	d.Chargers = slices.Insert(slices.Clone(d.Chargers), at, c)
-	m := &numbers{drive: &d, goal: n.goal, spread: n.spread, excesses: map[float64]*stops.Problem{}, coupled: n.coupled, powers: samePowers(&d), sure: n.sure}
+	m := &numbers{drive: &d, goal: n.goal, arriveSoC: n.arriveSoC, spread: n.spread, excesses: map[float64]*stops.Problem{}, coupled: n.coupled, powers: samePowers(&d), sure: n.sure}
 	m.estimate = m.at(0)
 	return m
 }
@@ -124,8 +124,8 @@ type standing struct{ minutes, highest []float64 }
 
 func (e *evaluator) standing(confidence float64) (standing, error) {
 	var s standing
-	outs := make([]outcome, len(e.axes.DepartsSoCPct))
-	for _, reserve := range e.axes.ReservesPct {
+	outs := make([]outcome, len(e.axes.departs))
+	for _, reserve := range e.axes.reserves {
 		for i := range outs {
 			outs[i] = outcome{visits: outs[i].visits}
 		}
@@ -140,7 +140,7 @@ func (e *evaluator) standing(confidence float64) (standing, error) {
 			s.minutes = append(s.minutes, minutes)
 		}
 	}
-	for _, depart := range e.axes.DepartsSoCPct {
+	for _, depart := range e.axes.departs {
 		s.highest = append(s.highest, max(e.frontier(confidence, depart/100, nil), 0))
 	}
 	return s, nil

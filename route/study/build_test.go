@@ -29,8 +29,8 @@ type whereToBuild struct {
 
 func (w *whereToBuild) study() string {
 	list := func(values []float64) string { return strings.Join(strings.Fields(fmt.Sprint(values)), ", ") }
-	return "format: ampleway-study-1\ncorridors: [demo:north]\nstations: [demo]\ncars: [small-hatch]\n" + w.build +
-		"temps_c: " + list(w.temps) + "\ndeparts_soc_pct: " + list(w.departs) + "\nreserves_pct: " + list(w.reserves) + "\n"
+	return "format: ampleway-study-2\ncorridors: [demo:north]\nstations: [demo]\ncars: [small-hatch]\n" + w.build +
+		"temp_c: " + list(w.temps) + "\nleave_with_pct: " + list(w.departs) + "\nreserve_pct: " + list(w.reserves) + "\n"
 }
 
 // The best place for one more station, and what a station at each place gains,
@@ -38,10 +38,10 @@ func (w *whereToBuild) study() string {
 // trip anew.
 func TestBestStationAgainstBruteForce(t *testing.T) {
 	t.Run("as estimated", func(t *testing.T) {
-		bestStation(t, &whereToBuild{"build: {every_km: 90, power_kw: [50, 150]}\nconfidences_pct: [0]\n", 20, 0, []float64{-10, 10}, []float64{70, 100}, []float64{0, 12, 20}})
+		bestStation(t, &whereToBuild{"build: {every_km: 90, power_kw: [50, 150]}\nconfidence_pct: [0]\n", 20, 0, []float64{-10, 10}, []float64{70, 100}, []float64{0, 12, 20}})
 	})
 	t.Run("sure, outages apart", func(t *testing.T) {
-		build := "build: {every_km: 300, power_kw: [150]}\nconfidences_pct: [99, 90]\noutages: {random: {down: 1, sets: 1}}\n"
+		build := "build: {every_km: 300, power_kw: [150]}\nconfidence_pct: [99, 90]\noutages: {random: {down: 1, sets: 1}}\n"
 		bestStation(t, &whereToBuild{build, 3, 0.9, []float64{-10}, []float64{80, 100}, []float64{0, 12}})
 	})
 }

@@ -21,7 +21,7 @@ func TestCompare(t *testing.T) {
 		}
 		return at
 	}
-	const base = "format: ampleway-study-1\ncorridors: [demo:north, demo:upland]\nstations: [demo]\ncars: [small-hatch]\ntemps_c: [0, -10]\nconfidences_pct: [0]\nreserves_pct: [5, 15, 25]\n"
+	const base = "format: ampleway-study-2\ncorridors: [demo:north, demo:upland]\nstations: [demo]\ncars: [small-hatch]\ntemp_c: [0, -10]\nconfidence_pct: [0]\nreserve_pct: [5, 15, 25]\n"
 	a := run("a", base)
 	self, err := study.Compare(a, a)
 	if err == nil && self.Format != study.ComparisonFormat {
@@ -62,13 +62,13 @@ func TestCompareLikeWithLike(t *testing.T) {
 	folder := t.TempDir()
 	run := func(name, text string) string {
 		at := filepath.Join(folder, name)
-		if _, err := study.Run(context.Background(), parse(t, "format: ampleway-study-1\ncorridors: [demo:upland]\nstations: [demo]\n"+text), study.Options{Folder: at}); err != nil {
+		if _, err := study.Run(context.Background(), parse(t, "format: ampleway-study-2\ncorridors: [demo:upland]\nstations: [demo]\n"+text), study.Options{Folder: at}); err != nil {
 			t.Fatal(err)
 		}
 		return at
 	}
-	a := run("a", "cars: [small-hatch, van]\ntemps_c: [0, -10]\nreserves_pct: [5, 15, 15, 25]\n")
-	b := run("b", "cars: [small-hatch]\ntemps_c: [-10, 20]\nreserves_pct: [15, 25, 35]\nrequest: {payload_kg: 300}\n")
+	a := run("a", "cars: [small-hatch, van]\ntemp_c: [0, -10]\nreserve_pct: [5, 15, 15, 25]\n")
+	b := run("b", "cars: [small-hatch]\ntemp_c: [-10, 20]\nreserve_pct: [15, 25, 35]\nrequest: {payload_kg: 300}\n")
 	compared, err := study.Compare(a, b)
 	if err != nil {
 		t.Fatal(err)

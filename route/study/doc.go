@@ -15,7 +15,7 @@
 // YAML; keys that are not listed here are refused. Paths are relative to the
 // study file.
 //
-//	format: ampleway-study-1
+//	format: ampleway-study-2
 //	name: winter                    shown in results
 //	corridors: [demo:pass, "routes/*.gpx"]   files, globs, demo:NAME
 //	between:                        made corridors: great circles, level, one speed
@@ -23,15 +23,16 @@
 //	stations: [demo, stations.csv]  as the station readers take them
 //	aliases: ["TOKEN = j3400"]      what a connector name means
 //	cars: [small-hatch, my-car.yaml]
-//	temps_c: [20, 0, -15]           the axes; one that is left out takes
-//	winds: [{kmh: 30, from_deg: 270}]   the value of request
-//	surfaces: [dry, snow]
-//	speed_caps_kmh: [0, 110]        0: none
-//	confidences_pct: [0, 95]        0: by the estimate alone
-//	departs_soc_pct: [80, 90, 100]
-//	reserves_pct: [5, 10, 20]       or reserve_range_pct: {from: 0, to: 30, step: 1}
+//	temp_c: [20, 0, -15]            an axis: a row of the question, by its key
+//	wind_kmh: 30                    one value
+//	wind_from_deg: [null, 270]      null: nothing said, where the row may be left out
+//	surface: [dry, snow]
+//	speed_cap_kmh: [null, 110]
+//	confidence_pct: [0, 95]         0: by the estimate alone
+//	leave_with_pct: [80, 90, 100]
+//	reserve_pct: {from: 0, to: 30, step: 1}
 //	outages: {none: true, each: true, random: {down: 2, sets: 10}}
-//	cases: [{temps_c: [-20], surfaces: [snow]}]   instead of the one cross product:
+//	cases: [{temp_c: [-20], surface: [snow]}]   instead of the one cross product:
 //	                                each entry is one, with the axes it names
 //	draws: 0                        simulated trips a case, besides the computed probability
 //	seed: 1
@@ -39,9 +40,13 @@
 //	build: {every_km: 20, power_kw: [150]}   where one more station helps most
 //	request: {wind_kmh: 20}         all else, as for one trip
 //
+// An axis has the key that its row has everywhere, never a plural, and is a
+// value, a list or a range. Every figure, choice and yes-or-no of the question
+// can be one, but for what WhyNoAxis says; one that is left out takes the value
+// of request.
+//
 // The reserve of a case holds on the road and on reaching a stop; at the
-// destination it is the reserve or the request's destination_reserve_pct,
-// whichever is more.
+// destination it is arrive_with_pct or the reserve, whichever is more.
 //
 // # Outages
 //
@@ -55,9 +60,9 @@
 // # Numbers of cases
 //
 // Corridors are numbered as they are listed, globs in order of their names. The
-// cases of a corridor are numbered from 0, the axes in the order car,
-// temperature, wind, surface, speed, confidence, reserve, outage, departure,
-// the last fastest.
+// cases of a corridor are numbered from 0, the axes in the order car, rows as
+// the table of questions has them, confidence, reserve, outage, departure, the
+// last fastest. An axis without a column of its own stands in the column asked.
 //
 // # Results
 //

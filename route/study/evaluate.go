@@ -26,7 +26,7 @@ type evaluator struct {
 	answers slab[bool]
 
 	n    *numbers
-	axes *Axes
+	axes *set
 }
 
 // visit is a stop of a plan.
@@ -50,9 +50,9 @@ type outcome struct {
 // block appends the rows of a block. base has what they share. The reserve
 // varies slower than the outage: what the planner tables about pairs of
 // charging functions holds as long as the reserve does.
-func (e *evaluator) block(ctx context.Context, n *numbers, axes *Axes, sets [][]bool, base Row, rows []Row) ([]Row, error) {
+func (e *evaluator) block(ctx context.Context, n *numbers, axes *set, sets [][]bool, base Row, rows []Row) ([]Row, error) {
 	e.n, e.axes = n, axes
-	for _, confidence := range axes.ConfidencesPct {
+	for _, confidence := range axes.confidences {
 		bases := make([]Row, len(sets))
 		frontiers := make([][]float64, len(sets))
 		for k, down := range sets {
@@ -62,11 +62,11 @@ func (e *evaluator) block(ctx context.Context, n *numbers, axes *Axes, sets [][]
 			if ctx.Err() != nil {
 				return rows, ctx.Err()
 			}
-			for _, depart := range axes.DepartsSoCPct {
+			for _, depart := range axes.departs {
 				frontiers[k] = append(frontiers[k], e.frontier(confidence/100, depart/100, down))
 			}
 		}
-		for _, reserve := range axes.ReservesPct {
+		for _, reserve := range axes.reserves {
 			for k, down := range sets {
 				if ctx.Err() != nil {
 					return rows, ctx.Err()
@@ -83,18 +83,18 @@ func (e *evaluator) block(ctx context.Context, n *numbers, axes *Axes, sets [][]
 }
 
 func (e *evaluator) ask(reserveSoC float64, down []bool) ask {
-	return ask{reserveSoC, e.study.Request.ArriveWithPct / 100, down}
+	return ask{reserveSoC, e.n.arriveSoC, down}
 }
 
 // departures appends the rows of all departures of one ask.
 func (e *evaluator) departures(base Row, a ask, frontiers []float64, rows []Row) ([]Row, error) {
-	outs := make([]outcome, len(e.axes.DepartsSoCPct))
+	outs := make([]outcome, len(e.axes.departs))
 	if err := e.solve(base.ConfidencePct/100, a, outs); err != nil {
 		return rows, err
 	}
 	for i := range outs {
 		o := &outs[i]
-		depart := e.axes.DepartsSoCPct[i]
+		depart := e.axes.departs[i]
 		o.row = base
 		o.row.DepartSoCPct = depart
 		if !math.IsInf(frontiers[i], -1) {
@@ -124,7 +124,7 @@ func (e *evaluator) departures(base Row, a ask, frontiers []float64, rows []Row)
 // outcome's err set to a *stops.Infeasible.
 func (e *evaluator) solve(confidence float64, a ask, outs []outcome) error {
 	for i := range outs {
-		outs[i].departSoC = e.axes.DepartsSoCPct[i] / 100
+		outs[i].departSoC = e.axes.departs[i] / 100
 	}
 	if confidence > 0 {
 		for i := range outs {
@@ -144,7 +144,7 @@ func (e *evaluator) solve(confidence float64, a ask, outs []outcome) error {
 		}
 		return nil
 	}
-	e.problem.DepartSoC = slices.Max(e.axes.DepartsSoCPct) / 100
+	e.problem.DepartSoC = slices.Max(e.axes.departs) / 100
 	sweep, err := e.planner.Sweep(&e.problem)
 	if err != nil {
 		return err

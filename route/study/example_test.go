@@ -9,12 +9,12 @@ import (
 
 // A small study of the demo: two reserves on one road, in summer and in frost.
 func Example() {
-	s, err := study.Parse([]byte(`format: ampleway-study-1
+	s, err := study.Parse([]byte(`format: ampleway-study-2
 corridors: [demo:pass]
 stations: [demo]
 cars: [van]
-temps_c: [20, -10]
-reserves_pct: [10, 20]
+temp_c: [20, -10]
+reserve_pct: [10, 20]
 `), "small.yaml", "")
 	if err != nil {
 		fmt.Println(err)

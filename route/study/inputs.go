@@ -59,8 +59,8 @@ type Fault struct {
 func readInputs(ctx context.Context, s *Study, version string) (*inputs, error) {
 	in := &inputs{study: s, cars: map[string]*energy.Car{}}
 	in.files = append(in.files, FileHash{"study", hashOf(s.text)})
-	for _, set := range s.sets() {
-		for _, name := range set.Cars {
+	for _, set := range s.sets {
+		for _, name := range set.cars {
 			if err := in.car(name); err != nil {
 				return nil, err
 			}

@@ -13,16 +13,17 @@ import (
 // numbers is a block as numbers: its problem without reserves, at the estimate
 // and at every excess of consumption asked for so far.
 type numbers struct {
-	drive    *trip.Drive
-	goal     trip.Goal // without reserves
-	spread   energy.Spread
-	estimate *stops.Problem
-	more     *stops.Problem // consumption doubled: what is drawn is the difference
-	excesses map[float64]*stops.Problem
-	coupled  bool // charging times do not split: the sweep alone is not enough
-	sites    []string
-	powers   []*taper.Func // of each charger, equal ones the same
-	sure     map[surely]float64
+	drive     *trip.Drive
+	goal      trip.Goal // without reserves
+	arriveSoC float64   // at the destination
+	spread    energy.Spread
+	estimate  *stops.Problem
+	more      *stops.Problem // consumption doubled: what is drawn is the difference
+	excesses  map[float64]*stops.Problem
+	coupled   bool // charging times do not split: the sweep alone is not enough
+	sites     []string
+	powers    []*taper.Func // of each charger, equal ones the same
+	sure      map[surely]float64
 }
 
 // surely is what the excess of consumption for a confidence depends on.
@@ -43,8 +44,9 @@ func (n *numbers) excess(confidence float64, legs int) float64 {
 }
 
 func newNumbers(d *trip.Drive, g trip.Goal) *numbers {
+	arrive := g.ArriveReserveSoC
 	g.ReserveSoC, g.ArriveReserveSoC, g.Confidence = 0, 0, 0
-	n := &numbers{drive: d, goal: g, spread: d.Car.PlanSpread(), excesses: map[float64]*stops.Problem{}, powers: samePowers(d), sure: map[surely]float64{}}
+	n := &numbers{drive: d, goal: g, arriveSoC: arrive, spread: d.Car.PlanSpread(), excesses: map[float64]*stops.Problem{}, powers: samePowers(d), sure: map[surely]float64{}}
 	n.estimate, n.more = n.at(0), n.at(1)
 	for i := range n.estimate.Chargers {
 		c := &n.estimate.Chargers[i]

@@ -31,7 +31,7 @@ func sitesOf(t *testing.T, d *drives, corridor, carName string) []string {
 // same ones. What is asked for beyond the sets that there are is not made up.
 func TestRandomOutagesServeTheCorridor(t *testing.T) {
 	d := &drives{demoIndex(t), map[study.Row]*trip.Drive{}}
-	const head = "format: ampleway-study-1\ncorridors: [demo:north, demo:upland]\nstations: [demo]\ncars: [small-hatch, crossover]\ntemps_c: [20, -10]\nreserves_pct: [10]\nskip_worst_outage: true\n"
+	const head = "format: ampleway-study-2\ncorridors: [demo:north, demo:upland]\nstations: [demo]\ncars: [small-hatch, crossover]\ntemp_c: [20, -10]\nreserve_pct: [10]\nskip_worst_outage: true\n"
 	for _, c := range []struct {
 		outages string
 		sets    func(sites int) (least, most int) // different ones, without the case of none
@@ -79,7 +79,7 @@ func TestRandomOutagesServeTheCorridor(t *testing.T) {
 // An outage is drawn for a site by itself: with a station more on the road the
 // sets that it is not in stay as they were.
 func TestOutagesStayWhenAStationIsAdded(t *testing.T) {
-	const text = "format: ampleway-study-1\ncorridors: [demo:north]\nstations: [demo]\ncars: [small-hatch]\nskip_worst_outage: true\noutages: {random: {down: 2, sets: 40}}\n"
+	const text = "format: ampleway-study-2\ncorridors: [demo:north]\nstations: [demo]\ncars: [small-hatch]\nskip_worst_outage: true\noutages: {random: {down: 2, sets: 40}}\n"
 	with, without := map[string]bool{}, map[string]bool{}
 	for _, r := range rowsOf(t, text) {
 		with[r.Outage] = true
@@ -101,7 +101,7 @@ func TestOutagesStayWhenAStationIsAdded(t *testing.T) {
 // has no data, is listed last and counts in no share.
 func TestNoStationIsNoData(t *testing.T) {
 	const far = "between:\n- {name: elsewhere, from: [10, 50], to: [16, 50], speed_kmh: 100}\n"
-	const text = "format: ampleway-study-1\ncorridors: [demo:north]\n" + far + "stations: [demo]\ncars: [small-hatch]\ntemps_c: [-10]\noutages: {none: true, each: true, random: {down: 2, sets: 5}}\nreserves_pct: [20]\nbuild: {every_km: 100, power_kw: [150]}\n"
+	const text = "format: ampleway-study-2\ncorridors: [demo:north]\n" + far + "stations: [demo]\ncars: [small-hatch]\ntemp_c: [-10]\noutages: {none: true, each: true, random: {down: 2, sets: 5}}\nreserve_pct: [20]\nbuild: {every_km: 100, power_kw: [150]}\n"
 	folder := t.TempDir()
 	summary, err := study.Run(context.Background(), parse(t, text), study.Options{Folder: folder})
 	if err != nil {

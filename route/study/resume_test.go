@@ -43,15 +43,15 @@ func child(path string) int {
 	return 0
 }
 
-const manyJobs = `format: ampleway-study-1
+const manyJobs = `format: ampleway-study-2
 name: killed and resumed
 corridors: [demo:north, demo:pass, demo:upland]
 stations: [demo]
 cars: [small-hatch]
-temps_c: [20, -10]
-speed_caps_kmh: [0, 90, 110]
-departs_soc_pct: [60, 80, 100]
-reserve_range_pct: {from: 0, to: 36, step: 2}
+temp_c: [20, -10]
+speed_cap_kmh: [null, 90, 110]
+leave_with_pct: [60, 80, 100]
+reserve_pct: {from: 0, to: 36, step: 2}
 outages: {none: true, random: {down: 2, sets: 9}}
 skip_worst_outage: true
 `
@@ -192,10 +192,10 @@ func TestInterrupted(t *testing.T) {
 // An interruption ends even a drive of very many cases soon: a job is dropped
 // that it finds unfinished.
 func TestInterruptedWithinADrive(t *testing.T) {
-	s := parse(t, `format: ampleway-study-1
+	s := parse(t, `format: ampleway-study-2
 corridors: [demo:north]
 stations: [demo]
-reserve_range_pct: {from: 0, to: 40, step: 0.0005}
+reserve_pct: {from: 0, to: 40, step: 0.0005}
 skip_worst_outage: true
 `)
 	ctx, stop := context.WithTimeout(context.Background(), 300*time.Millisecond)
@@ -215,15 +215,15 @@ skip_worst_outage: true
 
 // What is held in memory at once has a named limit.
 func TestTooManyCases(t *testing.T) {
-	const head = "format: ampleway-study-1\nstations: [demo]\ncorridors: [demo:north]\n"
+	const head = "format: ampleway-study-2\nstations: [demo]\ncorridors: [demo:north]\n"
 	var many strings.Builder
 	for i := range 600 {
 		fmt.Fprintf(&many, "%g,", 20+float64(i)/100)
 	}
 	for text, field := range map[string]string{
-		"reserve_range_pct: {from: 0, to: 50, step: 0.001}\noutages: {random: {down: 1, sets: 1000}}\n": "reserves_pct",
-		fmt.Sprintf("temps_c: [%s]\nspeed_caps_kmh: [%s]\n", many.String(), many.String()):              "temps_c",
-		"reserve_range_pct: {from: 0, to: 100, step: 0.0000001}\n":                                      "reserve_range_pct",
+		"reserve_pct: {from: 0, to: 50, step: 0.001}\noutages: {random: {down: 1, sets: 1000}}\n": "reserve_pct",
+		fmt.Sprintf("temp_c: [%s]\nspeed_cap_kmh: [%s]\n", many.String(), many.String()):          "temp_c",
+		"reserve_pct: {from: 0, to: 100, step: 0.0000001}\n":                                      "reserve_pct",
 	} {
 		var bad *fault.Input
 		if _, err := study.Parse([]byte(head+text), "test", ""); !errors.As(err, &bad) || !errors.Is(err, study.ErrTooMany) || !strings.Contains(bad.Field, field) {
@@ -235,22 +235,22 @@ func TestTooManyCases(t *testing.T) {
 // A range or an axis that has no values, no end or values that are no numbers is
 // named with its axis.
 func TestRangesThatAreNone(t *testing.T) {
-	const head = "format: ampleway-study-1\nstations: [demo]\ncorridors: [demo:north]\n"
+	const head = "format: ampleway-study-2\nstations: [demo]\ncorridors: [demo:north]\n"
 	for text, field := range map[string]string{
-		"reserve_range_pct: {from: 0, to: 30, step: 0}\n":                                "reserve_range_pct",
-		"reserve_range_pct: {from: 0, to: 30, step: -1}\n":                               "reserve_range_pct",
-		"reserve_range_pct: {from: 30, to: 0, step: 1}\n":                                "reserve_range_pct",
-		"reserve_range_pct: {from: 0, to: .inf, step: 1}\n":                              "reserve_range_pct",
-		"reserve_range_pct: {from: .nan, to: 30, step: 1}\n":                             "reserve_range_pct",
-		"reserve_range_pct: {from: 0, to: 30, step: .nan}\n":                             "reserve_range_pct",
-		"reserve_range_pct: {from: 0, to: 30, step: .inf}\n":                             "reserve_range_pct",
-		"reserve_range_pct: {from: 0, to: 30}\n":                                         "reserve_range_pct",
-		"cases: [{temps_c: [0]}, {reserve_range_pct: {from: 0, to: 100, step: 1e-7}}]\n": "reserve_range_pct",
-		"temps_c: [.inf]\n":                                   "temps_c",
-		"speed_caps_kmh: [.nan]\n":                            "speed_caps_kmh",
-		"speed_caps_kmh: [5]\n":                               "speed_caps_kmh",
-		"winds: [{kmh: .inf}]\n":                              "winds",
-		"departs_soc_pct: [101]\n":                            "departs_soc_pct",
+		"reserve_pct: {from: 0, to: 30, step: 0}\n":                               "reserve_pct",
+		"reserve_pct: {from: 0, to: 30, step: -1}\n":                              "reserve_pct",
+		"reserve_pct: {from: 30, to: 0, step: 1}\n":                               "reserve_pct",
+		"reserve_pct: {from: 0, to: .inf, step: 1}\n":                             "reserve_pct",
+		"reserve_pct: {from: .nan, to: 30, step: 1}\n":                            "reserve_pct",
+		"reserve_pct: {from: 0, to: 30, step: .nan}\n":                            "reserve_pct",
+		"reserve_pct: {from: 0, to: 30, step: .inf}\n":                            "reserve_pct",
+		"reserve_pct: {from: 0, to: 30}\n":                                        "reserve_pct",
+		"cases: [{temp_c: [0]}, {reserve_pct: {from: 0, to: 100, step: 1e-7}}]\n": "reserve_pct",
+		"temp_c: [.inf]\n":                                    "temp_c",
+		"speed_cap_kmh: [.nan]\n":                             "speed_cap_kmh",
+		"speed_cap_kmh: [5]\n":                                "speed_cap_kmh",
+		"wind_kmh: [.inf]\n":                                  "wind_kmh",
+		"leave_with_pct: [101]\n":                             "leave_with_pct",
 		"build: {every_km: .inf, power_kw: [150]}\n":          "build.every_km",
 		"outages: {random: {down: 1, sets: 1000001}}\n":       "outages.random",
 		"between: [{name: x, from: [0, .nan], to: [1, 2]}]\n": "",
@@ -284,7 +284,7 @@ func TestOneRunAFolder(t *testing.T) {
 	for held := []byte(nil); len(held) == 0; held, _ = os.ReadFile(lock) {
 		time.Sleep(time.Millisecond)
 	}
-	small := parse(t, "format: ampleway-study-1\ncorridors: [demo:upland]\nstations: [demo]\n")
+	small := parse(t, "format: ampleway-study-2\ncorridors: [demo:upland]\nstations: [demo]\n")
 	_, err := study.Run(context.Background(), small, study.Options{Folder: out})
 	var bad *fault.Input
 	if !errors.As(err, &bad) || bad.File != out || !strings.Contains(bad.Found, fmt.Sprintf("process %d on ", first.Process.Pid)) {
@@ -364,7 +364,7 @@ func TestFaultsAreNamed(t *testing.T) {
 	write("a.geojson", string(good))
 	write("b.gpx", "<gpx><trk>")
 	write("stations.csv", "id,name,lon,lat,connector,power_kw,stalls\nx,far,0,0,CCS2,150,2\ny,broken,400,0,CCS2,150,2\n")
-	s := inFolder(t, folder, "format: ampleway-study-1\ncorridors: [\"*.g*\", missing.gpx]\nstations: [demo, stations.csv]\ntemps_c: [10, -60]\n")
+	s := inFolder(t, folder, "format: ampleway-study-2\ncorridors: [\"*.g*\", missing.gpx]\nstations: [demo, stations.csv]\ntemp_c: [10, -60]\n")
 	summary, err := study.Run(context.Background(), s, study.Options{Folder: filepath.Join(folder, "out")})
 	if err != nil {
 		t.Fatal(err)
@@ -428,7 +428,7 @@ func claimsNothing(t *testing.T, folder string) {
 // A disk that fills anywhere on the way, on which there are results of an
 // earlier study, never has a manifest that claims what is not there.
 func TestDiskFullAnywhere(t *testing.T) {
-	text := "format: ampleway-study-1\ncorridors: [demo:upland]\nstations: [demo]\ncars: [small-hatch]\ntemps_c: [20, -10]\nreserve_range_pct: {from: 0, to: 30, step: 1}\nskip_worst_outage: true\n"
+	text := "format: ampleway-study-2\ncorridors: [demo:upland]\nstations: [demo]\ncars: [small-hatch]\ntemp_c: [20, -10]\nreserve_pct: {from: 0, to: 30, step: 1}\nskip_worst_outage: true\n"
 	disk := t.TempDir()
 	if err := syscall.Mount("tmpfs", disk, "tmpfs", 0, "size=1m"); err != nil {
 		t.Skip("skipped: no right to mount a small file system:", err)

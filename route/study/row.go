@@ -17,6 +17,7 @@ type Row struct {
 	WindFromDeg   *float64 `parquet:"wind_from_deg"` // absent: head wind
 	Surface       string   `parquet:"surface,dict"`
 	SpeedCapKMH   float64  `parquet:"speed_cap_kmh"` // 0: none
+	Asked         string   `parquet:"asked,dict"`    // on the other axes, KEY=VALUE with ";" between
 	ConfidencePct float64  `parquet:"confidence_pct"`
 	Outage        string   `parquet:"outage,dict"` // sites out of order, with ";" between
 	ReservePct    float64  `parquet:"reserve_pct"`
@@ -68,6 +69,7 @@ func columns() []column {
 		{"wind_from_deg", func(r *Row) string { return maybe(r.WindFromDeg) }},
 		{"surface", func(r *Row) string { return r.Surface }},
 		{"speed_cap_kmh", func(r *Row) string { return number(r.SpeedCapKMH) }},
+		{"asked", func(r *Row) string { return wording.Cell(r.Asked) }},
 		{"confidence_pct", func(r *Row) string { return number(r.ConfidencePct) }},
 		{"outage", func(r *Row) string { return wording.Cell(r.Outage) }},
 		{"reserve_pct", func(r *Row) string { return number(r.ReservePct) }},

@@ -39,7 +39,7 @@ func made(t testing.TB, folder string, corridors int, km float64, stations int) 
 	if err := os.WriteFile(filepath.Join(folder, "stations.csv"), []byte(csv.String()), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	return "format: ampleway-study-1\nstations: [stations.csv]\nbetween:\n" + between.String()
+	return "format: ampleway-study-2\nstations: [stations.csv]\nbetween:\n" + between.String()
 }
 
 // bulge is about how far a great circle leaves its parallel, degrees.
@@ -92,10 +92,10 @@ func cpuTime() time.Duration {
 // speedAxes has 600 cases a block, of 1,000 km with 100 chargers where the
 // corridors are made so.
 const speedAxes = `cars: [mid-size-sedan, crossover]
-confidences_pct: [%d]
-temps_c: [20, -10]
-departs_soc_pct: [%s]
-reserve_range_pct: {from: 5, to: 24, step: 1}
+confidence_pct: [%d]
+temp_c: [20, -10]
+leave_with_pct: [%s]
+reserve_pct: {from: 5, to: 24, step: 1}
 outages: {none: true, random: {down: 2, sets: %d}}
 skip_worst_outage: %t
 `
@@ -164,9 +164,9 @@ func TestMillion(t *testing.T) {
 	}
 	folder := t.TempDir()
 	inFolder(t, folder, made(t, folder, 20, 1000, 100)+`cars: [mid-size-sedan, crossover]
-temps_c: [20, 10, 0, -10, -20]
-departs_soc_pct: [60, 70, 80, 90, 100]
-reserve_range_pct: {from: 5, to: 24, step: 1}
+temp_c: [20, 10, 0, -10, -20]
+leave_with_pct: [60, 70, 80, 90, 100]
+reserve_pct: {from: 5, to: 24, step: 1}
 outages: {none: true, random: {down: 2, sets: 49}}
 `)
 	c := exec.Command(os.Args[0])

@@ -21,14 +21,14 @@ import (
 	"ampleway/testdata"
 )
 
-const oneCar = `format: ampleway-study-1
+const oneCar = `format: ampleway-study-2
 corridors: [demo:north, demo:pass]
 stations: [demo]
 cars: [small-hatch, crossover]
-temps_c: [-15, 15]
-departs_soc_pct: [70, 100]
-reserves_pct: [0, 10, 25]
-confidences_pct: [0, 90]
+temp_c: [-15, 15]
+leave_with_pct: [70, 100]
+reserve_pct: [0, 10, 25]
+confidence_pct: [0, 90]
 outages: {none: true, random: {down: 3, sets: 2}}
 `
 

@@ -85,6 +85,7 @@ type Failure struct {
 	Car          string  `json:"car"`
 	WindKMH      float64 `json:"wind_kmh"`
 	Surface      string  `json:"surface"`
+	Asked        string  `json:"asked,omitempty"` // on the other axes, KEY=VALUE with ";" between
 	Why          string  `json:"why"`
 	FromKM       float64 `json:"from_km"`
 	ToKM         float64 `json:"to_km"`
@@ -252,7 +253,7 @@ func (c *corridorState) curve(key carTemp, r *Row) {
 		lead = *r
 		c.curveOf[key] = lead
 	}
-	if r.WindKMH != lead.WindKMH || r.windFromDeg() != lead.windFromDeg() || r.Surface != lead.Surface || r.SpeedCapKMH != lead.SpeedCapKMH || r.ConfidencePct != lead.ConfidencePct {
+	if r.WindKMH != lead.WindKMH || r.windFromDeg() != lead.windFromDeg() || r.Surface != lead.Surface || r.SpeedCapKMH != lead.SpeedCapKMH || r.Asked != lead.Asked || r.ConfidencePct != lead.ConfidencePct {
 		return
 	}
 	v := c.curves.entry(key, Curve{Car: r.Car, TempC: r.TempC})
@@ -271,7 +272,7 @@ func (c *corridorState) failure(r *Row) {
 	if c.first != nil && (r.TempC < c.first.TempC || r.TempC == c.first.TempC && r.ReservePct >= c.first.ReservePct) {
 		return
 	}
-	c.first = &Failure{r.TempC, r.ReservePct, r.DepartSoCPct, r.Car, r.WindKMH, r.Surface, r.Why, *r.FailFromKM, *r.FailToKM, *r.MissingKWh}
+	c.first = &Failure{r.TempC, r.ReservePct, r.DepartSoCPct, r.Car, r.WindKMH, r.Surface, r.Asked, r.Why, *r.FailFromKM, *r.FailToKM, *r.MissingKWh}
 }
 
 func (c *corridorState) outage(r *Row) {

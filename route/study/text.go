@@ -9,6 +9,7 @@ import (
 	"text/tabwriter"
 
 	"ampleway/data/wording"
+	"ampleway/route/question"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/geojson"
@@ -175,11 +176,25 @@ func (f *Failure) sentence() string {
 	if f.WindKMH > 0 {
 		text += fmt.Sprintf(", wind %g km/h", f.WindKMH)
 	}
+	for asked := range strings.SplitSeq(f.Asked, ";") {
+		text += saidOf(asked)
+	}
 	text += fmt.Sprintf(", leaving with %g %%, reserve %g %%: ", f.DepartSoCPct, f.ReservePct)
 	if f.Why == lacksEnergy {
 		return text + fmt.Sprintf("from km %.0f to km %.0f %.1f kWh are missing.", f.FromKM, f.ToKM, ceil(f.MissingKWh, 0.1))
 	}
 	return text + f.Why + "."
+}
+
+// saidOf says a value of an axis, KEY=VALUE, in the words of its row.
+func saidOf(asked string) string {
+	key, value, _ := strings.Cut(asked, "=")
+	r, _, known := question.Find(key)
+	var q question.Question
+	if !known || r.Set(&q, []string{value}, question.Metric) != nil {
+		return ""
+	}
+	return ", " + r.Say(&q, question.Metric)
 }
 
 func (o *OutageView) sentence() string {

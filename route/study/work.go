@@ -100,7 +100,7 @@ func (in *inputs) work(ctx context.Context, e *evaluator, s *shelf, j job) *resu
 		out.Failed = true
 		return out
 	}
-	blocks, sets := in.study.blocks(), in.study.sets()
+	blocks := in.study.blocks()
 	if in.study.Build != nil {
 		out.Gains = in.study.Build.candidates(corridor.Route.LengthM())
 	}
@@ -108,18 +108,19 @@ func (in *inputs) work(ctx context.Context, e *evaluator, s *shelf, j job) *resu
 		out.Strip = in.strip(corridor)
 	}
 	for _, b := range blocks[j.from:j.to] {
-		err := in.workBlock(ctx, e, out, corridor, j.corridor, &b, &sets[b.set])
+		q := in.study.request(&b)
+		err := in.workBlock(ctx, e, out, corridor, b.base(source.name, &q), &b)
 		if ctx.Err() != nil {
 			return nil
 		}
 		if err != nil {
-			out.Faults = append(out.Faults, Fault{j.corridor, "corridor " + source.name + ", " + b.text(), err.Error(), 1})
+			out.Faults = append(out.Faults, Fault{j.corridor, "corridor " + source.name + ", " + b.text(&q), err.Error(), 1})
 		}
 	}
 	return out
 }
 
-func (in *inputs) workBlock(ctx context.Context, e *evaluator, out *result, c *trip.Corridor, number int, b *block, axes *Axes) (err error) {
+func (in *inputs) workBlock(ctx context.Context, e *evaluator, out *result, c *trip.Corridor, base Row, b *block) (err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			err = fmt.Errorf("failed within: %v", r)
@@ -133,22 +134,18 @@ func (in *inputs) workBlock(ctx context.Context, e *evaluator, out *result, c *t
 		s.mark(drive)
 	}
 	n := newNumbers(drive, goal)
-	base := Row{
-		Corridor: in.sources[number].name, Car: b.car, TempC: b.tempC, WindKMH: b.wind.KMH, WindFromDeg: b.wind.FromDeg,
-		Surface: b.surface, SpeedCapKMH: b.speedKMH,
-	}
-	sets := outages(axes.Outages, n, in.study.Seed, base.Corridor)
-	if err := axes.checkSize(len(sets)); err != nil {
+	sets := outages(b.set.outages, n, in.study.Seed, base.Corridor)
+	if err := b.set.checkSize(len(sets)); err != nil {
 		return err
 	}
 	kept := len(out.Rows)
-	out.Rows, err = e.block(ctx, n, axes, sets, base, out.Rows)
+	out.Rows, err = e.block(ctx, n, b.set, sets, base, out.Rows)
 	if err != nil {
 		out.Rows = out.Rows[:kept]
 		return err
 	}
 	if in.study.Build != nil {
-		return e.build(ctx, n, axes, out.Gains)
+		return e.build(ctx, n, b.set, out.Gains)
 	}
 	return nil
 }

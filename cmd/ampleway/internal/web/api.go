@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
-	"reflect"
 	"slices"
 	"time"
 
@@ -84,44 +83,21 @@ func (r *request) UnmarshalJSON(text []byte) error {
 // Schema has a property for every row of the question.
 func (request) Schema(huma.Registry) *huma.Schema {
 	s := &huma.Schema{Type: huma.TypeObject, Properties: map[string]*huma.Schema{}, AdditionalProperties: false}
-	usual := question.New()
+	// Only types are held by the schema. Ranges and choices are told by it and
+	// held by Question.Check, whose errors name the key, what was found and what
+	// was expected.
 	for _, r := range question.Rows() {
-		s.Properties[r.Key] = property(r, &usual)
+		told := r.Schema()
+		p := &huma.Schema{Type: told["type"].(string), Extensions: told}
+		delete(told, "type")
+		if told["items"] != nil {
+			p.Items = &huma.Schema{Type: huma.TypeString}
+			delete(told, "items")
+		}
+		s.Properties[r.Key] = p
 	}
 	s.PrecomputeMessages()
 	return s
-}
-
-func property(r question.Row, usual *question.Question) *huma.Schema {
-	p := &huma.Schema{Type: huma.TypeString, Description: r.Help}
-	if r.Usual != "" {
-		p.Description += "; left out: " + r.Usual
-	}
-	// Ranges and choices are told here and held by Question.Check, whose errors
-	// name the key, what was found and what was expected.
-	p.Extensions = map[string]any{}
-	if len(r.Choices) > 0 {
-		var values []string
-		for _, c := range r.Choices {
-			values = append(values, c.Value)
-		}
-		p.Extensions["enum"] = values
-	}
-	switch r.Kind() {
-	case reflect.Bool:
-		p.Type = huma.TypeBoolean
-	case reflect.Float64, reflect.Int:
-		p.Type, p.Extensions["minimum"], p.Extensions["maximum"] = huma.TypeNumber, r.Min, r.Max
-		if r.Kind() == reflect.Int {
-			p.Type = huma.TypeInteger
-		}
-	case reflect.Slice:
-		p.Type, p.Items = huma.TypeArray, &huma.Schema{Type: huma.TypeString}
-	}
-	if v := r.Value(usual); v != nil {
-		p.Default = v
-	}
-	return p
 }
 
 type namedRoute struct {
