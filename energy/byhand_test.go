@@ -94,7 +94,7 @@ func TestRollingByTemperature(t *testing.T) {
 		near(t, "rolling over that at 20 °C", at(energy.Conditions{TempC: tempC}), want, 1e-9)
 	}
 	last := 0.0
-	for _, s := range []energy.Surface{energy.Dry, energy.Wet, energy.Puddly, energy.Slush} {
+	for _, s := range []energy.Surface{energy.Dry, energy.Wet, energy.StandingWater, energy.Slush} {
 		rolling := at(energy.Conditions{TempC: 20, Surface: s})
 		if rolling <= last {
 			t.Errorf("%s: %v of dry, no more than on the road before it", s, rolling)

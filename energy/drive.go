@@ -113,7 +113,7 @@ func (c *Conditions) validate(car *Car) error {
 		}
 	}
 	if _, known := surfaceRolling[c.Surface]; !known {
-		return &fault.Input{Field: "surface", Found: string(c.Surface), Expected: "dry, wet, puddly, snow or slush"}
+		return &fault.Input{Field: "surface", Found: string(c.Surface), Expected: "dry, wet, standing-water, snow or slush"}
 	}
 	for _, r := range []struct {
 		field            string

@@ -36,7 +36,7 @@ func anyConditions() *rapid.Generator[energy.Conditions] {
 			WindSpeedMS:    rapid.Float64Range(0, 15).Draw(r, "windMS"),
 			WindFromDeg:    rapid.Float64Range(0, 360).Draw(r, "windFromDeg"),
 			PayloadKg:      rapid.Float64Range(0, 600).Draw(r, "payloadKg"),
-			Surface:        rapid.SampledFrom([]energy.Surface{"", energy.Dry, energy.Wet, energy.Puddly, energy.Snow, energy.Slush}).Draw(r, "surface"),
+			Surface:        rapid.SampledFrom([]energy.Surface{"", energy.Dry, energy.Wet, energy.StandingWater, energy.Snow, energy.Slush}).Draw(r, "surface"),
 			WinterTyres:    rapid.Bool().Draw(r, "winterTyres"),
 			Preconditioned: rapid.Bool().Draw(r, "preconditioned"),
 			EveryMovement:  rapid.Bool().Draw(r, "everyMovement"),

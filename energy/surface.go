@@ -6,14 +6,14 @@ type Surface string
 // Road states. The factors on rolling resistance are common practice without
 // a source: they vary with water and snow depth more than with anything else.
 const (
-	Dry    Surface = "dry"
-	Wet    Surface = "wet"    // rain, a film of water
-	Puddly Surface = "puddly" // heavy rain, water standing in the tracks
-	Snow   Surface = "snow"   // packed snow
-	Slush  Surface = "slush"  // slush or fresh snow
+	Dry           Surface = "dry"
+	Wet           Surface = "wet"            // rain, a film of water
+	StandingWater Surface = "standing-water" // heavy rain, water in the tracks
+	Snow          Surface = "snow"           // packed snow
+	Slush         Surface = "slush"          // slush or fresh snow
 )
 
-var surfaceRolling = map[Surface]float64{"": 1, Dry: 1, Wet: 1.10, Puddly: 1.25, Snow: 1.25, Slush: 1.50}
+var surfaceRolling = map[Surface]float64{"": 1, Dry: 1, Wet: 1.10, StandingWater: 1.25, Snow: 1.25, Slush: 1.50}
 
 // winterTyreRolling is the rolling resistance of winter tyres over that of
 // the summer tyres they replace: about half a class of the EU tyre label

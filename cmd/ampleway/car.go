@@ -56,7 +56,7 @@ text with a chart, as JSON, or as a picture (-o car.svg).`,
 	f.Float64SliceVar(&o.temps, "temps", nil, "air temperatures, °C (default -20,-10,0,10,20,30,40)")
 	f.StringArrayVar(&o.conditions.Extras, "carry", nil, "something the car carries or tows, as its car file names it: \"roof box\" (repeatable)")
 	f.Float64Var(&o.conditions.PayloadKg, "payload", 0, "passengers besides the driver, and luggage, kg")
-	f.StringVar(&o.surface, "surface", "dry", "state of the road: dry, wet, puddly, snow or slush")
+	f.StringVar(&o.surface, "surface", "dry", "state of the road: dry, wet, standing-water, snow or slush")
 	f.BoolVar(&o.conditions.WinterTyres, "winter-tyres", false, "the car is on winter tyres")
 	f.BoolVar(&o.conditions.ClimateOff, "no-climate", false, "no heating or cooling of the cabin")
 	f.Float64Var(&o.healthPct, "battery-health", o.healthPct, "usable energy left of a new battery, %")

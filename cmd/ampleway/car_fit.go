@@ -37,8 +37,8 @@ Five drives or more, over slow and fast roads, make a good fit. Columns of a
 log, named quantity_unit, in any order; a blank cell is "not recorded":
 
 ` + fit.ColumnHelp() + `
-Needed are time, speed and battery volts and amps (or power); for a charge time,
-state of charge and power. Other columns are passed over.`,
+A drive needs time, speed and battery volts and amps (or power); a charge needs
+time, state of charge and power. Other columns are ignored.`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error { return o.run(c, args) },
 	}

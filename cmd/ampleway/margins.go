@@ -37,13 +37,13 @@ Without a study a small one of the demo is run: an invented place with invented
 roads, stations and cars. A study file is YAML; "ampleway margins schema" prints
 its JSON Schema, and the comment of package route/study explains every key.
 
-With -o the results go to a folder: cases.parquet (a row a case), build.geojson,
+With -o the results go to a folder: cases.parquet (one row per case), build.geojson,
 report.html, summary.txt, summary.json, manifest.json. Ctrl-C keeps what was
 done; --resume goes on from there. One run at a time writes to a folder; a
 second one is refused.
 
-Past one machine the study is cut into parts, one command each, and put
-together again. The same command under three schedulers:
+For more than one machine the study is cut into parts, one command each, and
+put together again. The same command under three schedulers:
 
   Slurm         sbatch --array=0-7 --requeue --wrap \
                   'ampleway margins study.yaml --part auto -o parts/$SLURM_ARRAY_TASK_ID --resume'
@@ -63,7 +63,7 @@ Exit codes: 0 done; 1 something could not be used or written, all else is done;
 	f.BoolVar(&o.csv, "csv", false, "also write cases.csv")
 	f.StringVar(&o.part, "part", "", "run one part only: K/N with K from 0, or auto: from the scheduler's environment")
 	f.BoolVar(&o.resume, "resume", false, "go on where an interrupted run of the same study stopped")
-	f.IntVar(&o.workers, "workers", 0, "plans worked on at once (default: one a core)")
+	f.IntVar(&o.workers, "workers", 0, "plans worked on at once (default: one per core)")
 	f.StringVar(&o.format, "format", "text", "what is printed: text or json")
 	f.BoolVar(&o.quiet, "quiet", false, "no progress on standard error")
 	c.AddCommand(newMarginsJoinCommand(), newMarginsCompareCommand(), newMarginsSchemaCommand(), newMarginsJobCommand())
@@ -187,6 +187,7 @@ func newMarginsJoinCommand() *cobra.Command {
 			return verdict(c, summary.Manifest)
 		},
 	}
+	c.Flags().SortFlags = false
 	c.Flags().StringVarP(&o.Folder, "output", "o", "", "folder for the whole")
 	c.Flags().BoolVar(&o.CSV, "csv", false, "also write cases.csv")
 	c.Flags().StringVar(&format, "format", format, "what is printed: text or json")

@@ -221,10 +221,14 @@ func headed(f *pflag.FlagSet) string {
 		if name == "" {
 			title = "Options"
 		}
-		fmt.Fprintf(&out, "%s:\n%s\n", title, groups[name].FlagUsages())
+		fmt.Fprintf(&out, "%s:\n%s\n", title, degreesAligned.Replace(groups[name].FlagUsages()))
 	}
 	return strings.TrimRight(out.String(), "\n")
 }
+
+// degreesAligned makes up for the library's counting the degree sign as two
+// columns.
+var degreesAligned = strings.NewReplacer(" °C ", " °C  ", " ° ", " °  ")
 
 // plainType is a value whose type the help says in a word.
 type plainType struct{ pflag.Value }

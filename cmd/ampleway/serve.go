@@ -70,7 +70,7 @@ func (o *serveOptions) addFlags(c *cobra.Command) {
 	f.StringVar(&o.tiles.URL, "tiles", "", "pictures under the map: http://HOST/{z}/{x}/{y}.png")
 	f.StringVar(&o.tiles.Credit, "tiles-credit", "", "the attribution that the pictures' licence asks for")
 	f.Int64Var(&o.mostMB, "most-mb", 16, "largest route file or request, MB")
-	f.IntVar(&o.limits.Plans, "plans-at-once", 0, "plans worked on at once (default: one a processor)")
+	f.IntVar(&o.limits.Plans, "plans-at-once", 0, "plans worked on at once (default: one per processor)")
 	f.IntVar(&o.limits.PerClient, "plans-per-client", 0, "plans of one address at once, waiting included (default 128)")
 	f.BoolVar(&o.logJSON, "log-json", false, "log as JSON")
 }

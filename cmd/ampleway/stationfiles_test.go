@@ -95,7 +95,7 @@ func TestManyStationsWithoutAPlug(t *testing.T) {
 			}
 		}
 	}
-	if code, out, _ := ampleway(t, "", "stations", "check", tempFile(t, "few.csv", csv(19))); code != exitOK || !strings.Contains(out, "19 sites with 0 bays") {
+	if code, out, _ := ampleway(t, "", "stations", "check", tempFile(t, "few.csv", csv(19))); code != exitOK || !strings.Contains(out, "19 stations with 0 bays") {
 		t.Errorf("exit %d\n%s", code, out)
 	}
 }
@@ -117,7 +117,7 @@ func TestTheColumnMapOfTheHelp(t *testing.T) {
 	}
 	file, mapFile, snapshot := tempFile(t, "r.csv", encoded), tempFile(t, "map.yaml", m[1]), filepath.Join(dir, "r.parquet")
 	code, out, errOut := ampleway(t, "", "stations", "check", file, "--map", mapFile)
-	if code != exitOK || !strings.Contains(out, "2 records, 1 site with 3 bays") || !strings.Contains(out, "CCS2 150") {
+	if code != exitOK || !strings.Contains(out, "2 records, 1 station with 3 bays") || !strings.Contains(out, "CCS2 150") {
 		t.Errorf("exit %d\n%s%s", code, out, errOut)
 	}
 	if code, _, errOut := ampleway(t, "", "stations", "import", file, "--map", mapFile, "-o", snapshot); code != exitOK {

@@ -26,7 +26,7 @@ func newStationsCommand() *cobra.Command {
 		Short: "Import station data, check it, list what serves a route",
 		Long: `Import station data, check it, list what serves a route.
 
-Read are the project's own CSV and GeoJSON, OCPI 2.2.1 and 2.3.0 locations,
+It reads the project's own CSV and GeoJSON, OCPI 2.2.1 and 2.3.0 locations,
 OpenStreetMap charging stations (GeoJSON, JSON, .osm, .osm.pbf), the United
 States alternative fuel stations table, the French national static register,
 and any other CSV through a column map (--map, see "ampleway stations map").
@@ -165,7 +165,7 @@ func newStationsCheckCommand() *cobra.Command {
 	}
 	f := c.Flags()
 	f.SortFlags = false
-	outputFlags(f, &o.format, &o.output, "text or json (one object a file; a list for several)")
+	outputFlags(f, &o.format, &o.output, "text or json (one object per file; a list for several)")
 	o.read.add(f)
 	return c
 }
@@ -255,7 +255,7 @@ Without --stations the invented stations of the demo are used.`,
 	f.StringSliceVar(&o.connectors, "connector", nil, "connectors that fit: CCS2,CHAdeMO (default: any)")
 	f.BoolVar(&o.filter.DCOnly, "dc", false, "direct current only")
 	f.Float64Var(&o.filter.MinPowerKW, "least-power", 0, "bays of at least this power, kW")
-	f.IntVar(&o.filter.MinStalls, "least-stalls", 0, "at least so many bays")
+	f.IntVar(&o.filter.MinStalls, "least-bays", 0, "at least so many bays")
 	f.BoolVar(&o.filter.Customers, "customer-sites", false, "also stations for customers or guests")
 	f.BoolVar(&o.all, "all", false, "list also what is left out, with the reason")
 	outputFlags(f, &o.format, &o.output, strings.Join(nearby.Formats(), ", "))

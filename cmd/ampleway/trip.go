@@ -67,7 +67,7 @@ answer, format= says how to read it, duration_s= names the driving time,
 credit= is whose the road data are, as in credit=OpenStreetMap.
 
 The same router is asked for the detours to the stations that the plan names,
-its stops and what they may be exchanged for, 3 questions a station and no
+its stops and what they may be exchanged for, 3 questions per station and no
 question twice. --detour-questions limits them. The other detours are
 estimates, and so is one that the router does not give. With --route, --router
 is for the detours alone. Plans with --back or --stay, and comparisons, take

@@ -20,8 +20,8 @@ func TestPlainWords(t *testing.T) {
 	sites := tempFile(t, "sites.csv", "id,name,lon,lat,connector,power_kw,stalls\na,Seaford,-152.4,41.46,CCS2,150,4\n")
 	for _, args := range [][]string{
 		{"trip"},
-		{"trip", "--surface", "puddly"},
-		{"trip", "--surface", "puddly", "--format", "html"},
+		{"trip", "--surface", "standing-water"},
+		{"trip", "--surface", "standing-water", "--format", "html"},
 		{"trip", "--confidence", "0", "--temp", "-15"},
 		{"trip", "--back", "--stay", "6h level2:40"},
 		{"trip", "--back", "--stay", "6h level2:40", "--format", "html"},
@@ -37,7 +37,7 @@ func TestPlainWords(t *testing.T) {
 			t.Errorf("%v says …%s…", args, said[max(0, word[0]-60):min(len(said), word[1]+40)])
 		}
 	}
-	if _, out, _ := ampleway(t, "", "trip", "--surface", "puddly"); !strings.Contains(strings.Join(strings.Fields(out), " "), "road under standing water") {
+	if _, out, _ := ampleway(t, "", "trip", "--surface", "standing-water"); !strings.Contains(strings.Join(strings.Fields(out), " "), "road under standing water") {
 		t.Error("standing water is not told as such")
 	}
 }

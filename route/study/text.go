@@ -181,7 +181,7 @@ func (f *Failure) sentence() string {
 	}
 	text += fmt.Sprintf(", leaving with %g %%, reserve %g %%: ", f.DepartSoCPct, f.ReservePct)
 	if f.Why == lacksEnergy {
-		return text + fmt.Sprintf("from km %.0f to km %.0f %.1f kWh are missing.", f.FromKM, f.ToKM, ceil(f.MissingKWh, 0.1))
+		return text + fmt.Sprintf("%.1f kWh are missing between km %.0f and km %.0f.", max(0.1, ceil(f.MissingKWh, 0.1)), f.FromKM, f.ToKM)
 	}
 	return text + f.Why + "."
 }

@@ -233,7 +233,7 @@ func surfaceText(c *energy.Conditions) string {
 	if c.Surface == "" {
 		return string(energy.Dry)
 	}
-	if c.Surface == energy.Puddly {
+	if c.Surface == energy.StandingWater {
 		return "under standing water"
 	}
 	return string(c.Surface)

@@ -26,7 +26,7 @@ func (c *collector) checkSite(i int) {
 		plugs += len(stall.Connectors)
 	}
 	if plugs == 0 {
-		c.suspect(c.places[i], "connector", "", "no connector is stated: the site cannot be used")
+		c.suspect(c.places[i], "connector", "", "no connector is stated: the station cannot be used")
 	}
 	c.checkHours(i)
 }

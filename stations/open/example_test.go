@@ -29,7 +29,7 @@ a2,Ford Inn,-31.45,444.02,CCS2,100,1,
 	}
 	// Output:
 	// Mill Bridge 6 stalls, direct current up to 150 kW
-	// island.csv: csv, 3 records, 1 site with 6 bays, 1 site with direct current
+	// island.csv: csv, 3 records, 1 station with 6 bays, 1 with direct current
 	// connectors
 	//        4  CCS2
 	//        2  Type 2

@@ -41,7 +41,7 @@ func (r *Report) WriteJSON(w io.Writer) error {
 // WriteText writes the report for people.
 func (r *Report) WriteText(w io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s: %s, %s, %s with %s, %s with direct current\n", r.File, r.Format, wording.Count(r.Records, "record"), wording.Count(r.Sites, "site"), wording.Count(r.Stalls, "bay"), wording.Count(r.DCSites, "site"))
+	fmt.Fprintf(&b, "%s: %s, %s, %s with %s, %s with direct current\n", r.File, r.Format, wording.Count(r.Records, "record"), wording.Count(r.Sites, "station"), wording.Count(r.Stalls, "bay"), fmt.Sprint(r.DCSites))
 	for _, n := range r.Notes {
 		fmt.Fprintf(&b, "  %s\n", n)
 	}
@@ -53,13 +53,13 @@ func (r *Report) WriteText(w io.Writer) error {
 		{r.UnknownPower, "connector", "without a known power"},
 		{r.AssumedPower, "connector", "with an assumed power (not in the source)"},
 		{r.NotNamed, "connector", "under a name that is not known here" + r.aliases()},
-		{r.Restricted, "site", "for customers, residents or staff"},
-		{r.Planned, "site", "planned"},
-		{r.Closed, "site", "closed"},
-		{r.OutOfOrder, "site", "out of order"},
-		{r.HoursUnknown, "site", "without opening hours"},
-		{r.HoursUnread, "site", "whose opening hours are not understood"},
-		{r.Ignored, "record", "of something else than a charging station"},
+		{r.Restricted, "station", "for customers, residents or staff"},
+		{r.Planned, "station", "planned"},
+		{r.Closed, "station", "closed"},
+		{r.OutOfOrder, "station", "out of order"},
+		{r.HoursUnknown, "station", "without opening hours"},
+		{r.HoursUnread, "station", "whose opening hours are not understood"},
+		{r.Ignored, "record", "of something other than a charging station"},
 		{r.Mended, "value", "mended"},
 	} {
 		if line.n > 0 {

@@ -36,7 +36,7 @@ func For(format string) func(io.Writer, List) error {
 // Text writes a table for people.
 func Text(w io.Writer, l List) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s: %.1f km, %s of stations within %.1f km in a straight line (off road: by road, estimated unless the data say)\n", l.RouteName, l.LengthM/1000, wording.Count(len(l.Passes), "pass"), l.HalfWidth/1000)
+	fmt.Fprintf(&b, "%s: %.1f km, %s passed within %.1f km in a straight line; off road is the way by road, estimated unless the data say\n", l.RouteName, l.LengthM/1000, wording.Count(len(l.Passes), "station"), l.HalfWidth/1000)
 	if len(l.Passes) > 0 {
 		t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
 		fmt.Fprintln(t, "at km\toff road\tbest bay\tbays\tstation\toperator\thours\tprice\t")

@@ -402,7 +402,11 @@ func yearAssumptions(r *year.Result, u question.Units) []string {
 	}
 	out := []string{weather + "; journeys leave with a full battery on a Saturday at nine."}
 	if in.Household.Circuit != nil {
-		out = append(out, "The cars charge at night in the cheapest hours, to 80 % on ordinary nights and further before a journey.")
+		who := "The car charges"
+		if len(in.Cars) > 1 {
+			who = "The cars charge"
+		}
+		out = append(out, who+" at night in the cheapest hours, to 80 % on ordinary nights and further before a journey.")
 	}
 	if c := in.Household.Circuit; c != nil && len(in.Cars) > max(c.Ways, 1) {
 		out = append(out, "The cars share one circuit and are plugged in in turn.")
