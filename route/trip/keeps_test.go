@@ -20,19 +20,18 @@ import (
 // beaten is counted here and bounded as measured.
 func TestNothingAskedBeatsTheBest(t *testing.T) {
 	testdata.Sequential(t)
-	// Allowed: so large a share of the questions, by so large a share of the
-	// value. Measured by time: 0 of 1,208 on 88 corridors; by cost: 29 of 695 on 44, by
-	// 5.85 % at most; a known limit, not an aim. The cars have a spread of their own:
-	// with that of a class, the default, the days differ more from the one that is
-	// planned for.
-	fleet := knownCars(t)
+	// Allowed: so large a share of the questions, by so large a share of the value,
+	// as measured: by time 22 of 2,153 on 150 corridors, by cost 182 of 2,468 on 150.
+	// The second is a known limit, not an aim: what is bought early for a day that
+	// takes more is not needed on most days.
+	fleet := builtInCars(t)
 	for _, c := range []struct {
 		name              string
 		goal              stops.Goal
 		beaten, mostShare float64
 	}{
-		{"by time", stops.LeastTime, 0, 0},
-		{"by cost", stops.LeastMoney, 0.042, 0.0585},
+		{"by time", stops.LeastTime, 0.0103, 0.0024},
+		{"by cost", stops.LeastMoney, 0.0738, 0.1394},
 	} {
 		t.Run(c.name, func(t *testing.T) { keeps(t, fleet, c.goal, c.beaten, c.mostShare) })
 	}
@@ -41,7 +40,7 @@ func TestNothingAskedBeatsTheBest(t *testing.T) {
 // keeps asks on random corridors, of which every third is planned by cost.
 func keeps(t *testing.T, fleet []*energy.Car, goal stops.Goal, mostBeaten, mostShare float64) {
 	k := keeping{t: t, goal: goal}
-	for seed := uint64(1); k.corridors < howMany(3, 100); seed++ {
+	for seed := uint64(1); k.corridors < howMany(3, 150); seed++ {
 		if (seed%3 == 0) == (goal == stops.LeastMoney) {
 			k.corridor(fleet, seed)
 		}
