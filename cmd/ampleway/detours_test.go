@@ -118,7 +118,7 @@ func TestDetoursOverHTTP(t *testing.T) {
 	plan := func(more ...string) (stopsOf, string) {
 		t.Helper()
 		service.asked = map[string]int{}
-		args := append([]string{"trip", "--route", "demo:upland", "--stations", "demo", "--router", server.URL + "/{from.lonlat}/{to.lonlat}#line=ways.0.line", "--leave-with", "50", "--confidence", "78", "--format", "json"}, more...)
+		args := append([]string{"trip", "--route", "demo:upland", "--stations", "demo", "--router", server.URL + "/{from.lonlat}/{to.lonlat}#line=ways.0.line", "--leave-with", "70", "--format", "json"}, more...)
 		code, out, errOut := ampleway(t, "", args...)
 		if code != exitOK {
 			t.Fatalf("exit %d, %s", code, errOut)

@@ -181,10 +181,10 @@ func TestRefusalsAreTrue(t *testing.T) {
 			want: []string{"The station files have no station of any kind within 50 km of the road from 195 km to 574 km: look whether they cover that part. This trip cannot be planned: from Birch"},
 		},
 		{name: "too few stops", stations: plain + "b,Birch,11.6,50.001,,CCS2,dc,150,4,,,\n" + "c,Cedar,14.2,50.001,,CCS2,dc,150,4,,,\n",
-			args: []string{"--temp", "-10", "--most-stops", "1"}, want: []string{"cannot be planned"}, remedy: "allow more stops"},
+			road: [][2]float64{{10, 50}, {17, 50}}, args: []string{"--temp", "-10", "--most-stops", "1"}, want: []string{"cannot be planned"}, remedy: "allow more stops"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			args := append([]string{"trip", "--route", refusalRoad(t, c.road...), "--stations", tempFile(t, "s.csv", refusalColumns+c.stations), "--car", "small-hatch", "--confidence", "80"}, c.args...)
+			args := append([]string{"trip", "--route", refusalRoad(t, c.road...), "--stations", tempFile(t, "s.csv", refusalColumns+c.stations), "--car", "mid-size-sedan"}, c.args...)
 			code, out, refusal := ampleway(t, "", args...)
 			if code != exitNoPlan || out != "" {
 				t.Fatalf("exit %d\n%s%s", code, out, refusal)
@@ -221,7 +221,7 @@ func TestRefusalsAreTrue(t *testing.T) {
 // The alias that a refusal prints reads the plugs.
 func TestThePrintedAliasReadsThePlugs(t *testing.T) {
 	sites := tempFile(t, "s.csv", refusalColumns+"m,Midway,12.8,50.001,,\"X, Plug\",dc,150,4,,,\n")
-	args := []string{"trip", "--route", refusalRoad(t), "--stations", sites, "--car", "small-hatch", "--confidence", "80", "--connector", "J3400"}
+	args := []string{"trip", "--route", refusalRoad(t), "--stations", sites, "--car", "mid-size-sedan", "--connector", "J3400"}
 	_, _, refusal := ampleway(t, "", args...)
 	m := regexp.MustCompile(`--alias "([^"]+)"`).FindStringSubmatch(oneLine(refusal))
 	if m == nil {
@@ -236,7 +236,7 @@ func TestThePrintedAliasReadsThePlugs(t *testing.T) {
 // built-in classes can use nothing: that is said first, the cause is counted,
 // and with the plug the trip can be made.
 func TestPlugsComeFirstOnARealRegister(t *testing.T) {
-	args := []string{"trip", "--stations", testdata.OpenData(t, "us-alt-fuel", "sample.csv"), "--car", "small-hatch", "--confidence", "80", "--route",
+	args := []string{"trip", "--stations", testdata.OpenData(t, "us-alt-fuel", "sample.csv"), "--car", "mid-size-sedan", "--route",
 		refusalRoad(t, [2]float64{-122.66, 45.6}, [2]float64{-122.9, 46.5}, [2]float64{-122.9, 47}, [2]float64{-122.4, 47.2}, [2]float64{-122.3, 47.6}, [2]float64{-122.2, 48}, [2]float64{-122.47, 48.75})}
 	code, _, refusal := ampleway(t, "", args...)
 	_, said, _ := strings.Cut(oneLine(refusal), "ampleway: ")
@@ -264,7 +264,7 @@ func TestPlugsComeFirstOnARealRegister(t *testing.T) {
 func TestAStopAcrossARiver(t *testing.T) {
 	for detour, told := range map[string]bool{"": true, "9000": false} {
 		sites := tempFile(t, "s.csv", "id,name,lon,lat,connector,power_kw,stalls,detour_m\na,Seaford,12.8,50.0414,CCS2,150,4,"+detour+"\n")
-		code, out, errOut := ampleway(t, "", "trip", "--route", refusalRoad(t), "--stations", sites, "--car", "small-hatch", "--confidence", "80")
+		code, out, errOut := ampleway(t, "", "trip", "--route", refusalRoad(t), "--stations", sites, "--car", "mid-size-sedan")
 		head, _, _ := strings.Cut(out, "  km ")
 		if code != exitOK || strings.Contains(oneLine(head), "Seaford is 4.6 km off the road; the detour is an estimate: look at the map.") != told {
 			t.Errorf("detour %q: exit %d\n%s%s", detour, code, out, errOut)

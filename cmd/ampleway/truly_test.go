@@ -88,7 +88,7 @@ func TestNamesThatSteer(t *testing.T) {
 		}
 	}
 	for _, form := range []string{"text", "csv", "gpx", "json", "geojson", "html"} {
-		code, out, errOut := ampleway(t, "", "trip", "--route", road, "--stations", file, "--car", "small-hatch", "--temp", "10", "--confidence", "80", "--format", form)
+		code, out, errOut := ampleway(t, "", "trip", "--route", road, "--stations", file, "--car", "mid-size-sedan", "--temp", "-5", "--format", form)
 		if code != exitOK {
 			t.Fatalf("%s: exit code %d: %s%s", form, code, out, errOut)
 		}
