@@ -2,10 +2,7 @@ package energy
 
 import (
 	"cmp"
-	"fmt"
 	"math"
-
-	"ampleway/data/fault"
 )
 
 // drive is a car under conditions, made ready for many steps.
@@ -101,38 +98,6 @@ func (c *Car) extra(name string) *Extra {
 	for i := range c.Extras {
 		if c.Extras[i].Name == name {
 			return &c.Extras[i]
-		}
-	}
-	return nil
-}
-
-func (c *Conditions) validate(car *Car) error {
-	for _, name := range c.Extras {
-		if car.extra(name) == nil {
-			return &fault.Input{File: car.Name, Field: "extras", Found: name, Expected: "an extra that the car file has: " + car.extraNames()}
-		}
-	}
-	if _, known := surfaceRolling[c.Surface]; !known {
-		return &fault.Input{Field: "surface", Found: string(c.Surface), Expected: "dry, wet, standing-water, snow or slush"}
-	}
-	for _, r := range []struct {
-		field            string
-		value, low, high float64
-		words            string
-	}{
-		{"temp_c", c.TempC, -60, 60, "−60 to 60 °C"},
-		{"sea_level_hpa", c.seaLevelHPa(), 850, 1100, "850 to 1,100 hPa"},
-		{"wind_speed_m_per_s", c.WindSpeedMS, 0, 60, "0 to 60 m/s"},
-		{"wind_from_deg", c.WindFromDeg, -360, 360, "−360 to 360 degrees"},
-		{"sun_w_per_m2", c.SunWM2, 0, 1400, "0 to 1,400 W/m²"},
-		{"payload_kg", c.PayloadKg, 0, 20000, "0 to 20,000 kg"},
-		{"speed_cap_m_per_s", c.SpeedCapMS, 0, 100, "0 to 100 m/s"},
-		{"state_of_health", cmp.Or(c.StateOfHealth, 1), 0.2, 1.1, "0.2 to 1.1"},
-		{"user_factor", cmp.Or(c.UserFactor, 1), 0.2, 5, "0.2 to 5"},
-		{"regen_share", c.RegenShare, 0, 1, "0 to 1"},
-	} {
-		if !(r.value >= r.low && r.value <= r.high) {
-			return &fault.Input{Field: r.field, Found: fmt.Sprint(r.value), Expected: r.words}
 		}
 	}
 	return nil
