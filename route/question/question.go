@@ -54,14 +54,3 @@ func (q *Question) Write() map[string][]string {
 	}
 	return out
 }
-
-// Told says what is asked that is not the default, a phrase a row.
-func (q *Question) Told(s Units) []string {
-	var out []string
-	for _, r := range rows {
-		if text := r.Told(q, s); text != "" {
-			out = append(out, text)
-		}
-	}
-	return out
-}

@@ -155,14 +155,22 @@ func TestRefusals(t *testing.T) {
 
 func TestTold(t *testing.T) {
 	q := question.New()
-	if told := q.Told(question.Metric); len(told) > 0 {
+	tell := func(u question.Units) (told []string) {
+		for _, r := range question.Rows() {
+			if text := r.Told(&q, u); text != "" {
+				told = append(told, text)
+			}
+		}
+		return told
+	}
+	if told := tell(question.Metric); len(told) > 0 {
 		t.Errorf("a usual question tells %q", told)
 	}
 	if err := q.Read(map[string][]string{"temp_c": {"-5"}, "wind_from_deg": {"SW"}, "winter_tyres": {"1"}, "avoid": {"a", "b"}}); err != nil {
 		t.Fatal(err)
 	}
 	want := []string{"outside temperature 23 °F", "wind from the 225°", "winter tyres", "avoid a, b"}
-	if told := q.Told(question.US); !slices.Equal(told, want) {
+	if told := tell(question.US); !slices.Equal(told, want) {
 		t.Errorf("told %q, want %q", told, want)
 	}
 }

@@ -154,7 +154,7 @@ var rows = []Row{
 	{Key: "stop_worth_min", Unit: Minutes, Max: 1440, Group: Aim,
 		Label: "One stop fewer is worth", Help: "one stop fewer may take so much longer; 0 counts the clock alone", Field: func(q *Question) any { return &q.StopWorthMin }},
 	{Key: "most_stops", Min: 1, Max: 1000, Group: Aim,
-		Label: "At most so many stops", Help: "at most so many stops", Usual: "no limit", Field: func(q *Question) any { return &q.MostStops }},
+		Label: "Most stops", Help: "at most so many stops", Usual: "no limit", Field: func(q *Question) any { return &q.MostStops }},
 	{Key: "unknown_price_per_kwh", Unit: PerKWh, Max: 1e6, Group: Aim,
 		Label: "Default price", Help: "price of a kWh where none is known, when cost counts", Usual: "no stop there", Field: func(q *Question) any { return &q.UnknownPricePerKWh }},
 	{Key: "rate", Group: Aim, Example: "JPY=0.0061EUR",

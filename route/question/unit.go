@@ -91,9 +91,13 @@ func (u Unit) Figure(metric float64, s Units) float64 {
 	return metric
 }
 
-// Text writes a metric figure with its unit, to a tenth.
+// Text writes a metric figure with its unit; one that is turned into another
+// unit to a tenth.
 func (u Unit) Text(metric float64, s Units) string {
-	figure := strconv.FormatFloat(math.Round(10*u.Figure(metric, s))/10+0, 'f', -1, 64)
+	if s == US && u.us != nil {
+		metric = math.Round(10*u.Figure(metric, s))/10 + 0
+	}
+	figure := strconv.FormatFloat(metric, 'f', -1, 64)
 	if u == Degrees {
 		return figure + u.Sign
 	}

@@ -70,6 +70,7 @@ func driveOptions(r *question.Question) (DriveOptions, error) {
 		},
 		AC: r.AC, Precondition: r.WarmBattery, AssumeShared: r.BaysBusy,
 		DefaultSpeedMS: r.UnknownSpeedKMH / 3.6,
+		asked:          new(*r),
 	}
 	var err error
 	o.OverheadS = new(60 * r.SetupMin)

@@ -8,6 +8,7 @@ import (
 	"ampleway/energy"
 	"ampleway/energy/taper"
 	"ampleway/route"
+	"ampleway/route/question"
 	"ampleway/stations"
 )
 
@@ -34,7 +35,8 @@ type DriveOptions struct {
 	DefaultSpeedMS float64         // speed where the route does not say; 0: route.DefaultSpeedMS
 	SmoothingM     float64         // as in route.StepOptions
 
-	air []airPart // where the temperature follows the hours; empty: Conditions.TempC throughout
+	asked *question.Question // that the drive is for; nil: none
+	air   []airPart          // where the temperature follows the hours; empty: Conditions.TempC throughout
 }
 
 func (o DriveOptions) overheadS() float64 {

@@ -170,10 +170,35 @@ func (d *Drive) assumptions(u question.Units) []string {
 		fmt.Sprintf("Stops: %.0f minutes each to park, plug in and pay; power follows the car's taper, the bay's power and the battery's temperature.", d.Options.overheadS()/60),
 		fmt.Sprintf("Billing: stations bill %.0f %% more than reaches the battery.", 100*(1/energy.GridEfficiency-1)),
 	}
+	if text := d.alsoAsked(u); text != "" {
+		out = append(out, text)
+	}
 	if d.Corridor.Route.HasElevation() {
 		out = append(out, fmt.Sprintf("Hills: %s up and %s down after smoothing over %s.", u.Height(d.Climb.AscentM), u.Height(d.Climb.DescentM), u.Height(smoothingM(d.Options))))
 	}
 	return out
+}
+
+// ToldInWords are the rows of the question that a plan tells of in sentences of
+// their own. All others stand in one sentence where they are not as usual.
+var ToldInWords = strings.Fields("leave_with_pct reserve_pct arrive_with_pct confidence_pct stop_worth_min depart arrive_by meal rate fuel_car " +
+	"temp_c temp_by_hour wind_kmh wind_from_deg surface speed_cap_kmh unknown_speed_kmh payload_kg carry winter_tyres battery_health_pct " +
+	"back stay back_temp_c back_wind_kmh back_wind_from_deg home_plug home_soc_pct home_from cheap_hours " +
+	"detour_factor detour_speed_kmh setup_min start_name end_name")
+
+func (d *Drive) alsoAsked(u question.Units) string {
+	var told []string
+	for _, r := range question.Rows() {
+		if d.Options.asked != nil && !slices.Contains(ToldInWords, r.Key) {
+			if text := r.Told(d.Options.asked, u); text != "" {
+				told = append(told, text)
+			}
+		}
+	}
+	if len(told) == 0 {
+		return ""
+	}
+	return "Also asked for: " + strings.Join(told, "; ") + "."
 }
 
 // askedText says which detours are a road router's.
@@ -230,13 +255,10 @@ func windText(c *energy.Conditions, u question.Units) string {
 }
 
 func surfaceText(c *energy.Conditions) string {
-	if c.Surface == "" {
-		return string(energy.Dry)
-	}
-	if c.Surface == energy.StandingWater {
+	if c.Road() == energy.StandingWater {
 		return "under standing water"
 	}
-	return string(c.Surface)
+	return string(c.Road())
 }
 
 func loadText(c *energy.Conditions, u question.Units) string {
