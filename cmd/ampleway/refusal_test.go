@@ -132,7 +132,7 @@ func TestRefusalsAreTrue(t *testing.T) {
 	}{
 		{
 			name: "no usable bay at all", stations: "a,Alder,12.8,50.001,,,,,,,,\nb,Birch,12.9,50.001,,,,,,,,\n",
-			want: []string{"cannot be planned", "- 2: no bay or plug in the data"}, remedy: "a fast charger near",
+			want: []string{"This trip cannot be planned: from the start (0 km) the car cannot reach the destination (401 km) with", "- 2: no bay or plug in the data"}, remedy: "a fast charger near",
 		},
 		{
 			name: "another inlet of the same kind", stations: strings.ReplaceAll(plain+strings.ReplaceAll(plain, "m,Midway", "n,Nextway"), "CCS2", "CCS1"),

@@ -27,6 +27,14 @@ func CountIs[N ~int | ~int64](n N, thing string) string {
 	return Count(n, thing) + " are"
 }
 
+// The puts the article before an end of a road that has no name.
+func The(name string) string {
+	if name == "start" || name == "destination" {
+		return "the " + name
+	}
+	return name
+}
+
 func plural(thing string) string {
 	for _, hiss := range []string{"s", "x", "ch", "sh"} {
 		if strings.HasSuffix(thing, hiss) {

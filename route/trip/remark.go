@@ -323,7 +323,7 @@ func (p *Plan) stopWarnings(i int) []string {
 		out = append(out, fmt.Sprintf("Stop %d, %s: ", i+1, SiteName(site))+fmt.Sprintf(format, args...))
 	}
 	if s.Charger.Offer.Assumed {
-		add("its power of %.0f kW is assumed, the data do not give it.", s.Charger.Offer.PowerKW)
+		add("its power of %.0f kW is assumed; the data do not give it.", s.Charger.Offer.PowerKW)
 	}
 	if s.Charger.Bays == 1 {
 		add("only one bay fits your car; if it is taken you wait.")

@@ -88,7 +88,7 @@ func (n *NoPlan) Text(u question.Units) string {
 	const leastShownM = 100
 	missingKWh := max(0.1, math.Ceil(10*n.MissingKWh-1e-6)/10)
 	return fmt.Sprintf("%s cannot be planned: from %s (%s) the car cannot reach %s (%s) with %s%s; %.1f kWh are missing, about %s of road.",
-		what, n.From, at(n.FromM, u), n.To, at(n.ToM, u), n.Reserve, n.surely(), missingKWh, u.Distance(max(leastShownM, n.MissingM))) + n.closedText(u)
+		what, wording.The(n.From), at(n.FromM, u), wording.The(n.To), at(n.ToM, u), n.Reserve, n.surely(), missingKWh, u.Distance(max(leastShownM, n.MissingM))) + n.closedText(u)
 }
 
 // closedText says which stations count as absent because of their hours.

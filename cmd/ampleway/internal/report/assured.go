@@ -42,7 +42,7 @@ func RiskText(p *trip.Plan) string {
 	case r.Simulated == nil:
 		return promise + " " + strings.ToUpper(trip.NotKnown(car)[:1]) + trip.NotKnown(car)[1:] + "."
 	case p.Goal.Confidence > 0:
-		promise = fmt.Sprintf("Planned so that every reserve holds with %s, %s: sized for %s higher consumption.", percent(p.Goal.Confidence), trip.ProbabilityBasis(car), percentUp(p.Goal.Excess))
+		promise = fmt.Sprintf("Planned so that every reserve holds with a probability of %s, judged %s: sized for %s higher consumption.", percent(p.Goal.Confidence), trip.ProbabilityBasis(car), percentUp(p.Goal.Excess))
 	}
 	return fmt.Sprintf("%s Of %d simulated trips whose consumption strays by %s from trip to trip and %s from leg to leg, %s fall below a reserve somewhere and %s run empty (± is the error of the simulation only)%s.%s%s",
 		promise, r.Trips, percent(r.Spread.Trip), percent(r.Spread.Leg), shareText(r.BelowReserve), shareText(r.Empty), lateText(r, "; nine in ten are there after "), mealLateText(p), inTimeText(p))

@@ -119,7 +119,7 @@ func gpxStop(p *trip.Plan, i int, u question.Units) gpxPoint {
 	return gpxPoint{
 		Lat: degrees(site.Lat), Lon: degrees(site.Lon), Time: gpxTime(p, s.ArriveS),
 		Name: fmt.Sprintf("%d %s", i+1, trip.SiteName(site)),
-		Desc: sentences(cmp.Or(ifLess(p, i), fmt.Sprintf("arrive with %s, leave with %s, %s.", ArrivingStop(p, i), LeavingStop(p, i), span(s.DwellS))), p.MealText(i), whoAndWhere(site)),
+		Desc: sentences(cmp.Or(ifLess(p, i), fmt.Sprintf("Arrive with %s, leave with %s after %s.", ArrivingStop(p, i), LeavingStop(p, i), span(s.DwellS))), p.MealText(i), whoAndWhere(site)),
 		Type: "charging stop",
 	}
 }

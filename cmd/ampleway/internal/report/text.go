@@ -165,7 +165,7 @@ func (t *textWriter) stops(p *trip.Plan) {
 			t.line("")
 			continue
 		}
-		t.paragraph(fmt.Sprintf("  Plug in with %s, leave with %s: %s of charging for %.1f kWh. Power starts at %.0f kW and has come to %.0f kW when you leave.", Arriving(s.ArriveSoC), LeavingStop(p, i), span(s.ChargeS), s.BatteryKWh, s.PowerInKW, s.PowerOutKW))
+		t.paragraph(fmt.Sprintf("  Plug in with %s, leave with %s: %s of charging for %.1f kWh. %s", Arriving(s.ArriveSoC), LeavingStop(p, i), span(s.ChargeS), s.BatteryKWh, powerText(s)))
 		if text := p.MealText(i); text != "" {
 			t.paragraph("  " + text)
 		}
@@ -177,6 +177,15 @@ func (t *textWriter) stops(p *trip.Plan) {
 		}
 		t.line("")
 	}
+}
+
+// powerText says how power goes during a stop.
+func powerText(s *trip.Stop) string {
+	in, out := fmt.Sprintf("%.0f kW", s.PowerInKW), fmt.Sprintf("%.0f kW", s.PowerOutKW)
+	if in == out {
+		return "Power is " + in + " when you begin and when you leave."
+	}
+	return fmt.Sprintf("Power starts at %s and has come to %s when you leave.", in, out)
 }
 
 // runBy names who runs a site and whose card or app opens it, as far as is known.

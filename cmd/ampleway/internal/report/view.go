@@ -181,7 +181,7 @@ func (w *viewer) why() string {
 	case len(p.Legs) == 1:
 		return fmt.Sprintf("The car could use %s more than estimated before its battery is empty.", margin(l.ToEmpty))
 	}
-	return fmt.Sprintf("The part that comes closest to empty is between %s and %s: the car could use %s more than estimated there before its battery is empty.", article(l.From), article(l.To), margin(l.ToEmpty))
+	return fmt.Sprintf("The part that comes closest to empty is between %s and %s: the car could use %s more than estimated there before its battery is empty.", wording.The(l.From), wording.The(l.To), margin(l.ToEmpty))
 }
 
 // toward is where a drive leads.
@@ -189,7 +189,7 @@ func toward(name string) string {
 	if name == "home" {
 		return name
 	}
-	return "to " + article(name)
+	return "to " + wording.The(name)
 }
 
 // capital puts a name at the head of a sentence.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"ampleway/data/wording"
 	"ampleway/energy"
 	"ampleway/route/trip"
 )
@@ -122,7 +123,7 @@ func (w *viewer) fallback(i int) string {
 	if f.Back {
 		way = "drive back"
 	}
-	return fmt.Sprintf("%s %s (%s) to %s, reached with %s; you arrive %s than planned%s%s.", way, w.o.Units.Distance(f.DistanceM), span(f.DriveS), article(f.ToName), Arriving(f.ArriveSoC), laterText(f.LateS), mealToCome(w.p, i), anewText(f))
+	return fmt.Sprintf("%s %s (%s) to %s, reached with %s; you arrive %s than planned%s%s.", way, w.o.Units.Distance(f.DistanceM), span(f.DriveS), wording.The(f.ToName), Arriving(f.ArriveSoC), laterText(f.LateS), mealToCome(w.p, i), anewText(f))
 }
 
 // simulatedText says how often the reserve breaks when consumption strays;
@@ -169,12 +170,4 @@ func (w *viewer) stress(s *trip.Stress) StressView {
 	}
 	v.Outcome += fmt.Sprintf("; another does: %s, %s", count(len(s.Plan.Stops), "stop"), laterText(s.Plan.TimeS-w.p.TimeS))
 	return v
-}
-
-// article puts the ends of a trip into a sentence.
-func article(name string) string {
-	if name == "start" || name == "destination" {
-		return "the " + name
-	}
-	return name
 }
