@@ -187,16 +187,18 @@ func TestStudyKilledWhileWriting(t *testing.T) {
 	if testdata.Slow() {
 		times = 24
 	}
+	study := filepath.Join(t.TempDir(), "study.yaml")
+	must(t, os.WriteFile(study, []byte("format: ampleway-study-2\nstations: [demo]\ncorridors: [demo:north, demo:pass]\ncars: [small-hatch]\nconfidence_pct: [0]\nreserve_pct: {from: 0, to: 30, step: 2}\n"), 0o644))
 	want := filepath.Join(t.TempDir(), "want")
 	start := time.Now()
-	if out, err := program(t, "margins", "--quiet", "-o", want).CombinedOutput(); err != nil {
+	if out, err := program(t, "margins", study, "--quiet", "-o", want).CombinedOutput(); err != nil {
 		t.Fatalf("%v: %s", err, out)
 	}
 	length := time.Since(start)
 	strays := 0
 	for range times {
 		got := filepath.Join(t.TempDir(), "got")
-		c := program(t, "margins", "--quiet", "-o", got)
+		c := program(t, "margins", study, "--quiet", "-o", got)
 		if err := c.Start(); err != nil {
 			t.Fatal(err)
 		}
@@ -204,7 +206,7 @@ func TestStudyKilledWhileWriting(t *testing.T) {
 		c.Process.Kill() // it may be over already
 		c.Wait()
 		strays += sameFiles(t, want, got)
-		if out, err := program(t, "margins", "--quiet", "--resume", "-o", got).CombinedOutput(); err != nil {
+		if out, err := program(t, "margins", study, "--quiet", "--resume", "-o", got).CombinedOutput(); err != nil {
 			t.Fatalf("--resume: %v: %s", err, out)
 		}
 		if left := sameFiles(t, want, got); left > 0 || len(others(t, got, "")) != len(others(t, want, "")) {

@@ -52,6 +52,7 @@ temp_c: [20, -10]
 speed_cap_kmh: [null, 90, 110]
 leave_with_pct: [60, 80, 100]
 reserve_pct: {from: 0, to: 36, step: 2}
+confidence_pct: [0]
 outages: {none: true, random: {down: 2, sets: 9}}
 skip_worst_outage: true
 `
@@ -428,7 +429,7 @@ func claimsNothing(t *testing.T, folder string) {
 // A disk that fills anywhere on the way, on which there are results of an
 // earlier study, never has a manifest that claims what is not there.
 func TestDiskFullAnywhere(t *testing.T) {
-	text := "format: ampleway-study-2\ncorridors: [demo:upland]\nstations: [demo]\ncars: [small-hatch]\ntemp_c: [20, -10]\nreserve_pct: {from: 0, to: 30, step: 1}\nskip_worst_outage: true\n"
+	text := "format: ampleway-study-2\ncorridors: [demo:upland]\nstations: [demo]\ncars: [small-hatch]\ntemp_c: [20, -10]\nreserve_pct: {from: 0, to: 30, step: 1}\nconfidence_pct: [0]\nskip_worst_outage: true\n"
 	disk := t.TempDir()
 	if err := syscall.Mount("tmpfs", disk, "tmpfs", 0, "size=1m"); err != nil {
 		t.Skip("skipped: no right to mount a small file system:", err)
