@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"ampleway/cmd/ampleway/internal/report"
@@ -120,6 +121,9 @@ func (o *yearOptions) run(c *cobra.Command) error {
 	var why *trip.NoPlan
 	if errors.As(err, &why) {
 		fmt.Fprintln(c.ErrOrStderr(), err)
+		if i := slices.IndexFunc(why.Remedies, func(r trip.Remedy) bool { return r.Inlet != "" }); i >= 0 {
+			fmt.Fprintf(c.ErrOrStderr(), "In a file of households the inlet stands with the car: connector: [%s]\n", why.Remedies[i].Inlet)
+		}
 		return errNoPlan
 	}
 	if err != nil {

@@ -367,3 +367,22 @@ func TestYearNightsAreTheHouseholds(t *testing.T) {
 		t.Error("the slower car charges as fast as the other")
 	}
 }
+
+// A journey whose stations have another plug of the same kind is refused with
+// the line of the household that says so, and the line makes the year.
+func TestYearInletOfTheHouseholdsCar(t *testing.T) {
+	folder, file := ownYear(t, "class: ours.yaml", "class: small-hatch")
+	sites := filepath.Join(folder, "sites.csv")
+	text, err := os.ReadFile(sites)
+	must(t, err)
+	must(t, os.WriteFile(sites, []byte(strings.ReplaceAll(string(text), "CCS2", "CCS1")), 0o644))
+	code, _, errOut := ampleway(t, "", "year", "--households", file)
+	_, line, _ := strings.Cut(errOut, "In a file of households the inlet stands with the car: ")
+	if line = strings.TrimSpace(line); code != exitNoPlan || line != "connector: [CCS1]" {
+		t.Fatalf("exit %d, %s", code, errOut)
+	}
+	household, err := os.ReadFile(file)
+	must(t, err)
+	must(t, os.WriteFile(file, []byte(strings.Replace(string(household), "        road_kmh: 55\n", "        road_kmh: 55\n        "+line+"\n", 1)), 0o644))
+	readYear(t, "--households", file)
+}

@@ -37,7 +37,8 @@ type Circuit struct {
 
 // Car is one car of a household and its ordinary week.
 type Car struct {
-	Class     string             `yaml:"class"` // a built-in car or a car file
+	Class     string             `yaml:"class"`     // a built-in car or a car file
+	Connector []string           `yaml:"connector"` // plugs that fit, instead of those of the class
 	HomeFrom  string             `yaml:"home_from"`
 	HomeUntil string             `yaml:"home_until"`
 	DailyKM   map[string]float64 `yaml:"daily_km"` // mo, tu, we, th, fr, sa, su

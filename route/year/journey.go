@@ -256,7 +256,7 @@ func (in *Inputs) visit(i int, date time.Time, plug trip.Plug) (*trip.Journey, e
 	w := in.Climate.Months[date.Month()-1]
 	cond := w.conditions()
 	ask := question.New()
-	ask.LeaveWithPct = 100
+	ask.LeaveWithPct, ask.Connector = 100, in.Household.Cars[own.car()].Connector
 	ask.TempC, ask.WindKMH, ask.WindFromDeg = cond.TempC, w.WindKMH, &w.WindFromDeg
 	if w.WetShare > 0.5 {
 		ask.Surface = string(energy.Wet)
