@@ -57,7 +57,7 @@ func TestEveryRowIsWhole(t *testing.T) {
 	}
 }
 
-var spelled = map[string]string{"soc": "SoC", "kmh": "KMH", "kw": "KW", "kwh": "KWh", "km": "KM", "ac": "AC", "c": "C"}
+var spelled = map[string]string{"soc": "SoC", "kmh": "KMH", "kw": "KW", "kwh": "KWh", "km": "KM", "ac": "AC", "c": "C", "mm": "MM"}
 
 func goName(key string) string {
 	var out strings.Builder

@@ -92,10 +92,15 @@ func (u Unit) Figure(metric float64, s Units) float64 {
 }
 
 // Text writes a metric figure with its unit; one that is turned into another
-// unit to a tenth.
+// unit to a tenth, below ten to a hundredth.
 func (u Unit) Text(metric float64, s Units) string {
 	if s == US && u.us != nil {
-		metric = math.Round(10*u.Figure(metric, s))/10 + 0
+		metric = u.Figure(metric, s)
+		steps := 10.0
+		if math.Abs(metric) < 10 {
+			steps = 100
+		}
+		metric = math.Round(steps*metric)/steps + 0
 	}
 	figure := strconv.FormatFloat(metric, 'f', -1, 64)
 	if u == Degrees {
