@@ -3,6 +3,7 @@ package energy
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 
 	"ampleway/data/fault"
@@ -19,6 +20,7 @@ type Conditions struct {
 	HeadWind       bool    // instead of WindFromDeg: the wind blows against the car wherever it goes
 	SunWM2         float64 // sunshine on a level surface, 0 at night to 1,000
 	Surface        Surface // state of the road; "": dry
+	RainMMPerH     float64 // rain, 0 to mostRain; it wets a bare road
 	WinterTyres    bool
 	PayloadKg      float64  // passengers (without the driver) and luggage
 	Extras         []string // names of the car's Extras in use
@@ -64,6 +66,7 @@ func (c *Conditions) validate(car *Car) error {
 		{"wind_speed_m_per_s", c.WindSpeedMS, 0, 60, "0 to 60 m/s"},
 		{"wind_from_deg", c.WindFromDeg, -360, 360, "−360 to 360 degrees"},
 		{"sun_w_per_m2", c.SunWM2, 0, 1400, "0 to 1,400 W/m²"},
+		{"rain_mm_per_h", c.RainMMPerH, 0, mostRain, "0 to 40 mm/h"},
 		{"payload_kg", c.PayloadKg, 0, 20000, "0 to 20,000 kg"},
 		{"speed_cap_m_per_s", c.SpeedCapMS, 0, 100, "0 to 100 m/s"},
 		{"state_of_health", cmp.Or(c.StateOfHealth, 1), 0.2, 1.1, "0.2 to 1.1"},
@@ -92,8 +95,31 @@ const (
 
 var surfaceRolling = map[Surface]float64{Dry: 1, Wet: 1.10, StandingWater: 1.25, Snow: 1.25, Slush: 1.50}
 
-// Road is the state of the road that the drive meets.
-func (c *Conditions) Road() Surface { return cmp.Or(c.Surface, Dry) }
+// The depth of water on a road rises with the intensity of rain to the power of
+// rainDepth: Gallaway, Schiller and Rose, The Effects of Rainfall Intensity,
+// Pavement Cross Slope, Surface Texture, and Drainage Length on Pavement Water
+// Depths, Texas Transportation Institute report 138-5, 1971 (the exponent from
+// memory). Rolling resistance is taken to rise in proportion to the depth, and
+// as much as under StandingWater in rain of mostRain: common practice. Wet is
+// then the film of rain of 8.5 mm/h.
+const (
+	rainDepth = 0.59
+	mostRain  = 40.0 // mm/h
+)
+
+// rainRolling is the factor on rolling resistance by rain on a bare road.
+func (c *Conditions) rainRolling() float64 {
+	return 1 + (surfaceRolling[StandingWater]-1)*math.Pow(c.RainMMPerH/mostRain, rainDepth)
+}
+
+// Road is the state of the road that the drive meets: rain wets a dry one.
+func (c *Conditions) Road() Surface {
+	road := cmp.Or(c.Surface, Dry)
+	if road == Dry && c.RainMMPerH > 0 {
+		return Wet
+	}
+	return road
+}
 
 // winterTyreRolling is the rolling resistance of winter tyres over that of
 // the summer tyres they replace: about half a class of the EU tyre label
@@ -115,7 +141,7 @@ const (
 // road at 20 °C.
 func (c *Conditions) rollingFactor() float64 {
 	tempC := min(max(c.TempC, rollingColdest), rollingHottest)
-	f := (1 + rollingPerK*(rollingReference-tempC)) * surfaceRolling[c.Road()]
+	f := (1 + rollingPerK*(rollingReference-tempC)) * max(surfaceRolling[cmp.Or(c.Surface, Dry)], c.rainRolling())
 	if c.WinterTyres {
 		f *= winterTyreRolling
 	}

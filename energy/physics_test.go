@@ -167,6 +167,10 @@ func TestHarderCostsMore(t *testing.T) {
 		"wetter": func(*rapid.T) (energy.Conditions, energy.Conditions) {
 			return energy.Conditions{}, energy.Conditions{Surface: energy.Wet}
 		},
+		"rain": func(r *rapid.T) (energy.Conditions, energy.Conditions) {
+			light := rapid.Float64Range(0, 38).Draw(r, "mm/h")
+			return energy.Conditions{RainMMPerH: light}, energy.Conditions{RainMMPerH: light + rapid.Float64Range(0.1, 2).Draw(r, "more mm/h")}
+		},
 		"snow": func(*rapid.T) (energy.Conditions, energy.Conditions) {
 			return energy.Conditions{Surface: energy.Wet}, energy.Conditions{Surface: energy.Slush}
 		},

@@ -78,3 +78,39 @@ func TestCrossWind(t *testing.T) {
 		t.Errorf("cross wind %.5f Wh/m, calm %.5f", cross(90), calm)
 	}
 }
+
+// Rain costs more the harder it falls; at 8.5 mm/h it leaves the film of a wet
+// road, at 40 mm/h standing water, and on snow or slush it adds nothing. The
+// climate factor of the HDM-4 model on rolling resistance, 1 + 0.002 for each
+// percent driven in the wet, 1.20 for all of it (from memory), lies between.
+func TestRain(t *testing.T) {
+	car := builtIn(t, "mid-size-sedan")
+	takes := func(c energy.Conditions) float64 {
+		c.TempC, c.ClimateOff = 20, true
+		return steadyWhPerM(t, car, c, 25)
+	}
+	dry := takes(energy.Conditions{})
+	over := func(c energy.Conditions) float64 { return takes(c)/dry - 1 }
+	film, water := over(energy.Conditions{Surface: energy.Wet}), over(energy.Conditions{Surface: energy.StandingWater})
+	near(t, "rain of a wet road", over(energy.Conditions{RainMMPerH: 8.5}), film, 0.01*film)
+	near(t, "rain that stands", over(energy.Conditions{RainMMPerH: 40}), water, 1e-9)
+	if hdm4 := film * 0.20 / 0.10; !(hdm4 > over(energy.Conditions{RainMMPerH: 8.5}) && hdm4 < water) {
+		t.Errorf("HDM-4 has %+.3f, rain of 8.5 and 40 mm/h %+.3f and %+.3f", hdm4, over(energy.Conditions{RainMMPerH: 8.5}), water)
+	}
+	before := 0.0
+	for _, mm := range []float64{0.1, 1, 5, 20, 40} {
+		now := over(energy.Conditions{RainMMPerH: mm})
+		if now <= before {
+			t.Errorf("rain of %g mm/h: %+.4f after %+.4f", mm, now, before)
+		}
+		before = now
+	}
+	for _, surface := range []energy.Surface{energy.Snow, energy.Slush} {
+		near(t, string(surface), takes(energy.Conditions{Surface: surface, RainMMPerH: 40}), takes(energy.Conditions{Surface: surface}), 1e-12)
+	}
+	for _, mm := range []float64{-1, 41} {
+		if _, err := energy.NewProfile(car, energy.Conditions{RainMMPerH: mm}, []energy.Step{{LengthM: 1000, SpeedMS: 20}}); err == nil {
+			t.Errorf("rain of %g mm/h was taken", mm)
+		}
+	}
+}

@@ -57,6 +57,7 @@ type Question struct {
 	WindKMH     float64  `json:"wind_kmh" yaml:"wind_kmh"`
 	WindFromDeg *float64 `json:"wind_from_deg,omitempty" yaml:"wind_from_deg"`
 	Surface     string   `json:"surface" yaml:"surface"`
+	RainMMPerH  float64  `json:"rain_mm_per_h,omitempty" yaml:"rain_mm_per_h"`
 
 	SpeedCapKMH     *float64 `json:"speed_cap_kmh,omitempty" yaml:"speed_cap_kmh"`
 	UnknownSpeedKMH float64  `json:"unknown_speed_kmh" yaml:"unknown_speed_kmh"`
@@ -179,6 +180,8 @@ var rows = []Row{
 		Label: "Wind from the", Help: "where the wind comes from, a point of the compass or degrees", Usual: "head wind along the whole road", Field: func(q *Question) any { return &q.WindFromDeg }},
 	{Key: "surface", Group: Weather, Choices: []Choice{{"dry", "dry"}, {"wet", "wet"}, {"standing-water", "standing water"}, {"snow", "snow"}, {"slush", "slush"}},
 		Label: "Road", Help: "state of the road", Field: func(q *Question) any { return &q.Surface }},
+	{Key: "rain_mm_per_h", Unit: MMPerHour, Max: 40, Group: Weather, Slide: &Slide{0, 40, 1},
+		Label: "Rain", Help: "how hard it rains: the water costs energy, and the plan is driven no slower for it", Field: func(q *Question) any { return &q.RainMMPerH }},
 
 	{Key: "back", Group: Return,
 		Label: "Plan the way back too", Help: "plan the way back too, on the same road", Field: func(q *Question) any { return &q.Back }},

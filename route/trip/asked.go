@@ -47,7 +47,7 @@ func conditions(q *question.Question) energy.Conditions {
 	}
 	return energy.Conditions{
 		TempC: q.TempC, WindSpeedMS: energy.RoadWindMS(q.WindKMH / 3.6), WindFromDeg: orZero(q.WindFromDeg), HeadWind: q.WindFromDeg == nil,
-		Surface: energy.Surface(q.Surface), WinterTyres: q.WinterTyres,
+		Surface: energy.Surface(q.Surface), RainMMPerH: q.RainMMPerH, WinterTyres: q.WinterTyres,
 		PayloadKg: q.PayloadKg, Extras: q.Carry, SpeedCapMS: capMS,
 		ClimateOff: q.NoClimate, Preconditioned: q.CabinReady,
 		StateOfHealth: q.BatteryHealthPct / 100, UserFactor: q.ConsumptionFactor,
