@@ -6,8 +6,11 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"ampleway/testdata"
+
+	"ampleway/data"
 )
 
 // There and back is held at the confidence that a person gets for one way, and
@@ -92,6 +95,110 @@ func TestTemperatureByTheHour(t *testing.T) {
 			t.Errorf("%q: exit %d, %s", bad, code, errOut)
 		}
 	}
+}
+
+// journeyOf is what a journey is as JSON.
+type journeyOf struct {
+	Drives []struct {
+		DepartAt   string  `json:"depart_at"`
+		ArriveAt   string  `json:"arrive_at"`
+		Stops      []any   `json:"stops"`
+		LeaveRules []any   `json:"leave_rules"`
+		Fallbacks  []any   `json:"fallbacks"`
+		Stresses   []any   `json:"hardships"`
+		DrivenKWh  float64 `json:"driven_kwh"`
+	} `json:"drives"`
+	Stays []struct {
+		ArriveSoCPct float64 `json:"arrive_soc_pct"`
+		LeaveSoCPct  float64 `json:"leave_soc_pct"`
+	} `json:"stays"`
+	Risk struct {
+		BelowReservePct float64  `json:"below_reserve_pct"`
+		InTimePct       *float64 `json:"in_time_pct"`
+	} `json:"risk"`
+}
+
+func planJourney(t *testing.T, args ...string) (j journeyOf) {
+	t.Helper()
+	code, out, errOut := ampleway(t, "", append([]string{"trip", "--format", "json"}, args...)...)
+	if code != exitOK {
+		t.Fatalf("%v: exit %d, %s", args, code, errOut)
+	}
+	if err := json.Unmarshal([]byte(out), &j); err != nil {
+		t.Fatal(err)
+	}
+	return j
+}
+
+// A wanted arrival is that at the end of the first drive, and temperatures by the
+// hour follow the clock of every drive.
+func TestArrivalAndHoursThereAndBack(t *testing.T) {
+	const by = "2027-01-15T18:00:00-10:00"
+	j := planJourney(t, "--arrive-by", by, "--back", "--stay", "2h level2:40")
+	arrive, err := time.Parse(time.RFC3339, j.Drives[0].ArriveAt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if wanted, _ := time.Parse(time.RFC3339, by); arrive.After(wanted) || arrive.Before(wanted.Add(-15*time.Minute)) {
+		t.Errorf("there at %s", j.Drives[0].ArriveAt)
+	}
+	if j.Risk.InTimePct == nil || *j.Risk.InTimePct < 10 || j.Risk.BelowReservePct > 6 {
+		t.Errorf("%+v", j.Risk)
+	}
+	mild := planJourney(t, "--temp", "8", "--back", "--stay", "2h level2:40")
+	night := planJourney(t, "--temp-by-hour", "00:00=-12,07:00=8,16:30=8,17:30=-12", "--back", "--stay", "2h level2:40")
+	out, back := night.Drives[0].DrivenKWh/mild.Drives[0].DrivenKWh, night.Drives[1].DrivenKWh/mild.Drives[1].DrivenKWh
+	if out > 1.03 || back < 1.05 {
+		t.Errorf("in a day that is cold by night the way out takes %.3f, the way back %.3f of a mild one's", out, back)
+	}
+	own := planJourney(t, "--temp-by-hour", "00:00=-12", "--back-temp", "8", "--back", "--stay", "2h level2:40")
+	if share := own.Drives[1].DrivenKWh / mild.Drives[1].DrivenKWh; share > 1.02 {
+		t.Errorf("with a temperature of its own the way back takes %.3f of a mild one's", share)
+	}
+}
+
+// Three days with two nights: every drive has what a trip has, and every night
+// gives what its plug gives.
+func TestThreeDaysTwoNights(t *testing.T) {
+	first, second := demoInTwo(t)
+	j := planJourney(t, "--route", first, "--route", second, "--back", "--stations", "demo", "--car", "mid-size-sedan",
+		"--depart", "2026-10-17T08:00:00-10:00", "--stay", "14h level2:16", "--stay", "10h none")
+	if len(j.Drives) != 3 || len(j.Stays) != 2 {
+		t.Fatalf("%d drives, %d stays", len(j.Drives), len(j.Stays))
+	}
+	for i, d := range j.Drives {
+		if n := len(d.Stops); len(d.LeaveRules) != n || len(d.Fallbacks) != n || len(d.Stresses) < 4 {
+			t.Errorf("drive %d: %d stops, %d rules, %d fallbacks, %d harder days", i+1, n, len(d.LeaveRules), len(d.Fallbacks), len(d.Stresses))
+		}
+	}
+	if s := j.Stays; s[0].LeaveSoCPct < s[0].ArriveSoCPct+20 || s[1].LeaveSoCPct != s[1].ArriveSoCPct {
+		t.Errorf("%+v", s)
+	}
+	if j.Risk.BelowReservePct > 6 {
+		t.Errorf("%+v", j.Risk)
+	}
+}
+
+// demoInTwo is the road of the demo, cut in the middle.
+func demoInTwo(t *testing.T) (first, second string) {
+	t.Helper()
+	text, err := data.Corridor("pass")
+	must(t, err)
+	var road struct {
+		Geometry struct {
+			Coordinates [][]float64 `json:"coordinates"`
+		} `json:"geometry"`
+	}
+	must(t, json.Unmarshal(text, &road))
+	at := road.Geometry.Coordinates
+	part := func(name string, points [][]float64) string {
+		line, err := json.Marshal(map[string]any{"type": "LineString", "coordinates": points})
+		must(t, err)
+		path := filepath.Join(t.TempDir(), name)
+		must(t, os.WriteFile(path, line, 0o644))
+		return path
+	}
+	return part("first.geojson", at[:len(at)/2+1]), part("second.geojson", at[len(at)/2:])
 }
 
 // The ending of -o chooses the form of a visit too.

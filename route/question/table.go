@@ -105,6 +105,9 @@ func (q Question) WayBack() Question {
 			*own.to = *own.given
 		}
 	}
+	if q.BackTempC != nil {
+		q.TempByHour = ""
+	}
 	if q.BackWindFromDeg != nil {
 		q.WindFromDeg = q.BackWindFromDeg
 	}

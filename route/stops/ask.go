@@ -8,6 +8,7 @@ type Decision struct {
 	Next     int     // where to drive: a charger, or Destination
 	Option   int     // speed option of that drive
 	Value    float64 // the objective from here to the destination, the overhead of this stop included
+	Rest     bool    // the rest is taken here
 }
 
 // Decide returns the best thing to do on arriving at a charger with any SoC,

@@ -29,36 +29,54 @@ func (o AssureOptions) withDefaults() AssureOptions {
 	return o
 }
 
-// Assure adds to a plan what to do, and what happens, when things go otherwise
-// than estimated: Rules, Risk, Fallbacks, Stresses and Choices. planner may be
-// nil. The same plan and options give the same result.
+// Assure is JourneyPlan.Assure for this drive alone.
 func (p *Plan) Assure(planner *stops.Planner, o AssureOptions) error {
+	return p.alone().Assure(planner, o)
+}
+
+// Assure adds to a plan what to do, and what happens, when things go otherwise
+// than estimated: to each drive its Rules, Fallbacks, Stresses and Choices, and to
+// the whole its Risk, which for a journey of one drive is also that of its plan.
+// planner may be nil. The same plan and options give the same result.
+func (p *JourneyPlan) Assure(planner *stops.Planner, o AssureOptions) error {
 	if planner == nil {
 		planner = &stops.Planner{}
 	}
-	o = o.withDefaults()
-	p.Goal.stop = planner.Stop
-	closed := p.shut()
-	sweep, err := p.sweep(planner)
-	if err != nil {
+	sweeps, closed := make([]*stops.Sweep, len(p.Plans)), make([]shut, len(p.Plans))
+	for i, plan := range p.Plans {
+		plan.Goal.stop = planner.Stop
+		closed[i] = plan.shut()
+		var err error
+		if sweeps[i], err = plan.sweep(&stops.Planner{Stop: planner.Stop}); err != nil {
+			return err
+		}
+		if plan.Goal.keeps() {
+			plan.keepRules()
+		} else {
+			plan.Rules = plan.rules(sweeps[i])
+		}
+	}
+	var err error
+	if p.Risk, err = p.simulate(sweeps, o.withDefaults()); err != nil {
 		return err
 	}
-	if p.Goal.keeps() {
-		p.keepRules()
-	} else {
-		p.Rules = p.rules(sweep)
+	if len(p.Plans) == 1 {
+		p.Plans[0].Risk = p.Risk
 	}
-	p.Risk = p.simulate(sweep, o)
-	if err := p.fallBack(planner, closed); err != nil {
-		return err
+	for i, plan := range p.Plans {
+		if err := plan.fallBack(planner, closed[i]); err != nil {
+			return err
+		}
 	}
 	if err := p.stress(planner, closed); err != nil {
 		return err
 	}
-	if err := p.choose(planner, closed); err != nil {
-		return err
+	for i, plan := range p.Plans {
+		if err := plan.choose(planner, closed[i]); err != nil {
+			return err
+		}
 	}
-	return p.Goal.stopped()
+	return p.Plans[0].Goal.stopped()
 }
 
 // sweep is what the leave rules of a plan are read from.

@@ -115,7 +115,7 @@ func (p *Plan) fewerStops(planner *stops.Planner, closed shut) (ChoiceKind, *Pla
 func (p *Plan) surer(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, error) {
 	g := p.Goal
 	s := newSpread(p.Drive.Car.PlanSpread())
-	if g.Confidence >= SureConfidence || p.Headroom >= s.excess(SureConfidence, len(p.Legs)) {
+	if g.part != nil || g.Confidence >= SureConfidence || p.Headroom >= s.excess(SureConfidence, len(p.Legs)) {
 		return Surer, nil, nil
 	}
 	g.Confidence, g.TempByHour, g.Unpolished, g.brief = SureConfidence, nil, true, true // in the air of the plan at hand
@@ -176,14 +176,7 @@ func (p *Plan) otherStops(planner *stops.Planner, closed shut) (ChoiceKind, *Pla
 func (d *Drive) realise(g Goal, exact *stops.Plan) (*Plan, error) {
 	estimate := g
 	estimate.Excess = 0
-	problem := d.untimed(estimate, nil)
-	f := follower{d: d, problem: problem, exact: &stops.Plan{}, clockS: problem.DepartS, soc: g.DepartSoC}
-	f.keep(exact)
-	f.finish()
-	if err := stops.Verify(problem, f.exact); err != nil {
-		return nil, err
-	}
-	return d.build(g, f.exact)
+	return d.follow(g, d.untimed(estimate, nil), exact.Keep)
 }
 
 // Text gives a choice in one line: what is different, gained and paid.

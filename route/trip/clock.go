@@ -9,7 +9,7 @@ import (
 	"ampleway/stations/hours"
 )
 
-// horizon is how long after departure the clock is followed, besides stays.
+// horizon is how long after departure the clock is followed.
 const horizon = 48 * time.Hour
 
 // counts reports whether money is part of the goal.
@@ -28,7 +28,7 @@ func (d *Drive) periods(c *Charger, g Goal) []stops.Period {
 		return nil
 	}
 	local := inZone(g.Depart, c.Site)
-	end := local.Add(horizon + seconds(g.staysS))
+	end := local.Add(horizon)
 	cuts := []time.Time{local}
 	schedule := openingHours(c.Site)
 	if schedule != nil {

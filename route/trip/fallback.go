@@ -123,11 +123,18 @@ func (d *Drive) admitsBack(i int) bool {
 	return c.Site.Reach.Admits(math.Mod(r.BearingDeg(r.Piece(c.ChainageM))+180, 360))
 }
 
-// fallBack fills p.Fallbacks.
+// fallBack fills p.Fallbacks. Where no station leads on to what the drives after
+// this one are planned with, those are to be planned anew.
 func (p *Plan) fallBack(planner *stops.Planner, closed shut) error {
 	p.Fallbacks = make([]Fallback, len(p.Stops))
 	for i := range p.Stops {
-		f, err := p.fallbackAt(planner, i, closed)
+		f, err := p.fallbackAt(planner, i, p.Goal, closed)
+		if err == nil && f.None && p.Goal.part != nil {
+			alone := p.Goal
+			alone.part = nil
+			f, err = p.fallbackAt(planner, i, alone, closed)
+			f.Anew = !f.None
+		}
 		if err != nil {
 			return err
 		}
@@ -154,8 +161,8 @@ func (d *Drive) withoutSite(planner *stops.Planner, problem *stops.Problem, fail
 	return planner.Sweep(&less)
 }
 
-func (p *Plan) fallbackAt(planner *stops.Planner, stop int, closed shut) (Fallback, error) {
-	d, g := p.Drive, p.Goal
+func (p *Plan) fallbackAt(planner *stops.Planner, stop int, g Goal, closed shut) (Fallback, error) {
+	d := p.Drive
 	failed := p.Exact.Stops[stop].Charger
 	problem := d.onwardProblem(g, closed)
 	sweep, err := d.withoutSite(planner, problem, failed)
@@ -170,7 +177,7 @@ func (p *Plan) fallbackAt(planner *stops.Planner, stop int, closed shut) (Fallba
 		c := candidate{a, kWh / capacity, a.leg.TimeS}
 		reserveSoC, floorSoC := g.ReserveSoC, g.fallbackFloorSoC()
 		if a.to < 0 {
-			reserveSoC, floorSoC = g.ArriveReserveSoC, g.ArriveReserveSoC
+			reserveSoC, floorSoC = g.endSoC(), g.endSoC()
 		} else {
 			c.value += sweep.CostToGo(a.to, c.soc)
 		}
@@ -231,9 +238,11 @@ func fullest(from []candidate) []candidate {
 	return slices.DeleteFunc(from, func(c candidate) bool { return c.soc < most-nearlySoC })
 }
 
-// fallback drives on along an aside as the sweep decides.
+// fallback drives on along an aside as the sweep decides, consumption being as
+// estimated.
 func (p *Plan) fallback(sweep *stops.Sweep, stop int, a aside, arriveSoC float64) Fallback {
-	d := p.Drive
+	d, estimate := p.Drive, p.Goal
+	estimate.Excess = 0
 	f := Fallback{
 		ToName: d.placeName(nil, false), Back: a.back, DistanceM: a.leg.DistanceM, DriveS: a.leg.TimeS, ArriveSoC: arriveSoC,
 	}
@@ -241,33 +250,15 @@ func (p *Plan) fallback(sweep *stops.Sweep, stop int, a aside, arriveSoC float64
 	if a.to >= 0 {
 		f.To = &d.Chargers[a.to]
 		f.ToName = SiteName(f.To.Site)
-		onwardS, count := d.onward(sweep, a.to, arriveSoC)
-		timeS += onwardS
-		f.MoreStops = count
+		onward, ok := d.onwardProblem(estimate, nil).Follow(a.to, arriveSoC, sweep.Policy)
+		if !ok {
+			onward = &stops.Plan{TimeS: math.Inf(1)}
+		}
+		timeS += onward.TimeS
+		f.MoreStops = len(onward.Stops)
 	}
 	f.LateS = timeS - p.TimeS
 	return f
-}
-
-// onward follows a sweep from the arrival at a charger to the destination,
-// consumption being as estimated.
-func (d *Drive) onward(sweep *stops.Sweep, at int, soc float64) (timeS float64, count int) {
-	capacity := d.Profile.CapacityKWh()
-	for {
-		decision, ok := sweep.Decide(at, soc)
-		if !ok {
-			return math.Inf(1), count
-		}
-		count++
-		timeS += d.Options.overheadS() + d.Chargers[at].Charge.TimeS(soc, decision.LeaveSoC)
-		way := d.ahead(at, decision.Next, 0)
-		kWh, _ := way.leg.ArriveKWh(decision.LeaveSoC * capacity)
-		timeS += way.leg.TimeS
-		if decision.Next < 0 {
-			return timeS, count
-		}
-		at, soc = decision.Next, kWh/capacity
-	}
 }
 
 // demandFallbacks raises the reserve of every charger to what the least
@@ -277,6 +268,7 @@ func (d *Drive) demandFallbacks(g Goal, problem *stops.Problem) {
 	capacity := d.Profile.CapacityKWh()
 	floorKWh := g.fallbackFloorSoC() * capacity
 	planner := stops.Planner{Stop: g.stop}
+	g.part = nil // a drive that falls back need not end as planned
 	onward := d.onwardProblem(g, d.shut(g, steadySlackS))
 	for i := range problem.Chargers {
 		sweep, err := d.withoutSite(&planner, onward, i)

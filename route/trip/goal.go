@@ -48,7 +48,7 @@ type Goal struct {
 	brief              bool            // a fraction of the work to place a meal will do
 	FallbackFloorSoC   *float64        // least on reaching that one; nil: DefaultFallbackFloorSoC, or the reserve where that is less
 
-	staysS     float64      // of the visit this drive belongs to
+	part       *part        // of a journey of several drives; nil: a trip
 	stop       func() error // of the planner at work; nil: it is not to be stopped
 	pricedOnly bool         // no stop where the price is not known; Priced sets it
 }

@@ -163,7 +163,7 @@ func (d *Drive) planByHour(planner *stops.Planner, g Goal) (*Plan, error) {
 		if err != nil {
 			return nil, err
 		}
-		redriven := p.strays(own, p.Goal.Excess)
+		redriven := p.strays(own, p.Goal.startSoC(), p.Goal.endSoC(), p.Goal.Excess)
 		if sameAir(drive.Options.air, own.Options.air, p.Track) && redriven.Holds() {
 			p.Goal.TempByHour = temps
 			return p, nil

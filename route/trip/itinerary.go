@@ -65,7 +65,7 @@ func (it *Itinerary) journey(car *energy.Car, q question.Question, known map[cor
 		if len(j.Drives) == 0 {
 			j.Goal = goal
 		}
-		j.Drives = append(j.Drives, drive)
+		j.Drives, j.temps = append(j.Drives, drive), append(j.temps, goal.TempByHour)
 		return err
 	}
 	for i, r := range roads {

@@ -136,6 +136,9 @@ func (k *keeping) plan(d *Drive, g Goal, o stops.Objective) (p *Plan, value, ris
 		k.t.Fatal(err)
 	}
 	p.Goal.Objective = o
-	r := p.simulate(sweep, AssureOptions{}.withDefaults())
+	r, err := p.alone().simulate([]*stops.Sweep{sweep}, AssureOptions{}.withDefaults())
+	if err != nil {
+		k.t.Fatal(err)
+	}
 	return p, r.MeanValue, r.BelowReserve.Value
 }

@@ -111,3 +111,15 @@ func (p *Plan) LikelyRules(i int) []LeaveRow {
 	}
 	return rows
 }
+
+// keepRules is a leave rule of one line a stop.
+func (p *Plan) keepRules() {
+	p.Rules = make([][]LeaveRow, len(p.Stops))
+	for i := range p.Stops {
+		row := LeaveRow{ToPct: 101, LeavePct: min(roundUp(p.Stops[i].LeaveSoC), p.Goal.ceilingPct()), NextName: p.Legs[i+1].To, AsPlanned: true}
+		if i+1 < len(p.Stops) {
+			row.Next = p.Stops[i+1].Charger
+		}
+		p.Rules[i] = []LeaveRow{row}
+	}
+}

@@ -51,9 +51,9 @@ func TestTableAgainstReplanning(t *testing.T) {
 			wrong := 0.8 + 0.5*rng.Float64()
 			factor := func() float64 { return wrong }
 			table.boundS = 0
-			blind := s.follow(factor, table.decide)
+			blind := s.follow(p.Goal.DepartSoC, factor, table.decide)
 			bound := table.boundS
-			exact, afresh := s.follow(factor, sweep.Decide), s.follow(factor, table.replan)
+			exact, afresh := s.follow(p.Goal.DepartSoC, factor, sweep.Decide), s.follow(p.Goal.DepartSoC, factor, table.replan)
 			if blind.empty && !exact.empty || blind.below && !exact.below {
 				broke++
 			}

@@ -64,7 +64,11 @@ func (d *Drive) polish(planner *stops.Planner, p *Plan) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.risk = math.Max(best.risk, 1-p.Goal.Confidence)
+	drives := 1
+	if p.Goal.part != nil {
+		drives = len(p.Goal.part.legs)
+	}
+	s.risk = math.Max(best.risk, 1-math.Pow(p.Goal.Confidence, 1/float64(drives)))
 	rounds := mostRounds
 	if p.Goal.Meal.LeastS > 0 {
 		rounds = mealRounds
@@ -217,7 +221,10 @@ func (s *polishing) contender(p *Plan) (*contender, error) {
 	if err != nil {
 		return nil, err
 	}
-	risk, visits := p.visited(sweep, AssureOptions{}.withDefaults())
+	risk, visits, err := p.alone().visited([]*stops.Sweep{sweep}, AssureOptions{}.withDefaults())
+	if err != nil {
+		return nil, err
+	}
 	return &contender{p, *p.course, risk.MeanValue, risk.BelowReserve.Value, visits}, nil
 }
 

@@ -16,8 +16,8 @@ import (
 func (d *Drive) Problem(g Goal) *stops.Problem {
 	p := &stops.Problem{
 		CapacityKWh: d.Profile.CapacityKWh(),
-		DepartSoC:   g.DepartSoC,
-		ReserveSoC:  g.ArriveReserveSoC,
+		DepartSoC:   g.startSoC(),
+		ReserveSoC:  g.endSoC(),
 		Objective:   g.Objective,
 		MostStops:   g.MostStops,
 		Road:        [][]stops.Leg{make([]stops.Leg, 0, len(d.Chargers)+1)},

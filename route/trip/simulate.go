@@ -43,37 +43,81 @@ func newShare(k, n int) Share {
 	return Share{float64(k) / float64(n), math.Sqrt(q * (1 - q) / float64(n))}
 }
 
-// simulate drives the plan o.Trips times.
-func (p *Plan) simulate(sweep *stops.Sweep, o AssureOptions) *Risk {
-	if !p.Drive.Car.Calibrated() {
-		return &Risk{Spread: p.Drive.Car.PlanSpread()}
+// simulate drives the journey o.Trips times, by a sweep for each drive.
+func (p *JourneyPlan) simulate(sweeps []*stops.Sweep, o AssureOptions) (*Risk, error) {
+	if car := p.Plans[0].Drive.Car; !car.Calibrated() {
+		return &Risk{Spread: car.PlanSpread()}, nil
 	}
-	risk, _ := p.visited(sweep, o)
-	return risk
+	risk, _, err := p.visited(sweeps, o)
+	return risk, err
 }
 
 // visited is simulate for any car, with the number of trips that come to each
-// charger.
-func (p *Plan) visited(sweep *stops.Sweep, o AssureOptions) (*Risk, []int) {
-	s := newSimulator(p, sweep)
+// charger of the first drive.
+func (p *JourneyPlan) visited(sweeps []*stops.Sweep, o AssureOptions) (*Risk, []int, error) {
+	s := journeySimulator{plan: p}
+	for i, plan := range p.Plans {
+		s.drives = append(s.drives, newSimulator(plan, sweeps[i]))
+	}
+	for i := range p.Stays {
+		after, err := p.journey.afterStay(i)
+		if err != nil {
+			return nil, nil, err
+		}
+		s.after = append(s.after, after)
+	}
 	source := rand.NewPCG(o.Seed, 0)
 	rng := rand.New(source)
-	wantedS, wanted := p.wantedS()
-	t := tally{objective: p.Goal.Objective, times: make([]float64, 0, o.Trips)}
+	first := p.Plans[0]
+	wantedS, wanted := first.wantedS()
+	t := tally{objective: first.Goal.Objective, times: make([]float64, 0, o.Trips)}
 	for i := range o.Trips {
 		source.Seed(o.Seed, uint64(i))
-		t.add(s.drive(rng, i, o.Trips), wantedS)
+		whole, thereS := s.drive(rng, i, o.Trips)
+		t.add(whole, thereS <= wantedS)
 	}
-	risk := t.risk(p.Drive.Car.PlanSpread(), o.Seed)
+	risk := t.risk(first.Drive.Car.PlanSpread(), o.Seed)
 	if wanted {
 		share := newShare(t.inTime, o.Trips)
 		risk.InTime = &share
 	}
-	if p.Goal.Meal.LeastS > 0 {
+	if first.Goal.Meal.LeastS > 0 {
 		share := newShare(t.mealLate, o.Trips)
 		risk.MealLate = &share
 	}
-	return risk, s.visits
+	return risk, s.drives[0].visits, nil
+}
+
+// journeySimulator drives a journey again and again.
+type journeySimulator struct {
+	plan   *JourneyPlan
+	drives []*simulator
+	after  []func(soc float64) float64 // of each stay
+}
+
+// drive is journey i of n, with the time of its first drive. The draws of a
+// journey depend on its number alone, so that plans are compared on the same days
+// and leg by leg the same drives; the factor of the whole first drive is drawn
+// from the i-th of n equally likely parts of its distribution.
+func (s *journeySimulator) drive(rng *rand.Rand, i, n int) (whole outcome, thereS float64) {
+	shared := math.Sqrt2 * math.Erfinv(2*(float64(i)+rng.Float64())/float64(n)-1)
+	soc := s.plan.Plans[0].Goal.DepartSoC
+	for k, one := range s.drives {
+		if k > 0 {
+			shared = rng.NormFloat64()
+			whole.timeS += s.plan.Stays[k-1].TimeS
+			soc = s.after[k-1](soc)
+		}
+		whole.add(one.drive(soc, func() float64 { return one.spread.factor(shared, rng.NormFloat64()) }))
+		if k == 0 {
+			thereS = whole.timeS
+		}
+		if whole.empty {
+			break
+		}
+		soc = whole.kWh / one.capacity
+	}
+	return whole, thereS
 }
 
 // simulator drives one plan again and again.
@@ -154,26 +198,27 @@ type outcome struct {
 // slackKWh keeps rounding from counting as a broken reserve.
 const slackKWh = 1e-6
 
-// drive is trip i of n. The draws of a trip depend on its number alone, so that
-// plans are compared on the same days and leg by leg the same drives; the factor
-// of the whole trip is drawn from the i-th of n equally likely parts of its
-// distribution.
-func (s *simulator) drive(rng *rand.Rand, i, n int) outcome {
-	trip := math.Sqrt2 * math.Erfinv(2*(float64(i)+rng.Float64())/float64(n)-1)
-	decide := s.plan.keep
-	if !s.plan.Goal.keeps() {
-		decide = s.sweep.Decide
+// add is what a drive adds to those before it.
+func (o *outcome) add(next outcome) {
+	o.timeS += next.timeS
+	o.kWh = next.kWh
+	o.money += next.money
+	o.burdenS += next.burdenS
+	o.stops += next.stops
+	o.below, o.empty, o.mealLate = o.below || next.below, o.empty || next.empty, o.mealLate || next.mealLate
+}
+
+// drive drives as the plan decides.
+func (s *simulator) drive(departSoC float64, factor func() float64) outcome {
+	if s.plan.Goal.keeps() {
+		return s.follow(departSoC, factor, s.plan.Exact.Keep)
 	}
-	return s.follow(func() float64 { return s.spread.factor(trip, rng.NormFloat64()) }, decide)
+	return s.follow(departSoC, factor, s.sweep.Decide)
 }
 
 // follow drives from the start to the destination with a factor of
 // consumption for each leg and a decision at each stop.
-func (s *simulator) follow(factor func() float64, decide func(charger int, arriveSoC float64) (stops.Decision, bool)) outcome {
-	return s.followFrom(s.plan.Goal.DepartSoC, factor, decide)
-}
-
-func (s *simulator) followFrom(departSoC float64, factor func() float64, decide func(charger int, arriveSoC float64) (stops.Decision, bool)) outcome {
+func (s *simulator) follow(departSoC float64, factor func() float64, decide stops.Policy) outcome {
 	d, g := s.plan.Drive, &s.plan.Goal
 	o := outcome{kWh: departSoC * s.capacity}
 	at, next := stops.Origin, s.first
@@ -292,7 +337,7 @@ type tally struct {
 	times                       []float64
 }
 
-func (t *tally) add(o outcome, wantedS float64) {
+func (t *tally) add(o outcome, inTime bool) {
 	t.trips++
 	if o.below {
 		t.below++
@@ -306,7 +351,7 @@ func (t *tally) add(o outcome, wantedS float64) {
 	}
 	t.times = append(t.times, o.timeS)
 	t.value += t.objective.Value(o.timeS, o.money, o.burdenS, o.stops)
-	if o.timeS <= wantedS {
+	if inTime {
 		t.inTime++
 	}
 }
@@ -342,5 +387,10 @@ func (p *Plan) Simulate(planner *stops.Planner, o AssureOptions) (*Risk, error) 
 	if err != nil {
 		return nil, err
 	}
-	return p.simulate(sweep, o.withDefaults()), nil
+	return p.alone().simulate([]*stops.Sweep{sweep}, o.withDefaults())
+}
+
+// alone is a plan as a journey of its own.
+func (p *Plan) alone() *JourneyPlan {
+	return &JourneyPlan{Plans: []*Plan{p}, Risk: p.Risk, journey: &Journey{Drives: []*Drive{p.Drive}, Goal: p.Goal}}
 }

@@ -11,31 +11,13 @@ import (
 	"ampleway/stations"
 )
 
-// Plan finds the best plan for a goal. planner may be nil; a caller with many
-// goals hands in its own to save memory. The error is a *fault.Input for a
-// goal that makes no sense and a *NoPlan where the trip cannot be made; what
-// planner.Stop returns ends the work.
+// Plan is Journey.Plan for this drive alone.
 func (d *Drive) Plan(planner *stops.Planner, g Goal) (*Plan, error) {
-	if err := g.Validate(); err != nil {
-		return nil, err
-	}
-	if err := d.mustStand(g, nil); err != nil {
-		return nil, err
-	}
-	g, err := d.Priced(g)
+	p, err := (&Journey{Drives: []*Drive{d}, Goal: g}).Plan(planner)
 	if err != nil {
 		return nil, err
 	}
-	if planner == nil {
-		planner = &stops.Planner{}
-	}
-	g.stop = planner.Stop
-	g = d.countWaiting(planner, g)
-	p, err := d.planAsWanted(planner, g)
-	if stopped := g.stopped(); stopped != nil {
-		return nil, stopped
-	}
-	return p, err
+	return p.Plans[0], nil
 }
 
 // planAsWanted is Plan for a goal that makes sense.

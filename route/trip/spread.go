@@ -2,7 +2,9 @@ package trip
 
 import (
 	"errors"
+	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"sync"
 
@@ -29,23 +31,26 @@ func (s spread) factor(trip, leg float64) float64 {
 	return math.Exp(s.trip*trip - s.trip*s.trip/2 + s.leg*leg - s.leg*s.leg/2)
 }
 
-// excess is the least h for which no leg of a trip of so many legs takes a
+// excess is the least h for which no leg of drives of so many legs each takes a
 // factor above 1+h, with probability confidence: with m = ln(1+h) + (u²+v²)/2,
 //
-//	∫ φ(z) Φ((m − u z)/v)^legs dz = confidence.
-func (s spread) excess(confidence float64, legs int) float64 {
+//	Π ∫ φ(z) Φ((m − u z)/v)^legs dz = confidence.
+func (s spread) excess(confidence float64, legs ...int) float64 {
 	if s.trip == 0 && s.leg == 0 {
 		return 0
 	}
-	return excesses.of(excessKey{s, confidence, legs}, func() float64 { return s.workOut(confidence, legs) })
+	return excesses.of(excessKey{s, confidence, fmt.Sprint(legs)}, func() float64 { return s.workOut(confidence, legs) })
 }
 
 // workOut is excess by bisection.
-func (s spread) workOut(confidence float64, legs int) float64 {
+func (s spread) workOut(confidence float64, legs []int) float64 {
 	low, high := -10*(s.trip+s.leg), 10*(s.trip+s.leg)
 	for range 50 {
-		m := (low + high) / 2
-		if s.within(m, legs) < confidence {
+		m, all := (low+high)/2, 1.0
+		for _, n := range legs {
+			all *= s.within(m, n)
+		}
+		if all < confidence {
 			low = m
 		} else {
 			high = m
@@ -61,7 +66,7 @@ var excesses = memory{most: 1024}
 type excessKey struct {
 	spread     spread
 	confidence float64
-	legs       int
+	legs       string
 }
 
 // memory keeps figures by key, and forgets them all once they are too many.
@@ -164,6 +169,9 @@ func strayedOff(l energy.Leg, excess float64) energy.Leg {
 // until they agree.
 func (d *Drive) planSurely(planner *stops.Planner, g Goal) (*Plan, error) {
 	excess := d.excesses(g)
+	if g.part != nil {
+		return d.planForLegs(planner, g, g.part.legs[g.part.index], excess)
+	}
 	if g.Meal.LeastS == 0 {
 		return d.planForLegs(planner, g, 1, excess)
 	}
@@ -192,10 +200,16 @@ func (d *Drive) planForLegs(planner *stops.Planner, g Goal, legs int, excess fun
 	}
 }
 
-// excesses is the excess by the number of legs.
+// excesses is the excess by the number of legs, beside those of the other drives.
 func (d *Drive) excesses(g Goal) func(legs int) float64 {
-	s := newSpread(d.Car.PlanSpread())
-	return func(legs int) float64 { return s.excess(g.Confidence, legs) }
+	s, all, own := newSpread(d.Car.PlanSpread()), []int{1}, 0
+	if g.part != nil {
+		all, own = slices.Clone(g.part.legs), g.part.index
+	}
+	return func(legs int) float64 {
+		all[own] = legs
+		return s.excess(g.Confidence, all...)
+	}
 }
 
 // planSurelyBest is planSurely, polished where no arrival is wanted and the plan
@@ -218,122 +232,36 @@ func (d *Drive) asEstimated(planner *stops.Planner, g Goal, sure *stops.Plan, cl
 	if g.advised {
 		estimate.MostStops = 0
 	}
-	problem := d.Problem(estimate)
-	exact := &stops.Plan{}
-	f := follower{d: d, problem: problem, exact: exact, clockS: problem.DepartS, soc: g.DepartSoC}
-	if g.keeps() {
-		f.keep(sure)
-	} else {
+	policy := sure.Keep
+	if !g.keeps() {
 		sweep, err := planner.Sweep(d.untimed(g, closed))
 		if err != nil {
 			return nil, err
 		}
-		if err := f.decide(sweep); err != nil {
-			return nil, err
+		policy = sweep.Policy
+	}
+	p, err := d.follow(g, d.Problem(estimate), func(place int, soc float64) (stops.Decision, bool) {
+		if place == stops.Origin {
+			soc = g.startSoC()
 		}
-	}
-	f.finish()
-	if err := stops.Verify(problem, exact); err != nil {
-		return nil, err
-	}
-	p, err := d.build(g, exact)
+		return policy(place, soc)
+	})
 	if err == nil {
 		p.allowedLegs, p.openBy = len(sure.Stops)+1, sure.Value-sure.Bound
 	}
 	return p, err
 }
 
-// follower writes down what a driver does at the estimated consumption.
-type follower struct {
-	d       *Drive
-	problem *stops.Problem
-	exact   *stops.Plan
-	clockS  float64
-	soc     float64
-	at      int // charger, or −1
-}
-
-func (f *follower) keep(sure *stops.Plan) {
-	f.at = stops.Origin
-	for i := range sure.Stops {
-		f.drive(sure.Stops[i].Charger)
-		f.charge(sure.Stops[i].LeaveSoC, sure.Stops[i].Rest)
+// follow is the plan for a goal that comes of a policy in a problem.
+func (d *Drive) follow(g Goal, problem *stops.Problem, policy stops.Policy) (*Plan, error) {
+	exact, ok := problem.Follow(stops.Origin, problem.DepartSoC, policy)
+	if !ok {
+		return nil, stops.ErrNoPlan
 	}
-	f.drive(stops.Destination)
-}
-
-func (f *follower) decide(sweep *stops.Sweep) error {
-	f.at = stops.Origin
-	decision, ok := sweep.Depart(f.soc)
-	for ok {
-		f.drive(decision.Next)
-		if decision.Next < 0 {
-			return nil
-		}
-		decision, ok = sweep.Decide(decision.Next, f.soc)
-		f.charge(decision.LeaveSoC, false)
+	if err := stops.Verify(problem, exact); err != nil {
+		return nil, err
 	}
-	return stops.ErrNoPlan
-}
-
-// drive goes on to a charger or the destination.
-func (f *follower) drive(to int) {
-	p := f.problem
-	kWh, driveS := f.soc*p.CapacityKWh, 0.0
-	take := func(l stops.Leg) {
-		kWh, _ = l.ArriveKWh(kWh)
-		driveS += l.TimeS
-	}
-	if f.at >= 0 {
-		take(p.Chargers[f.at].Out)
-	}
-	last := to
-	if to < 0 {
-		last = len(p.Chargers)
-	}
-	for i := f.at + 1; i <= last; i++ {
-		take(p.Road[0][i])
-	}
-	if to >= 0 {
-		take(p.Chargers[to].In)
-	}
-	f.clockS += driveS
-	f.soc, f.at = kWh/p.CapacityKWh, to
-	if to < 0 {
-		f.exact.DriveS = driveS
-		return
-	}
-	f.exact.Stops = append(f.exact.Stops, stops.Stop{Charger: to, DriveS: driveS, ArriveS: f.clockS, ArriveSoC: f.soc})
-}
-
-// charge leaves the stop at hand with leaveSoC, or with what is there if that
-// is more. A rest taken there begins in its hours.
-func (f *follower) charge(leaveSoC float64, rest bool) {
-	s := &f.exact.Stops[len(f.exact.Stops)-1]
-	c := &f.problem.Chargers[s.Charger]
-	s.LeaveSoC = math.Max(s.ArriveSoC, leaveSoC)
-	s.OverheadS = c.OverheadS
-	s.ChargeS = c.Power.TimeS(s.ArriveSoC, s.LeaveSoC)
-	s.StayS = math.Max(s.ChargeS, c.LeastStayS)
-	if rest {
-		s.Rest = true
-		s.WaitS = math.Max(f.problem.Rest.FromS-s.ArriveS-s.OverheadS, 0)
-		s.StayS = math.Max(s.StayS, f.problem.Rest.LeastS)
-	}
-	s.ChargeKWh = (s.LeaveSoC - s.ArriveSoC) * f.problem.CapacityKWh
-	idleS := math.Max(s.StayS-c.Price.IdleAfterS, 0)
-	s.Money = c.Price.PerSession + c.Price.PerKWh*s.ChargeKWh + (c.Price.PerMinute*s.ChargeS+c.Price.IdlePerMinute*idleS)/60
-	s.LeaveS = s.ArriveS + s.WaitS + s.OverheadS + s.StayS
-	f.exact.Money += s.Money
-	f.clockS, f.soc = s.LeaveS, s.LeaveSoC
-}
-
-// finish fills the totals. Nothing is proven about plans that charge less.
-func (f *follower) finish() {
-	e := f.exact
-	e.ArriveSoC, e.ArriveS = f.soc, f.clockS
-	e.TimeS = e.ArriveS - f.problem.DepartS
-	e.Revalue(f.problem)
+	return d.build(g, exact)
 }
 
 // leastConfidence is a probability below which no promise is made.

@@ -198,39 +198,68 @@ func (t *trial) roofBox() bool {
 	return true
 }
 
-// stress fills p.Stresses.
-func (p *Plan) stress(planner *stops.Planner, closed shut) error {
-	d := p.Drive
-	p.Stresses = nil
+// stress fills Stresses of every drive: a harder day is harder for all, and each
+// drive begins with what those before it leave.
+func (p *JourneyPlan) stress(planner *stops.Planner, closed []shut) error {
+	for _, plan := range p.Plans {
+		plan.Stresses = nil
+	}
 	for h := Colder; h <= Worn; h++ {
-		if err := p.Goal.stopped(); err != nil {
-			return err
+		soc := p.Plans[0].Goal.DepartSoC
+		for i, plan := range p.Plans {
+			if err := plan.Goal.stopped(); err != nil {
+				return err
+			}
+			s, known := plan.under(planner, h, soc, closed[i])
+			if !known {
+				break
+			}
+			plan.Stresses = append(plan.Stresses, s)
+			if i == len(p.Stays) {
+				break
+			}
+			if soc = s.ArriveSoC; s.Plan != nil {
+				soc = s.Plan.ArriveSoC
+			}
+			after, err := p.journey.afterStay(i)
+			if err != nil {
+				return err
+			}
+			soc = after(soc)
 		}
-		t := d.trial()
-		if !h.apply(&t) {
-			continue
-		}
-		road := d.road()
-		if h == Faster {
-			road = faster(road, fasterMS)
-		}
-		drive, err := t.drive(d, road)
-		if err != nil {
-			continue // beyond what the model covers, such as −65 °C
-		}
-		s := p.same(drive)
-		s.Hardship = h
-		if !s.Holds() {
-			s.Plan = t.plan(planner, p, drive, closed)
-		}
-		p.Stresses = append(p.Stresses, s)
 	}
 	return nil
 }
 
+// under is what comes of a hardship for a drive that begins with departSoC; false
+// where it is there already, or beyond what the model covers, such as −65 °C.
+func (p *Plan) under(planner *stops.Planner, h Hardship, departSoC float64, closed shut) (Stress, bool) {
+	d := p.Drive
+	t := d.trial()
+	if !h.apply(&t) {
+		return Stress{}, false
+	}
+	road := d.road()
+	if h == Faster {
+		road = faster(road, fasterMS)
+	}
+	drive, err := t.drive(d, road)
+	if err != nil {
+		return Stress{}, false
+	}
+	s := p.strays(drive, departSoC, p.Goal.ArriveReserveSoC, 0)
+	s.Hardship = h
+	if !s.Holds() {
+		g := p.Goal
+		g.DepartSoC = departSoC
+		s.Plan = t.plan(planner, p, g, drive, closed)
+	}
+	return s, true
+}
+
 // plan is the best plan of a trial, nil where there is none. Only other air
 // changes the power that a charger gives at a state of charge.
-func (t *trial) plan(planner *stops.Planner, p *Plan, drive *Drive, closed shut) *Plan {
+func (t *trial) plan(planner *stops.Planner, p *Plan, g Goal, drive *Drive, closed shut) *Plan {
 	var err error
 	switch {
 	case t.cond.TempC != p.Drive.Conditions.TempC:
@@ -241,7 +270,7 @@ func (t *trial) plan(planner *stops.Planner, p *Plan, drive *Drive, closed shut)
 	if err != nil {
 		return nil
 	}
-	plan, err := drive.again(planner, p.Goal, closed)
+	plan, err := drive.again(planner, g, closed)
 	if err != nil {
 		return nil
 	}
@@ -275,18 +304,17 @@ func (d *Drive) again(planner *stops.Planner, g Goal, closed shut) (*Plan, error
 	return d.anew(planner, g, g, closed)
 }
 
-// same drives the plan's stops and departures on another drive.
-func (p *Plan) same(d *Drive) Stress { return p.strays(d, 0) }
-
-// strays is same with consumption above the estimate by a share of excess.
-func (p *Plan) strays(d *Drive, excess float64) Stress {
+// strays drives the plan's stops and departures on another drive, begun with
+// departSoC and to end with endSoC, with consumption above the estimate by a
+// share of excess.
+func (p *Plan) strays(d *Drive, departSoC, endSoC, excess float64) Stress {
 	const slackSoC = 1e-6
 	capacity := d.Profile.CapacityKWh()
-	s := Stress{LeastSoC: p.Goal.DepartSoC, BreaksLeg: -1}
-	fromM, kWh := 0.0, p.Goal.DepartSoC*capacity
+	s := Stress{LeastSoC: departSoC, BreaksLeg: -1}
+	fromM, kWh := 0.0, departSoC*capacity
 	way := energy.Leg{CapKWh: capacity}
 	for i := range p.Legs {
-		toM, reserve, in := d.Profile.LengthM(), p.Goal.ArriveReserveSoC, energy.Leg{CapKWh: capacity}
+		toM, reserve, in := d.Profile.LengthM(), endSoC, energy.Leg{CapKWh: capacity}
 		last := i == len(p.Stops)
 		var c *Charger
 		if !last {

@@ -42,7 +42,10 @@ func TestConfidenceHolds(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			risk := p.simulate(sweep, AssureOptions{Trips: trips, Seed: seed})
+			risk, err := p.alone().simulate([]*stops.Sweep{sweep}, AssureOptions{Trips: trips, Seed: seed})
+			if err != nil {
+				t.Fatal(err)
+			}
 			s := &all[i]
 			s.below += risk.BelowReserve.Value
 			s.empty += risk.Empty.Value

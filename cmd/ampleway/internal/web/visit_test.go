@@ -194,7 +194,7 @@ func TestTheAPIAnswersAboutTheWayBackInProblems(t *testing.T) {
 		"bad plug":         {object{"route": "demo-upland", "car": "van", "stay": "2h level9"}, 422, []string{`"field":"plug"`}},
 		"out of range":     {object{"route": "demo-upland", "car": "van", "back": object{"temp_c": 999}}, 422, []string{`"field":"back_temp_c"`, `"found":"999"`}},
 		"unknown key":      {object{"route": "demo-upland", "car": "van", "back": object{"speed": 1}}, 422, []string{"unexpected property"}},
-		"wanted arrival":   {object{"route": "demo-upland", "car": "van", "request": object{"arrive_by": "2026-10-17T18:00:00Z"}}, 422, []string{`"field":"arrive_by"`}},
+		"wanted arrival":   {object{"route": "demo-upland", "car": "van", "brief": true, "request": object{"arrive_by": "2026-10-17T18:00:00Z"}}, 200, []string{`"arrive_at":"2026-10-17T17:5`}},
 		"no route":         {object{"car": "van"}, 422, []string{`"field":"route"`}},
 		"file, no access":  {object{"route": "/etc/passwd", "car": "../../etc/passwd"}, 422, nil},
 		"one drive cannot": {object{"route": "demo-upland", "car": "mid-size-sedan", "stay": "2h none", "request": object{"only": []string{"nobody"}, "leave_with_pct": 100, "confidence_pct": 80}}, 422, []string{"no-plan", `"drive":2`, `"remedies":[{`}},

@@ -249,6 +249,7 @@ func restS(t *testing.T, p *Plan, f *Fallback, failed *stations.Site) float64 {
 		t.Fatal(err)
 	}
 	g := p.Goal
+	g.part = nil
 	g.DepartSoC = math.Min(f.ArriveSoC+slackSoC, 1)
 	g.ReserveSoC, g.ArriveReserveSoC = math.Max(math.Min(g.ReserveSoC, f.ArriveSoC-slackSoC), 0), p.ArriveSoC-slackSoC
 	plan, err := rest.Plan(nil, g)
