@@ -51,12 +51,11 @@ func TestTheStayIsAsAsked(t *testing.T) {
 		want(t, get(t, s, ask+query), http.StatusOK, text)
 	}
 	for query, text := range map[string]string{
-		"stay_h=-1":                        "Hours there (stay_h): found -1; expected 0 to 1440 hours.",
-		"stay_h=2&stay_plug=windmill":      "Plugged in there (stay_plug): found windmill;",
-		"stay_h=2&stay_plug=level2:-5":     "Plugged in there (stay_plug): found level2:-5;",
-		"stay_h=2&stay_plug=dc:99999":      "Plugged in there (stay_plug): found dc:99999;",
-		"back_temp_c=400":                  "400",
-		"when=arrive&at=2026-10-17T18:00Z": "Be there by (arrive_by)",
+		"stay_h=-1":                    "Hours there (stay_h): found -1; expected 0 to 1440 hours.",
+		"stay_h=2&stay_plug=windmill":  "Plugged in there (stay_plug): found windmill;",
+		"stay_h=2&stay_plug=level2:-5": "Plugged in there (stay_plug): found level2:-5;",
+		"stay_h=2&stay_plug=dc:99999":  "Plugged in there (stay_plug): found dc:99999;",
+		"back_temp_c=400":              "400",
 	} {
 		want(t, get(t, s, ask+query), http.StatusUnprocessableEntity, text)
 	}
