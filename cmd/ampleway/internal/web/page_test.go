@@ -125,7 +125,7 @@ func TestEveryRemedyOfferedWorks(t *testing.T) {
 
 func TestTheFormKeepsWhatItDoesNotShow(t *testing.T) {
 	w := get(t, demo(t, nil), "/?route=demo-pass&car=van&start_name=Here&avoid=ORR021&avoid=ORR022")
-	want(t, w, w.Code, `<input type="hidden" name="start_name" value="Here">`, "name=\"avoid\" rows=\"1\" placeholder=\"an operator\">ORR021\nORR022</textarea>")
+	want(t, w, w.Code, `<input type="hidden" name="start_name" value="Here">`, "name=\"avoid\" rows=\"1\" placeholder=\"Orrelund Road Board\">ORR021\nORR022</textarea>")
 }
 
 func TestWithoutARouteThePageAsksForOne(t *testing.T) {
