@@ -108,7 +108,7 @@ func caseDocument(c *trip.Compared) CaseDocument {
 
 func comparisonText(w io.Writer, cases []trip.Compared, d *ComparisonDocument, o Options) error {
 	t := &textWriter{w: bufio.NewWriter(w), o: o}
-	t.line("%s", t.strong(fmt.Sprintf("%s, %s, %s", d.Route, o.Units.Distance(1000*d.LengthKM), count(len(cases), "time")+" planned")))
+	t.line("%s", t.strong(fmt.Sprintf("%s, %s, %s", d.Route, o.Units.Distance(1000*d.LengthKM), "planned "+count(len(cases), "time"))))
 	if d.Note != "" {
 		t.paragraph(d.Note)
 	}
