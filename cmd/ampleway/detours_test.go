@@ -13,6 +13,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -29,6 +30,7 @@ import (
 type roadService struct {
 	road *route.Route
 	far  map[string]bool // "lon,lat"
+	both bool            // the road is driven both ways
 
 	mu    sync.Mutex
 	asked map[string]int
@@ -45,17 +47,21 @@ func (s *roadService) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 	line := s.off(ends[0])
 	fromM, toM := s.nearestM(ends[0]), s.nearestM(ends[1])
-	if toM < fromM {
+	if toM < fromM && !s.both {
 		http.Error(w, "one way", http.StatusNotFound)
 		return
 	}
 	line = append(line, s.at(fromM))
+	var between [][]float64
 	for i := range s.road.Len() {
-		if m := s.road.ChainageM(i); m > fromM && m < toM {
-			line = append(line, s.at(m))
+		if m := s.road.ChainageM(i); m > min(fromM, toM) && m < max(fromM, toM) {
+			between = append(between, s.at(m))
 		}
 	}
-	line = append(line, s.at(toM))
+	if toM < fromM {
+		slices.Reverse(between)
+	}
+	line = append(append(line, between...), s.at(toM))
 	back := s.off(ends[1])
 	for i := len(back) - 1; i >= 0; i-- {
 		line = append(line, back[i])
@@ -153,6 +159,47 @@ func TestDetoursOverHTTP(t *testing.T) {
 	}
 	if len(service.asked) > 60 || !strings.Contains(asked.Assumptions[3], "your router gave ") {
 		t.Errorf("%d questions: %s", len(service.asked), asked.Assumptions[3])
+	}
+}
+
+// The way back is asked for too, and every case of a comparison, no question
+// twice.
+func TestDetoursOnTheWayBack(t *testing.T) {
+	road, err := input.Here.Route("demo:upland")
+	must(t, err)
+	service := &roadService{road: road, far: map[string]bool{}, both: true, asked: map[string]int{}}
+	server := httptest.NewServer(service)
+	defer server.Close()
+	args := []string{"trip", "--route", "demo:upland", "--stations", "demo", "--router", server.URL + "/{from.lonlat}/{to.lonlat}#line=ways.0.line", "--leave-with", "70", "--back", "--stay", "1h none", "--format", "json"}
+	plan := func(more ...string) (drives []stopsOf) {
+		t.Helper()
+		code, out, errOut := ampleway(t, "", append(args, more...)...)
+		if code != exitOK {
+			t.Fatalf("exit %d, %s", code, errOut)
+		}
+		var d struct{ Drives []stopsOf }
+		must(t, json.Unmarshal([]byte(out), &d))
+		return d.Drives
+	}
+	first := plan("--detour-questions", "0")[1].Stops[0]
+	service.far[fmt.Sprintf("%g,%g", first.Station.Lon, first.Station.Lat)] = true
+	back := plan()[1]
+	for _, s := range back.Stops {
+		if s.Station == first.Station || s.DetourKM > 12 {
+			t.Errorf("the way back stops at %v, %.1f km there and back", s.Station, s.DetourKM)
+		}
+	}
+	if said := strings.Join(back.Assumptions, " "); len(service.asked) == 0 || !strings.Contains(said, "your router gave ") {
+		t.Errorf("%d questions: %s", len(service.asked), said)
+	}
+	clear(service.asked)
+	if code, _, errOut := ampleway(t, "", append(args, "--temp", "5,6")...); code != exitOK || len(service.asked) == 0 {
+		t.Errorf("a comparison: exit %d, %d questions, %s", code, len(service.asked), errOut)
+	}
+	for path, n := range service.asked {
+		if n > 1 {
+			t.Errorf("%s was asked for %d times", path, n)
+		}
 	}
 }
 

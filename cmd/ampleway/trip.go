@@ -70,8 +70,7 @@ The same router is asked for the detours to the stations that the plan names,
 its stops and what they may be exchanged for, 3 questions per station and no
 question twice. --detour-questions limits them. The other detours are
 estimates, and so is one that the router does not give. With --route, --router
-is for the detours alone. Plans with --back or --stay, and comparisons, take
-estimates.`,
+is for the detours alone.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return o.run(c) },
 	}

@@ -48,10 +48,10 @@ type Asked struct {
 	Cut        bool  // more would have been asked but for AskOptions
 }
 
-// PlanAsking is Plan and Assure with the detours of a road router in the place
-// of estimates, wherever the answer names a station: the stops, then what the
-// leave rules, fallbacks, harder days and choices lead to. It plans with
-// estimates, asks for the detours of the stations named, and plans anew, until
+// planAsking is Plan, and Assure where that is asked for, with the detours of a
+// road router in the place of estimates, on every drive, wherever the answer names
+// a station: the stops, then what the leave rules, fallbacks, harder days and
+// choices lead to. It plans with estimates, asks for the detours of the stations named, and plans anew, until
 // all that are named have been asked for or the bounds of o are reached. What
 // is not asked for, or not given, stays an estimate; Pass.Asked and
 // Pass.Unanswered tell. No question is put twice.
@@ -66,26 +66,28 @@ type Asked struct {
 // a level road at the speed so found.
 //
 // The errors are those of Plan and Assure, and that of ctx as soon as it ends.
-func (d *Drive) PlanAsking(ctx context.Context, planner *stops.Planner, g Goal, roads Roads, o AskOptions, assure AssureOptions) (*Plan, error) {
+func (j *Journey) planAsking(ctx context.Context, planner *stops.Planner, o PlanOptions) (*JourneyPlan, error) {
 	if planner == nil {
 		planner = &stops.Planner{}
 	}
-	a, end := newAsker(ctx, d, roads, o)
+	a, end := newAsker(ctx, j, o)
 	defer end()
 	for {
-		plan, err := a.plan(planner, g)
-		next := a.next(a.drive.stopsNamed(plan, err))
+		plan, err := a.plan(planner)
+		next := a.next(a.stopsNamed(plan, err))
 		if len(next.passes) == 0 {
 			if errors.Is(err, stops.ErrNoPlan) {
-				return a.drive.Plan(planner, g) // for the reason
+				return a.journey.Plan(planner) // for the reason
 			}
 			if err != nil {
 				return nil, err
 			}
-			if err := plan.Assure(planner, assure); err != nil {
-				return nil, err
+			if o.Assured {
+				if err := plan.Assure(planner, o.Assure); err != nil {
+					return nil, err
+				}
+				next = a.next(plan.othersNamed())
 			}
-			next = a.next(plan.othersNamed())
 		}
 		if len(next.passes) == 0 {
 			return plan, ctx.Err()
@@ -96,30 +98,45 @@ func (d *Drive) PlanAsking(ctx context.Context, planner *stops.Planner, g Goal, 
 	}
 }
 
-// plan is Drive.Plan without the reason why there is none.
-func (a *asker) plan(planner *stops.Planner, g Goal) (*Plan, error) {
-	g.terse = true
-	p, err := a.drive.Plan(planner, g)
-	if err == nil {
-		p.Goal.terse = false
+// PlanAsking is Journey.PlanWith for this drive alone, asking roads.
+func (d *Drive) PlanAsking(ctx context.Context, planner *stops.Planner, g Goal, roads Roads, o AskOptions, assure AssureOptions) (*Plan, error) {
+	p, err := (&Journey{Drives: []*Drive{d}, Goal: g}).planAsking(ctx, planner, PlanOptions{Roads: roads, Asking: o, Assured: true, Assure: assure})
+	if err != nil {
+		return nil, err
 	}
-	return p, err
+	return p.Plans[0], nil
 }
 
-// stopsNamed are the stops of a plan or, where there is none, the ends of the
-// stretch that cannot be crossed.
-func (d *Drive) stopsNamed(p *Plan, err error) []*Charger {
+// plan is Journey.Plan without the reason why there is none.
+func (a *asker) plan(planner *stops.Planner) (*JourneyPlan, error) {
+	terse := *a.journey
+	terse.Goal.terse = true
+	p, err := terse.Plan(planner)
+	if err != nil {
+		return nil, err
+	}
+	for _, plan := range p.Plans {
+		plan.Goal.terse = false
+	}
+	return p, nil
+}
+
+// stopsNamed are the stops of a plan or, where there is none for a journey of one
+// drive, the ends of the stretch that cannot be crossed.
+func (a *asker) stopsNamed(p *JourneyPlan, err error) (out []*Charger) {
 	var gap *stops.Infeasible
 	switch {
 	case err == nil:
-		return p.chargers()
-	case !errors.As(err, &gap) || gap.Why != "":
+		for _, plan := range p.Plans {
+			out = append(out, plan.chargers()...)
+		}
+		return out
+	case !errors.As(err, &gap) || gap.Why != "" || len(a.journey.Drives) > 1:
 		return nil
 	}
-	var out []*Charger
 	for _, i := range []int{gap.From, gap.To} {
 		if i >= 0 {
-			out = append(out, &d.Chargers[i])
+			out = append(out, &a.journey.Drives[0].Chargers[i])
 		}
 	}
 	return out
@@ -134,36 +151,43 @@ func (p *Plan) chargers() []*Charger {
 }
 
 // othersNamed are the stations that Assure leads to.
-func (p *Plan) othersNamed() []*Charger {
-	var out []*Charger
-	for i := range p.Fallbacks {
-		out = append(out, p.Fallbacks[i].To)
-	}
-	for i := range p.Choices {
-		out = append(out, p.Choices[i].Plan.chargers()...)
-	}
-	for _, rows := range p.Rules {
-		for i := range rows {
-			out = append(out, rows[i].Next)
+func (p *JourneyPlan) othersNamed() (out []*Charger) {
+	for _, plan := range p.Plans {
+		for i := range plan.Fallbacks {
+			out = append(out, plan.Fallbacks[i].To)
 		}
-	}
-	for i := range p.Stresses {
-		if p.Stresses[i].Plan != nil {
-			out = append(out, p.Stresses[i].Plan.chargers()...)
+		for i := range plan.Choices {
+			out = append(out, plan.Choices[i].Plan.chargers()...)
+		}
+		for _, rows := range plan.Rules {
+			for i := range rows {
+				out = append(out, rows[i].Next)
+			}
+		}
+		for i := range plan.Stresses {
+			if plan.Stresses[i].Plan != nil {
+				out = append(out, plan.Stresses[i].Plan.chargers()...)
+			}
 		}
 	}
 	return out
 }
 
-// asker puts a router's detours into a drive, little by little.
+// asker puts a router's detours into the drives of a journey, little by little.
 type asker struct {
 	ctx, limited context.Context // limited ends with AskOptions.Within
-	drive        *Drive
+	journey      *Journey
 	roads        Roads
 	options      AskOptions
-	known        map[Ends]answer
-	tried        map[passKey]bool
-	asked        *Asked
+	*answers
+	tried map[passKey]bool
+	asked *Asked
+}
+
+// answers are those of a router, for as many journeys as they are wanted for.
+type answers struct {
+	known map[Ends]answer
+	put   int // questions that were put to it
 }
 
 type answer struct {
@@ -179,21 +203,37 @@ type passKey struct {
 
 func (p *Pass) key() passKey { return passKey{p.Site, p.ChainageM} }
 
-func newAsker(ctx context.Context, d *Drive, roads Roads, o AskOptions) (a *asker, end func()) {
-	if o.Questions == 0 {
-		o.Questions = DefaultQuestions
+func newAsker(ctx context.Context, j *Journey, o PlanOptions) (a *asker, end func()) {
+	limits := o.Asking
+	if limits.Questions == 0 {
+		limits.Questions = DefaultQuestions
 	}
-	if o.Within == 0 {
-		o.Within = DefaultAskWithin
+	if limits.Within == 0 {
+		limits.Within = DefaultAskWithin
 	}
-	limited, end := context.WithTimeout(ctx, o.Within)
-	a = &asker{ctx: ctx, limited: limited, roads: roads, options: o, known: map[Ends]answer{}, tried: map[passKey]bool{}, asked: &Asked{}}
-	corridor, drive := *d.Corridor, *d
-	corridor.Asked = a.asked
-	drive.Corridor = &corridor
-	drive.prepare()
-	a.drive = &drive
+	limited, end := context.WithTimeout(ctx, limits.Within)
+	own := *j
+	a = &asker{ctx: ctx, limited: limited, journey: &own, roads: o.Roads, options: limits, answers: o.answers, tried: map[passKey]bool{}, asked: &Asked{}}
+	if a.answers == nil {
+		a.answers = &answers{known: map[Ends]answer{}}
+	}
+	own.Drives = slices.Clone(j.Drives)
+	for i, d := range own.Drives {
+		corridor, drive := *d.Corridor, *d
+		corridor.Asked = a.asked
+		drive.Corridor = &corridor
+		drive.prepare()
+		own.Drives[i] = &drive
+	}
 	return a, end
+}
+
+// corridor is that of a pass.
+func (a *asker) corridor(p Pass) *Corridor {
+	i := slices.IndexFunc(a.journey.Drives, func(d *Drive) bool {
+		return slices.ContainsFunc(d.Corridor.Passes, func(q Pass) bool { return q.key() == p.key() })
+	})
+	return a.journey.Drives[i].Corridor
 }
 
 // batch is what is asked for at one go.
@@ -220,54 +260,66 @@ func (a *asker) with(b batch, p Pass) batch {
 		return b
 	}
 	questions := b.questions
-	s := a.drive.Corridor.nearby(p)
+	s := a.corridor(p).nearby(p)
 	for _, q := range s.questions() {
 		if _, known := a.known[q]; !known && !slices.Contains(questions, q) {
 			questions = append(questions, q)
 		}
 	}
-	if a.limited.Err() != nil || a.asked.Questions+len(questions) > a.options.Questions {
+	if a.limited.Err() != nil || a.put+len(questions) > a.options.Questions {
 		a.asked.Cut = true
 		return b
 	}
 	return batch{append(b.passes, p), questions}
 }
 
-// ask asks for a batch and makes the drive anew with what comes of it.
+// ask asks for a batch and makes the drives anew with what comes of it.
 func (a *asker) ask(b batch) error {
 	ways, errs := a.roads(a.limited, b.questions)
 	if err := a.ctx.Err(); err != nil {
 		return err
 	}
 	a.asked.Questions += len(b.questions)
+	a.put += len(b.questions)
 	for i, q := range b.questions {
 		a.known[q] = answer{ways[i], errs[i]}
 	}
-	corridor := *a.drive.Corridor
-	corridor.Passes = slices.Clone(corridor.Passes)
+	answered := map[passKey]Pass{}
 	for _, p := range b.passes {
-		a.tried[p.key()] = true
-		answered, err := a.answered(p)
+		pass, err := a.answered(p)
 		if err != nil {
 			a.asked.Unanswered++
 			if a.asked.Why == nil {
 				a.asked.Why = err
 			}
-			answered.Unanswered = true
+			pass.Unanswered = true
 		}
-		i := slices.IndexFunc(corridor.Passes, func(q Pass) bool { return q.key() == p.key() })
-		corridor.Passes[i] = answered
+		answered[p.key()], a.tried[p.key()] = pass, true
 	}
-	d := a.drive
-	drive, err := NewDrive(&corridor, d.Car, d.Conditions, d.Options)
-	a.drive = drive
-	return err
+	for i, d := range a.journey.Drives {
+		corridor, changed := *d.Corridor, false
+		corridor.Passes = slices.Clone(corridor.Passes)
+		for k := range corridor.Passes {
+			if pass, ok := answered[corridor.Passes[k].key()]; ok {
+				corridor.Passes[k], changed = pass, true
+			}
+		}
+		if !changed {
+			continue
+		}
+		var err error
+		if a.journey.Drives[i], err = NewDrive(&corridor, d.Car, d.Conditions, d.Options); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // answered is a pass with its detour as the router gave it, or as it is with
 // the reason.
 func (a *asker) answered(p Pass) (Pass, error) {
-	s := a.drive.Corridor.nearby(p)
+	c := a.corridor(p)
+	s := c.nearby(p)
 	var ways [3]Way
 	for i, q := range s.questions() {
 		known := a.known[q]
@@ -279,7 +331,7 @@ func (a *asker) answered(p Pass) (Pass, error) {
 		}
 		ways[i] = known.way
 	}
-	return s.detour(p, ways[0], ways[1], ways[2], a.drive.Corridor.Options)
+	return s.detour(p, ways[0], ways[1], ways[2], c.Options)
 }
 
 const (

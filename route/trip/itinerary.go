@@ -165,6 +165,7 @@ type Compared struct {
 // a question that makes no sense; a journey that cannot be made is a result.
 func (it *Itinerary) Compare(ctx context.Context, planner *stops.Planner, cases []Case, o PlanOptions) ([]Compared, error) {
 	known := map[corridorKey]*Corridor{}
+	o.answers = &answers{known: map[Ends]answer{}}
 	out := make([]Compared, len(cases))
 	for i, c := range cases {
 		out[i].Case = c

@@ -57,16 +57,14 @@ type PlanOptions struct {
 	Asking  AskOptions
 	Assured bool // with what Assure adds
 	Assure  AssureOptions
+
+	answers *answers // of Roads, shared by the cases of a comparison
 }
 
 // PlanWith is Plan and what the options ask for besides.
 func (j *Journey) PlanWith(ctx context.Context, planner *stops.Planner, o PlanOptions) (*JourneyPlan, error) {
-	if o.Roads != nil && len(j.Drives) == 1 {
-		p, err := j.Drives[0].PlanAsking(ctx, planner, j.Goal, o.Roads, o.Asking, o.Assure)
-		if err != nil {
-			return nil, err
-		}
-		return &JourneyPlan{Plans: []*Plan{p}, Risk: p.Risk, journey: j}, nil
+	if o.Roads != nil {
+		return j.planAsking(ctx, planner, o)
 	}
 	p, err := j.Plan(planner)
 	if err != nil || !o.Assured {
@@ -99,7 +97,7 @@ type part struct {
 	openBy   float64 // no plan for the whole is known to be better on that day by more; of stops.Plan.Value
 }
 
-// slackSoC is what rounding may take from what a drive is left with.
+// slackSoC is more than rounding may take from what a drive is left with.
 const slackSoC = 1e-9
 
 // startSoC is what a goal's drive is left with: for an excess, on that day.
@@ -323,7 +321,7 @@ func (j *Journey) cut(g Goal, exact *stops.Plan) (parts []*part, err error) {
 		if err != nil {
 			return nil, err
 		}
-		at = &part{index: at.index + 1, sureSoC: after(s.ArriveSoC)}
+		at = &part{index: at.index + 1, sureSoC: math.Min(after(s.ArriveSoC)+slackSoC, 1)}
 		first = s.Charger + 1
 	}
 	return append(parts, at), nil
@@ -354,7 +352,7 @@ func (j *Journey) planParts(planner *stops.Planner, g Goal, parts []*part) (*Jou
 			return nil, err
 		}
 		stay := StayPlan{Stay: j.Stays[i], At: d.Corridor.Route.Name, AfterS: clockS + plan.TimeS, ArriveSoC: plan.ArriveSoC, LeaveSoC: after(plan.ArriveSoC)}
-		if short := parts[i+1].sureSoC - stay.LeaveSoC; short > 0 && short < 2*slackSoC {
+		if short := parts[i+1].sureSoC - stay.LeaveSoC; short > 0 && short < 3*slackSoC {
 			stay.LeaveSoC += short
 		}
 		stay.BatteryKWh = (stay.LeaveSoC - stay.ArriveSoC) * d.Profile.CapacityKWh()
