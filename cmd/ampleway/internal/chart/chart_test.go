@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -168,6 +169,20 @@ func TestNamesOfEndsStandOffTheRoad(t *testing.T) {
 		want := `y="` + px(f.at(0, 0).Y+c.dy) + `" text-anchor="start">here<`
 		if svg := string(m.SVG()); !strings.Contains(svg, want) {
 			t.Errorf("road to %g: no %s in %s", c.northward, want, svg)
+		}
+	}
+}
+
+// The label of a leg whose middle is a stop stands above the stop, whose name
+// stands to its right.
+func TestLabelOfALegStandsApart(t *testing.T) {
+	m := Map{WidthPx: 460, MostHeightPx: 460, MetresPerUnit: 1000, Unit: "km", Start: Place{Name: "here"}, End: Place{Lon: 2, Name: "there"},
+		Legs: []MapLeg{{Line: []XY{{0, 0}, {1, 0}, {2, 0}}, Thin: true, Label: "71 % to empty"}}, Stops: []Place{{Lon: 1, Mark: "1", Name: "Halfway"}}}
+	at := m.fit().at(1, 0)
+	svg := string(m.SVG())
+	for text, want := range map[string]string{"Halfway": `x="` + px(at.X+13) + `" y="` + px(at.Y+4), "71 % to empty": `x="` + px(at.X) + `" y="` + px(at.Y-markPx-4)} {
+		if !regexp.MustCompile(regexp.QuoteMeta(want) + `"[^>]*>` + text + "<").MatchString(svg) {
+			t.Errorf("no %s at %s in %s", text, want, svg)
 		}
 	}
 }

@@ -62,11 +62,6 @@ func (m *Map) SVG() template.HTML {
 		}
 		d.raw(`<path class="`, class, `" stroke-width="`, px(leastWidthPx+(mostWidthPx-leastWidthPx)*l.Width), `" d="`, trace(f.line(l.Line)), "\"/>\n")
 	}
-	for _, l := range m.Legs {
-		if l.Thin {
-			m.label(d, f, l)
-		}
-	}
 	if n := len(m.Legs); n > 0 {
 		m.end(d, f, m.Start, m.Legs[0].Line)
 		m.end(d, f, m.End, m.Legs[n-1].Line)
@@ -77,6 +72,11 @@ func (m *Map) SVG() template.HTML {
 	}
 	for _, s := range m.Stops {
 		m.stop(d, f, s)
+	}
+	for _, l := range m.Legs {
+		if l.Thin {
+			m.label(d, f, l)
+		}
 	}
 	m.furniture(d, f)
 	return d.close()
@@ -142,13 +142,10 @@ func (m *Map) fit() *fitted {
 
 // label writes a leg's label beside its middle.
 func (m *Map) label(d *drawing, f *fitted, l MapLeg) {
-	if len(l.Line) == 0 || l.Label == "" {
-		return
+	if len(l.Line) > 0 && l.Label != "" {
+		p := l.Line[len(l.Line)/2]
+		m.write(d, "c-small c-strong c-over", f.at(p.X, p.Y), l.Label, above, below)
 	}
-	p := l.Line[len(l.Line)/2]
-	at := f.at(p.X, p.Y)
-	anchor, dx := m.side(at, l.Label)
-	d.text("c-small c-strong c-over", anchor, at.X+dx, at.Y-8, l.Label)
 }
 
 // side puts a label where it stays on the map.
@@ -177,28 +174,44 @@ func (m *Map) end(d *drawing, f *fitted, p Place, road []XY) {
 	d.text("c-value c-over", anchor, x, at.Y+dy, p.Name)
 }
 
-// stop marks a stop. Its name stands to the right, to the left, above or below,
-// where nothing else does, or nowhere: the list of stops has it too.
+// stop marks a stop and names it.
 func (m *Map) stop(d *drawing, f *fitted, p Place) {
 	at := f.at(p.Lon, p.Lat)
 	d.numbered(at.X, at.Y, p.Mark)
-	if p.Name == "" {
-		return
+	if p.Name != "" {
+		m.write(d, "c-value c-over", at, p.Name, right, left, above, below)
 	}
-	width := bold * wide(p.Name)
-	for _, place := range []struct {
+}
+
+// side is where a text may stand beside a place.
+type side int
+
+const (
+	right side = iota
+	left
+	above
+	below
+)
+
+// write writes a text on the first of some sides where nothing else stands, or
+// nowhere: the tables have it too.
+func (m *Map) write(d *drawing, class string, at XY, text string, sides ...side) {
+	width := bold * wide(text)
+	places := [...]struct {
 		anchor       string
 		dx, dy, left float64 // of the text's anchor, and of its left end
 	}{
-		{"start", 13, 4, 13}, {"end", -13, 4, -13 - width},
-		{"middle", 0, -markPx - 4, -width / 2}, {"middle", 0, markPx + textPx, -width / 2},
-	} {
+		right: {"start", 13, 4, 13}, left: {"end", -13, 4, -13 - width},
+		above: {"middle", 0, -markPx - 4, -width / 2}, below: {"middle", 0, markPx + textPx, -width / 2},
+	}
+	for _, s := range sides {
+		place := places[s]
 		b := box{at.X + place.left, at.Y + place.dy - textPx + 2, at.X + place.left + width, at.Y + place.dy + 3}
 		if b.x0 < 0 || b.x1 > m.WidthPx || b.y0 < 0 || slices.ContainsFunc(m.taken, b.meets) {
 			continue
 		}
 		m.taken = append(m.taken, b)
-		d.text("c-value c-over", place.anchor, at.X+place.dx, at.Y+place.dy, p.Name)
+		d.text(class, place.anchor, at.X+place.dx, at.Y+place.dy, text)
 		return
 	}
 }
