@@ -41,6 +41,9 @@ func TestBestStationAgainstBruteForce(t *testing.T) {
 		bestStation(t, &whereToBuild{"build: {every_km: 90, power_kw: [50, 150]}\nconfidence_pct: [0]\n", 20, 0, []float64{-10, 10}, []float64{70, 100}, []float64{0, 12, 20}})
 	})
 	t.Run("sure, outages apart", func(t *testing.T) {
+		if testing.Short() {
+			t.Skip("skipped: takes seconds")
+		}
 		build := "build: {every_km: 300, power_kw: [150]}\nconfidence_pct: [99, 90]\noutages: {random: {down: 1, sets: 1}}\n"
 		bestStation(t, &whereToBuild{build, 3, 0.9, []float64{-10}, []float64{80, 100}, []float64{0, 12}})
 	})

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"strings"
 	"testing"
 
 	"ampleway/data"
@@ -133,8 +134,12 @@ func splitIDs(text string) []string {
 // Every row says what planning that one trip alone says.
 func TestRowsAreTrips(t *testing.T) {
 	d := &drives{demoIndex(t), map[study.Row]*trip.Drive{}}
-	feasible, not := 0, 0
-	for _, r := range rowsOf(t, oneCar) {
+	feasible, not, least := 0, 0, 50
+	text := oneCar
+	if testing.Short() {
+		text, least = strings.Replace(text, "small-hatch, crossover", "small-hatch", 1), 10
+	}
+	for _, r := range rowsOf(t, text) {
 		drive, goal := d.of(t, &r)
 		plan, err := drive.Plan(nil, goal)
 		if (err == nil) != r.Feasible {
@@ -170,7 +175,7 @@ func TestRowsAreTrips(t *testing.T) {
 			t.Errorf("%+v: %d stops", r, len(plan.Stops))
 		}
 	}
-	if feasible < 50 || not < 10 {
+	if feasible < least || not < least/5 {
 		t.Errorf("only %d trips that can be made and %d that cannot", feasible, not)
 	}
 }
