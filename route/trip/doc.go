@@ -1,5 +1,5 @@
-// Package trip plans one trip: it is the only place where roads, cars,
-// weather and stations meet.
+// Package trip plans a journey, of one drive or of several with stays between:
+// it is the only place where roads, cars, weather and stations meet.
 //
 //	route.Route ──┐
 //	stations.Index├─► Corridor ──┐              geometry only: which sites serve
@@ -12,6 +12,9 @@
 // A Corridor is made once and shared by every car and every day on it; a Drive
 // is made once and shared by every reserve asked of it. All three are safe for
 // concurrent use once made.
+//
+// An Itinerary makes a Journey of a question; each of its drives is planned as
+// above, with what the others leave it (see part).
 //
 // A Plan says more once Assure has been called: a leave rule, a fallback for
 // each stop, what simulated straying of consumption breaks, what harder days
