@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"reflect"
 
 	"ampleway/data/whole"
 
@@ -70,23 +71,20 @@ func (s *parquetSink) close() error {
 }
 
 type csvSink struct {
-	w       *csv.Writer
-	columns []column
-	record  []string
+	w      *csv.Writer
+	record []string
 }
 
 func newCSVSink(w io.Writer) (*csvSink, error) {
-	s := &csvSink{w: csv.NewWriter(w), columns: columns()}
-	for _, c := range s.columns {
-		s.record = append(s.record, c.name)
-	}
+	s := &csvSink{csv.NewWriter(w), columns()}
 	return s, s.w.Write(s.record)
 }
 
 func (s *csvSink) add(rows []Row) error {
 	for i := range rows {
-		for k := range s.columns {
-			s.record[k] = s.columns[k].text(&rows[i])
+		row := reflect.ValueOf(&rows[i]).Elem()
+		for k := range s.record {
+			s.record[k] = cell(row.Field(k))
 		}
 		if err := s.w.Write(s.record); err != nil {
 			return err

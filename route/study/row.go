@@ -1,7 +1,9 @@
 package study
 
 import (
+	"reflect"
 	"strconv"
+	"strings"
 
 	"ampleway/data/wording"
 )
@@ -53,55 +55,33 @@ type Row struct {
 	UsableCount  int64    `parquet:"usable_chargers"`
 }
 
-// column is a column of the CSV form.
-type column struct {
-	name string
-	text func(*Row) string
+// columns are the names of the columns, those of the fields in Parquet.
+func columns() []string {
+	var out []string
+	for _, f := range reflect.VisibleFields(reflect.TypeFor[Row]()) {
+		name, _, _ := strings.Cut(f.Tag.Get("parquet"), ",")
+		out = append(out, name)
+	}
+	return out
 }
 
-func columns() []column {
-	return []column{
-		{"corridor", func(r *Row) string { return wording.Cell(r.Corridor) }},
-		{"case", func(r *Row) string { return strconv.FormatInt(r.Case, 10) }},
-		{"car", func(r *Row) string { return wording.Cell(r.Car) }},
-		{"temp_c", func(r *Row) string { return number(r.TempC) }},
-		{"wind_kmh", func(r *Row) string { return number(r.WindKMH) }},
-		{"wind_from_deg", func(r *Row) string { return maybe(r.WindFromDeg) }},
-		{"surface", func(r *Row) string { return r.Surface }},
-		{"speed_cap_kmh", func(r *Row) string { return number(r.SpeedCapKMH) }},
-		{"asked", func(r *Row) string { return wording.Cell(r.Asked) }},
-		{"confidence_pct", func(r *Row) string { return number(r.ConfidencePct) }},
-		{"outage", func(r *Row) string { return wording.Cell(r.Outage) }},
-		{"reserve_pct", func(r *Row) string { return number(r.ReservePct) }},
-		{"depart_soc_pct", func(r *Row) string { return number(r.DepartSoCPct) }},
-		{"feasible", func(r *Row) string { return strconv.FormatBool(r.Feasible) }},
-		{"why", func(r *Row) string { return r.Why }},
-		{"fail_from_km", func(r *Row) string { return maybe(r.FailFromKM) }},
-		{"fail_to_km", func(r *Row) string { return maybe(r.FailToKM) }},
-		{"missing_kwh", func(r *Row) string { return maybe(r.MissingKWh) }},
-		{"time_min", func(r *Row) string { return maybe(r.TimeMin) }},
-		{"drive_min", func(r *Row) string { return maybe(r.DriveMin) }},
-		{"dwell_min", func(r *Row) string { return maybe(r.DwellMin) }},
-		{"charge_min", func(r *Row) string { return maybe(r.ChargeMin) }},
-		{"stops", func(r *Row) string { return count(r.Stops) }},
-		{"sites", func(r *Row) string { return wording.Cell(r.Sites) }},
-		{"charged_kwh", func(r *Row) string { return maybe(r.ChargedKWh) }},
-		{"cost", func(r *Row) string { return maybe(r.Cost) }},
-		{"currency", func(r *Row) string { return r.Currency }},
-		{"arrive_soc_pct", func(r *Row) string { return maybe(r.ArriveSoCPct) }},
-		{"least_soc_pct", func(r *Row) string { return maybe(r.LeastSoCPct) }},
-		{"headroom_pct", func(r *Row) string { return maybe(r.HeadroomPct) }},
-		{"below_reserve_pct", func(r *Row) string { return maybe(r.BelowPct) }},
-		{"simulated_below_reserve_pct", func(r *Row) string { return maybe(r.SimBelowPct) }},
-		{"simulated_error_pct", func(r *Row) string { return maybe(r.SimErrorPct) }},
-		{"highest_reserve_pct", func(r *Row) string { return maybe(r.HighestPct) }},
-		{"worst_outage", func(r *Row) string { return wording.Cell(r.WorstOutage) }},
-		{"worst_outage_min", func(r *Row) string { return maybe(r.WorstOutMin) }},
-		{"worst_outage_ends_trip", func(r *Row) string { return yesNo(r.WorstEnds) }},
-		{"gap_from_km", func(r *Row) string { return maybe(r.GapFromKM) }},
-		{"gap_to_km", func(r *Row) string { return maybe(r.GapToKM) }},
-		{"usable_chargers", func(r *Row) string { return strconv.FormatInt(r.UsableCount, 10) }},
+// cell is the text of a field; a figure that there is not is empty.
+func cell(v reflect.Value) string {
+	if v.Kind() == reflect.Pointer {
+		if v.IsNil() {
+			return ""
+		}
+		v = v.Elem()
 	}
+	switch v.Kind() {
+	case reflect.String:
+		return wording.Cell(v.String())
+	case reflect.Int64:
+		return strconv.FormatInt(v.Int(), 10)
+	case reflect.Float64:
+		return number(v.Float())
+	}
+	return strconv.FormatBool(v.Bool())
 }
 
 func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
@@ -112,27 +92,6 @@ func (r *Row) windFromDeg() float64 {
 		return -1
 	}
 	return *r.WindFromDeg
-}
-
-func maybe(v *float64) string {
-	if v == nil {
-		return ""
-	}
-	return number(*v)
-}
-
-func count(v *int64) string {
-	if v == nil {
-		return ""
-	}
-	return strconv.FormatInt(*v, 10)
-}
-
-func yesNo(v *bool) string {
-	if v == nil {
-		return ""
-	}
-	return strconv.FormatBool(*v)
 }
 
 // slab keeps figures close together, many to an allocation.
