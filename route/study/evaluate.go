@@ -3,7 +3,6 @@ package study
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -167,13 +166,18 @@ func (e *evaluator) note(o *outcome, err error) error {
 	if err != nil {
 		return err
 	}
-	o.timeS = e.plan.TimeS
+	o.keep(&e.plan)
+	return nil
+}
+
+// keep takes the stops and the time of a plan.
+func (o *outcome) keep(p *stops.Plan) {
+	o.timeS = p.TimeS
 	o.visits = o.visits[:0]
-	for i := range e.plan.Stops {
-		s := &e.plan.Stops[i]
+	for i := range p.Stops {
+		s := &p.Stops[i]
 		o.visits = append(o.visits, visit{s.Charger, s.LeaveSoC, s.WaitS + s.StayS - s.ChargeS, s.Money})
 	}
-	return nil
 }
 
 // solveSurely plans for a confidence as trip.Drive.Plan does: the excess of
@@ -200,35 +204,12 @@ func (e *evaluator) solveSurely(confidence float64, a ask, departSoC float64, o 
 	if err != nil {
 		return err
 	}
-	return e.follow(sweep, o, departSoC)
-}
-
-// follow replaces an outcome's visits by what the leave rule does when
-// consumption is as estimated.
-func (e *evaluator) follow(sweep *stops.Sweep, o *outcome, departSoC float64) error {
-	p := e.n.estimate
-	next := stops.Destination
-	if len(o.visits) > 0 {
-		next = o.visits[0].charger
+	followed, ok := e.n.estimate.Follow(stops.Origin, departSoC, sweep.Policy)
+	if !ok {
+		return errors.New("study: a stop of a plan leads nowhere")
 	}
-	o.visits = o.visits[:0]
-	kWh := departSoC * p.CapacityKWh
-	for at := stops.Origin; next >= 0; {
-		kWh, _ = hop(p, at, next).ArriveKWh(kWh)
-		d, ok := sweep.Decide(next, kWh/p.CapacityKWh)
-		if !ok {
-			return fmt.Errorf("study: a stop of a plan leads nowhere (charger %d)", next)
-		}
-		leave := math.Max(d.LeaveSoC, kWh/p.CapacityKWh)
-		o.visits = append(o.visits, visit{next, leave, 0, e.money(next, kWh/p.CapacityKWh, leave)})
-		at, next, kWh = next, d.Next, leave*p.CapacityKWh
-	}
+	o.keep(followed)
 	return nil
-}
-
-func (e *evaluator) money(charger int, from, to float64) float64 {
-	c := &e.n.estimate.Chargers[charger]
-	return c.Price.PerSession + c.Price.PerKWh*(to-from)*e.n.estimate.CapacityKWh + c.Price.PerMinute*c.Power.TimeS(from, to)/60
 }
 
 // drive replays an outcome and fills its row.
@@ -463,26 +444,10 @@ func (e *evaluator) worse(o, without *outcome, id string) {
 		r.WorstOutage, r.WorstOutMin, r.WorstEnds = id, nil, e.answers.keep(true)
 		return
 	}
-	costs := (e.total(without) - o.timeS) / 60
+	costs := (without.timeS - o.timeS) / 60
 	if r.WorstOutMin == nil || costs > *r.WorstOutMin {
 		r.WorstOutage, r.WorstOutMin, r.WorstEnds = id, e.figures.keep(costs), e.answers.keep(false)
 	}
-}
-
-// total is the time of an outcome that has not been driven yet.
-func (e *evaluator) total(o *outcome) float64 {
-	if o.excess == 0 {
-		return o.timeS
-	}
-	p := e.n.estimate
-	timeS, at, kWh := 0.0, stops.Origin, o.departSoC*p.CapacityKWh
-	for _, v := range o.visits {
-		leg, c := hop(p, at, v.charger), &p.Chargers[v.charger]
-		kWh, _ = leg.ArriveKWh(kWh)
-		timeS += leg.TimeS + c.OverheadS + v.waitS + c.Power.TimeS(kWh/p.CapacityKWh, v.leaveSoC)
-		at, kWh = v.charger, v.leaveSoC*p.CapacityKWh
-	}
-	return timeS + hop(p, at, stops.Destination).TimeS
 }
 
 func (e *evaluator) downSites(id string) []bool {
