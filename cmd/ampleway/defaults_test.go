@@ -32,7 +32,7 @@ func TestOneSetOfDefaults(t *testing.T) {
 	if err := json.Unmarshal([]byte(described), &api); err != nil {
 		t.Fatal(err)
 	}
-	schema := api.Components.Schemas["TripQuestion"].Properties["request"].Properties
+	schema := api.Components.Schemas["JourneyQuestion"].Properties["request"].Properties
 	_, help, _ := ampleway(t, "", "trip", "--help")
 	usual := question.New()
 	compared, shown := 0, 0
@@ -64,7 +64,7 @@ func TestOneSetOfDefaults(t *testing.T) {
 	if schema["confidence_pct"].Default != 95.0 {
 		t.Errorf("the API plans at a confidence of %v %%", schema["confidence_pct"].Default)
 	}
-	body, err := http.Post(base+"/api/trip", "application/json", strings.NewReader(`{"route":"upland","car":"mid-size-sedan"}`))
+	body, err := http.Post(base+"/api/journey", "application/json", strings.NewReader(`{"route":"upland","car":"mid-size-sedan"}`))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -73,7 +73,7 @@ func TestOneSetOfDefaults(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, key := range []string{"duration_min", "depart_soc_pct", "reserve_pct", "confidence_pct"} {
+	for _, key := range []string{"duration_min", "leave_pct", "reserve_pct", "confidence_pct"} {
 		_, out, _ := ampleway(t, "", "trip", "--route", filepath.Join("..", "..", "data", "demo", "corridors", "upland.geojson"), "--stations", filepath.Join("..", "..", "data", "demo", "stations.geojson"), "--format", "json")
 		figure := regexp.MustCompile(`"` + key + `": ?([0-9.]+)`)
 		got, want := figure.FindSubmatch(answer), figure.FindStringSubmatch(out)
@@ -168,7 +168,7 @@ func TestFiguresThatCannotBeMeant(t *testing.T) {
 	}
 	_, with, _ := ampleway(t, "", "trip", "--confidence", "0", "--format", "json")
 	_, without, _ := ampleway(t, "", "trip", "--confidence", "0", "--setup", "0", "--format", "json")
-	overhead := regexp.MustCompile(`"overhead_min": ([0-9.]+)`)
+	overhead := regexp.MustCompile(`"setup_min": ([0-9.]+)`)
 	if got := overhead.FindStringSubmatch(without); got == nil || got[1] != "0" || overhead.FindStringSubmatch(with)[1] == "0" {
 		t.Errorf("--setup 0 gives stops of %v", got)
 	}

@@ -135,7 +135,7 @@ func TestDetoursOverHTTP(t *testing.T) {
 			}
 		}
 		var d stopsOf
-		if err := json.Unmarshal([]byte(out), &d); err != nil {
+		if err := readDrive(out, &d); err != nil {
 			t.Fatal(err)
 		}
 		return d, errOut

@@ -75,7 +75,7 @@ func TestProbabilitySaysWhatItRestsOn(t *testing.T) {
 		car := carMadeFrom(t, c.lines)
 		_, text, _ := ampleway(t, "", "trip", "--car", car)
 		text = strings.Join(strings.Fields(text), " ")
-		if !strings.Contains(text, "every reserve holds with 95 %, "+c.basis+": sized for") || !strings.Contains(text, "± is the error of the simulation only") {
+		if !strings.Contains(text, "every reserve holds with a probability of 95 %, judged "+c.basis+": sized for") || !strings.Contains(text, "± is the error of the simulation only") {
 			t.Errorf("%q: %s", c.lines, text)
 		}
 		_, out, _ := ampleway(t, "", "trip", "--car", car, "--format", "json")

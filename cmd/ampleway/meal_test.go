@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -22,7 +21,7 @@ type mealAnswer struct {
 	Stops       []struct {
 		Station struct {
 			Name      string   `json:"name"`
-			Amenities []string `json:"amenities"`
+			Amenities []string `json:"there"`
 		} `json:"station"`
 		LeaveAt time.Time `json:"leave_at"`
 		Meal    *struct {
@@ -47,7 +46,7 @@ func withMeal(t *testing.T, args ...string) (a mealAnswer) {
 	if code != exitOK {
 		t.Fatalf("%v: exit %d: %s", args, code, errOut)
 	}
-	if err := json.Unmarshal([]byte(out), &a); err != nil {
+	if err := readDrive(out, &a); err != nil {
 		t.Fatal(err)
 	}
 	return a
@@ -83,7 +82,7 @@ func TestAMealIsPlannedSoon(t *testing.T) {
 			t.Errorf("%v: %s of processor time at a load of %.1f", args, took, load)
 		}
 		var a mealAnswer
-		if err := json.Unmarshal(out, &a); err != nil {
+		if err := readDrive(string(out), &a); err != nil {
 			t.Errorf("%v: %v", args, err)
 			continue
 		}
@@ -193,7 +192,7 @@ func TestRulesKnowOfTheMeal(t *testing.T) {
 	ask := []string{"--depart", at8, "--meal", "12:00-13:30 30m"}
 	_, out, _ := ampleway(t, "", append([]string{"trip"}, ask...)...)
 	text := plain(out)
-	for want, times := range map[string]int{"after the meal, whatever it shows": 1, "the meal begins after its hours": 1} {
+	for want, times := range map[string]int{"after the meal all the same": 1, "the meal begins after its hours": 1} {
 		if n := strings.Count(text, want); n != times {
 			t.Errorf("%q is said %d times in\n%s", want, n, out)
 		}
@@ -202,7 +201,7 @@ func TestRulesKnowOfTheMeal(t *testing.T) {
 		t.Errorf("the fallbacks do not say that they leave the meal out:\n%s", out)
 	}
 	_, sheet, _ := ampleway(t, "", append([]string{"trip", "--format", "html"}, ask...)...)
-	for _, want := range []string{"go on after the meal, with at least", "% after the meal.", "when the meal is over", "the meal begins after its hours"} {
+	for _, want := range []string{"go on after the meal, with at least", "% after the meal all the same", "when the meal is over", "the meal begins after its hours"} {
 		if !strings.Contains(plain(sheet), want) {
 			t.Errorf("the sheet lacks %q", want)
 		}
@@ -239,7 +238,7 @@ func TestSearchedIsNotProven(t *testing.T) {
 	} {
 		code, out, errOut := ampleway(t, "", append(c.args, "--format", "json")...)
 		var a mealAnswer
-		if code != exitOK || json.Unmarshal([]byte(out), &a) != nil {
+		if code != exitOK || readDrive(out, &a) != nil {
 			t.Fatalf("%v: exit %d, %s", c.args, code, errOut)
 		}
 		if a.Proof.Proven != (c.says == "") || !strings.Contains(a.Proof.Text, c.says) {

@@ -92,7 +92,7 @@ func tripMoney(t *testing.T, args ...string) *moneyDocument {
 		t.Fatalf("%v: exit %d, %s", args, code, errOut)
 	}
 	var d moneyDocument
-	if err := json.Unmarshal([]byte(out), &d); err != nil {
+	if err := readDrive(out, &d); err != nil {
 		t.Fatal(err)
 	}
 	return &d
@@ -162,7 +162,7 @@ func TestPricesThatAreNotKnown(t *testing.T) {
 		t.Errorf("by cost, half of the prices known: %+v", known)
 	}
 	_, text, _ := ampleway(t, "", "trip", "--stations", some, "--best", "cost")
-	if head, _, _ := strings.Cut(text, "\n\n    km"); !strings.Contains(unwrapped(head), "stations without a known price left out") {
+	if head, _, _ := strings.Cut(text, "km   time"); !strings.Contains(unwrapped(head), "stations without a known price left out") {
 		t.Errorf("the head does not say what was left out:\n%s", head)
 	}
 	code, _, errOut = ampleway(t, "", "trip", "--stations", none, "--best", "cost", "--must", first)
@@ -172,7 +172,7 @@ func TestPricesThatAreNotKnown(t *testing.T) {
 	count := strconv.Itoa(len(demo.Stops))
 	stops := map[int]string{2: "two", 3: "three", 4: "four"}[len(demo.Stops)] + " stops of unknown price"
 	for form, want := range map[string]string{
-		"text": "for an unknown sum (" + stops + ")", "html": "Charging on the way costs an unknown sum (" + stops + ").",
+		"text": "for an unknown sum (" + stops + ")", "html": "for an unknown sum (" + stops + ")",
 		"json": `"unpriced_stops": ` + count, "geojson": `"unpriced_stops":` + count, "csv": ",,", "gpx": "",
 	} {
 		code, out, errOut := ampleway(t, "", "trip", "--stations", none, "--format", form)
@@ -227,7 +227,7 @@ func TestFuelCar(t *testing.T) {
 			MoreCost struct{ Amount float64 } `json:"more_cost"`
 		} `json:"fuel_car"`
 	}
-	if err := json.Unmarshal([]byte(out), &d); err != nil {
+	if err := readDrive(out, &d); err != nil {
 		t.Fatal(err)
 	}
 	if sum := d.Cost[0].Amount + d.Fuel.MoreCost.Amount - d.Fuel.Cost.Amount; sum > 1e-3 || sum < -1e-3 {

@@ -254,7 +254,7 @@ func TestPlugsComeFirstOnARealRegister(t *testing.T) {
 	// With a fast charger that fits, the plan says it as its first warning.
 	more := tempFile(t, "more.csv", refusalColumns+"m,Midway,-122.4,47.2,North,CCS2,dc,150,4,,,\n")
 	code, out, errOut = ampleway(t, "", append(args, "--stations", more)...)
-	if head, _, _ := strings.Cut(out, "  km "); code != exitOK || !strings.Contains(oneLine(head), "fast sites here have CCS1. Look at your inlet") {
+	if head, _, _ := strings.Cut(out, "km   time"); code != exitOK || !strings.Contains(oneLine(head), "fast sites here have CCS1. Look at your inlet") {
 		t.Errorf("exit %d\n%s%s", code, out, errOut)
 	}
 }
@@ -265,8 +265,8 @@ func TestAStopAcrossARiver(t *testing.T) {
 	for detour, told := range map[string]bool{"": true, "9000": false} {
 		sites := tempFile(t, "s.csv", "id,name,lon,lat,connector,power_kw,stalls,detour_m\na,Seaford,12.8,50.0414,CCS2,150,4,"+detour+"\n")
 		code, out, errOut := ampleway(t, "", "trip", "--route", refusalRoad(t), "--stations", sites, "--car", "mid-size-sedan")
-		head, _, _ := strings.Cut(out, "  km ")
-		if code != exitOK || strings.Contains(oneLine(head), "Seaford is 4.6 km off the road; the detour is an estimate: look at the map.") != told {
+		head, _, _ := strings.Cut(out, "km   time")
+		if code != exitOK || strings.Contains(oneLine(head), "Seaford: it is 4.6 km off the road; the detour is an estimate: look at the map.") != told {
 			t.Errorf("detour %q: exit %d\n%s%s", detour, code, out, errOut)
 		}
 	}

@@ -20,7 +20,7 @@ func TestReservesAreToldApart(t *testing.T) {
 		{[]string{"--reserve", "12"}, exitOK, "Your reserve of 12 % holds until"},
 		{[]string{"--reserve", "20", "--arrive-with", "10"}, exitOK, "The 20 % you want at each stop and the 10 % you want on arrival hold until"},
 		{[]string{"--confidence", "0", "--format", "html"}, exitOK, "reserve 10 % on the way, 15 % on arrival"},
-		{[]string{"--confidence", "0", "--format", "html"}, exitOK, "enough to arrive with the 15 % you want on arrival,"},
+		{[]string{"--confidence", "0", "--format", "html"}, exitOK, "enough to arrive with the 15 % you want on arrival."},
 		{[]string{"--reserve", "12", "--format", "html"}, exitOK, "reserve 12 %<"},
 		{[]string{"--car", "small-hatch", "--leave-with", "10"}, exitNoPlan, "with your reserve of 10 % on the way"},
 		{[]string{"--car", "small-hatch", "--arrive-with", "100"}, exitNoPlan, "with the 100 % you want on arrival"},

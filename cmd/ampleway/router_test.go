@@ -56,7 +56,7 @@ func TestRouterOverHTTP(t *testing.T) {
 			DetourKM float64 `json:"detour_km"`
 		} `json:"stops"`
 	}
-	if err := json.Unmarshal([]byte(out), &d); err != nil {
+	if err := readDrive(out, &d); err != nil {
 		t.Fatal(err)
 	}
 	sumKM := 0.0

@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"encoding/csv"
-	"encoding/json"
 	"encoding/xml"
 	"errors"
 	"io"
@@ -13,7 +12,7 @@ import (
 	"github.com/paulmach/orb/geojson"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
-	"ampleway/cmd/ampleway/internal/report"
+	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/data/cars"
 	"ampleway/testdata"
 )
@@ -54,7 +53,7 @@ func optionSets() [][]string {
 // Not one figure is infinite or no number: JSON has no word for either.
 func TestEveryOptionSetIsWritten(t *testing.T) {
 	testdata.Sequential(t)
-	parsed, err := jsonschema.UnmarshalJSON(bytes.NewReader(report.Schema()))
+	parsed, err := jsonschema.UnmarshalJSON(bytes.NewReader(answer.Schema()))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -149,14 +148,14 @@ func TestBeyondAFullBatteryIsAbsent(t *testing.T) {
 	}
 	var d struct {
 		Days []struct {
-			Arrival *float64 `json:"arrival_soc_pct"`
-			Least   *float64 `json:"least_soc_pct"`
+			Arrival *float64 `json:"reach_pct"`
+			Least   *float64 `json:"least_pct"`
 			Beyond  bool     `json:"beyond_a_full_battery"`
 			Holds   bool     `json:"reserve_holds"`
 			Leg     int      `json:"breaks_leg"`
-		} `json:"hardships"`
+		} `json:"harder_days"`
 	}
-	if err := json.Unmarshal([]byte(out), &d); err != nil {
+	if err := readDrive(out, &d); err != nil {
 		t.Fatal(err)
 	}
 	beyond := 0

@@ -5,10 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
-	"ampleway/cmd/ampleway/internal/report"
+	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/energy"
 	"ampleway/route"
 	"ampleway/route/input"
@@ -87,7 +86,7 @@ func (o *tripOptions) addFlags(c *cobra.Command) {
 	f.StringArrayVar(&o.aliases, "alias", nil, "what a connector name in the data means: TOKEN=j3400 (repeatable)")
 	f.StringVar(&o.status, "status", "", "file or URL in OCPI form that says which chargers work now, by site ID")
 	f.BoolVar(&o.reverse, "reverse", false, "drive the route the other way")
-	outputFlags(f, &o.format, &o.output, strings.Join(report.Formats(), ", ")+"; csv is a bare table, without the credits that licences of station data ask for")
+	outputFlags(f, &o.format, &o.output, strings.Join(answer.Formats(answer.Journey{}), ", ")+"; csv is a bare table, without the credits that licences of station data ask for")
 	f.BoolVar(&o.legs, "legs", false, "also list the legs, in the text")
 	o.unit.add(f)
 	roadFlags(f, &o.road, &o.heights)
@@ -102,13 +101,9 @@ func (o *tripOptions) run(c *cobra.Command) error {
 	if o.detourQuestions < 0 {
 		return &usageError{fmt.Errorf("--detour-questions %d: expected 0 or more", o.detourQuestions)}
 	}
-	o.format = formatOf(o.format, o.output, report.Formats())
-	write, err := report.For(o.format)
-	if err != nil {
+	o.format = formatOf(o.format, o.output, answer.Formats(answer.Journey{}))
+	if err := answer.Known(answer.Journey{}, o.format); err != nil {
 		return &usageError{err}
-	}
-	if several := o.question.several() || len(o.cars.more) > 0; several && !slices.Contains(report.ComparisonFormats(), o.format) {
-		return &usageError{fmt.Errorf("--format %q: a comparison is one of %s", o.format, strings.Join(report.ComparisonFormats(), ", "))}
 	}
 	units, err := o.unit.units()
 	if err != nil {
@@ -137,16 +132,16 @@ func (o *tripOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return noPlan(c.ErrOrStderr(), err, units)
 	}
-	ro := report.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: in.note, Rows: o.legs}
-	if len(cases) > 1 {
-		return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return report.Comparison(w, o.format, plans, ro) })
+	var said answer.Subject = answer.Comparison(plans)
+	if len(cases) == 1 {
+		if plans[0].NoPlan != nil {
+			return noPlan(c.ErrOrStderr(), plans[0].NoPlan, units)
+		}
+		o.tellUnanswered(c, plans[0].Plan)
+		said = answer.Journey{JourneyPlan: plans[0].Plan}
 	}
-	if plans[0].NoPlan != nil {
-		return noPlan(c.ErrOrStderr(), plans[0].NoPlan, units)
-	}
-	plan := plans[0].Plan
-	o.tellUnanswered(c, plan)
-	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return write(w, plan, ro) })
+	ao := answer.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: in.note, Rows: o.legs}
+	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return answer.Write(w, o.format, said, ao) })
 }
 
 // planOptions are the router of the user, where there is one, and whom to ask
@@ -264,6 +259,7 @@ func noPlan(errOut io.Writer, err error, units question.Units) error {
 		}
 		return err
 	}
-	report.NoPlan(errOut, why, units)
+	// What cannot be written to standard error is lost in any case.
+	_ = answer.WriteText(errOut, answer.NoPlan(why, units, nil), false)
 	return errNoPlan
 }

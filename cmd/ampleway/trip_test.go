@@ -199,6 +199,22 @@ func TestBrokenFiles(t *testing.T) {
 	}
 }
 
+// readDrive reads a journey of one drive: what is said of the whole, and of the
+// drive.
+func readDrive(document string, to any) error {
+	var whole struct{ Drives []json.RawMessage }
+	if err := json.Unmarshal([]byte(document), &whole); err != nil {
+		return err
+	}
+	if len(whole.Drives) != 1 {
+		return fmt.Errorf("%d drives", len(whole.Drives))
+	}
+	if err := json.Unmarshal([]byte(document), to); err != nil {
+		return err
+	}
+	return json.Unmarshal(whole.Drives[0], to)
+}
+
 // Several cars or temperatures make one table, in the text, as JSON and CSV.
 func TestComparison(t *testing.T) {
 	testdata.Sequential(t)
@@ -208,11 +224,13 @@ func TestComparison(t *testing.T) {
 	}
 	var d struct {
 		Cases []struct {
-			Car   string  `json:"car"`
-			TempC float64 `json:"temp_c"`
-			Plan  struct {
+			Car   string `json:"car"`
+			Asked struct {
+				TempC float64 `json:"temp_c"`
+			} `json:"asked"`
+			Journey struct {
 				DurationMin float64 `json:"duration_min"`
-			} `json:"plan"`
+			} `json:"journey"`
 		} `json:"cases"`
 	}
 	if err := json.Unmarshal([]byte(out), &d); err != nil {
@@ -226,8 +244,8 @@ func TestComparison(t *testing.T) {
 		tempC float64
 	}{{"small hatch", -10}, {"small hatch", 20}, {"crossover", -10}, {"crossover", 20}} {
 		c := d.Cases[i]
-		if c.Car != want.car || c.TempC != want.tempC {
-			t.Errorf("case %d is %s at %g °C, want %s at %g °C", i+1, c.Car, c.TempC, want.car, want.tempC)
+		if c.Car != want.car || c.Asked.TempC != want.tempC {
+			t.Errorf("case %d is %s at %g °C, want %s at %g °C", i+1, c.Car, c.Asked.TempC, want.car, want.tempC)
 		}
 		// Each case is the trip that is planned for it alone.
 		_, alone, _ := ampleway(t, "", "trip", "--car", strings.ReplaceAll(want.car, " ", "-"), "--temp", strconv.FormatFloat(want.tempC, 'g', -1, 64), "--format", "json")
@@ -237,12 +255,12 @@ func TestComparison(t *testing.T) {
 		if err := json.Unmarshal([]byte(alone), &one); err != nil {
 			t.Fatal(err)
 		}
-		if one.DurationMin != c.Plan.DurationMin {
-			t.Errorf("case %d takes %g min, alone %g min", i+1, c.Plan.DurationMin, one.DurationMin)
+		if one.DurationMin != c.Journey.DurationMin {
+			t.Errorf("case %d takes %g min, alone %g min", i+1, c.Journey.DurationMin, one.DurationMin)
 		}
 	}
 	for _, bad := range [][]string{
-		{"trip", "--temp", "1,x"}, {"trip", "--temp", "1,2", "--format", "gpx"}, {"trip", "--temp", "1,2", "--back", "--stay", "1h none", "--stay", "2h none"},
+		{"trip", "--temp", "1,x"}, {"trip", "--temp", "1,2", "--back", "--stay", "1h none", "--stay", "2h none"},
 		{"trip", "--car", "van", "--car", "nope"}, {"trip", "--confidence", "101"}, {"trip", "--fallback", "perhaps"},
 	} {
 		if code, out, _ := ampleway(t, "", bad...); code != exitUsage || out != "" {
@@ -256,15 +274,15 @@ func TestComparisonThereAndBack(t *testing.T) {
 	way := []string{"trip", "--back", "--stay", "5h level2:40", "--format", "json", "--temp"}
 	_, out, errOut := ampleway(t, "", append(way, "-5,20")...)
 	var d struct {
-		LengthKM float64 `json:"length_km"`
-		Cases    []struct {
-			Plan struct {
+		Cases []struct {
+			Journey struct {
 				DurationMin float64 `json:"duration_min"`
-				Stops       []any   `json:"stops"`
-			} `json:"plan"`
+				Stops       int     `json:"stop_count"`
+				DistanceKM  float64 `json:"distance_km"`
+			} `json:"journey"`
 		} `json:"cases"`
 	}
-	if err := json.Unmarshal([]byte(out), &d); err != nil || len(d.Cases) != 2 || d.LengthKM < 1000 {
+	if err := json.Unmarshal([]byte(out), &d); err != nil || len(d.Cases) != 2 || d.Cases[0].Journey.DistanceKM < 1000 {
 		t.Fatalf("%v, %s, %+v", err, errOut, d)
 	}
 	for i, temp := range []string{"-5", "20"} {
@@ -278,9 +296,9 @@ func TestComparisonThereAndBack(t *testing.T) {
 		if err := json.Unmarshal([]byte(alone), &one); err != nil || len(one.Drives) != 2 {
 			t.Fatalf("%v, %s", err, alone)
 		}
-		c, stops := d.Cases[i].Plan, len(one.Drives[0].Stops)+len(one.Drives[1].Stops)
-		if one.DurationMin != c.DurationMin || len(c.Stops) != stops {
-			t.Errorf("at %s °C %g min and %d stops, alone %g min and %d", temp, c.DurationMin, len(c.Stops), one.DurationMin, stops)
+		c, stops := d.Cases[i].Journey, len(one.Drives[0].Stops)+len(one.Drives[1].Stops)
+		if one.DurationMin != c.DurationMin || c.Stops != stops {
+			t.Errorf("at %s °C %g min and %d stops, alone %g min and %d", temp, c.DurationMin, c.Stops, one.DurationMin, stops)
 		}
 	}
 }
@@ -303,7 +321,7 @@ func TestSurerDemo(t *testing.T) {
 				Possible bool `json:"possible"`
 			} `json:"fallbacks"`
 		}
-		if err := json.Unmarshal([]byte(out), &d); err != nil {
+		if err := readDrive(out, &d); err != nil {
 			t.Fatal(err)
 		}
 		for i, f := range d.Fallbacks {
@@ -360,7 +378,7 @@ func TestLiveStatus(t *testing.T) {
 			} `json:"station"`
 		} `json:"stops"`
 	}
-	if err := json.Unmarshal([]byte(plain), &d); err != nil || len(d.Stops) == 0 {
+	if err := readDrive(plain, &d); err != nil || len(d.Stops) == 0 {
 		t.Fatalf("%v, %d stops", err, len(d.Stops))
 	}
 	first := d.Stops[0].Station
@@ -375,7 +393,7 @@ func TestLiveStatus(t *testing.T) {
 	if code != exitOK || !strings.Contains(errOut, "1 of") {
 		t.Fatalf("exit %d, %s", code, errOut)
 	}
-	if err := json.Unmarshal([]byte(got), &d); err != nil {
+	if err := readDrive(got, &d); err != nil {
 		t.Fatal(err)
 	}
 	for _, s := range d.Stops {

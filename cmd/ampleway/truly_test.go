@@ -96,7 +96,7 @@ func TestNamesThatSteer(t *testing.T) {
 		switch form {
 		case "csv":
 			rows, err := csv.NewReader(strings.NewReader(out)).ReadAll()
-			if err != nil || len(rows) < 4 || !strings.HasPrefix(rows[2][1], "'=cmd()") {
+			if err != nil || len(rows) < 4 || !strings.HasPrefix(rows[2][2], "'=cmd()") {
 				t.Errorf("%q, %v", rows, err)
 			}
 		case "gpx":
@@ -129,7 +129,7 @@ func TestTemperaturesByTheHourInUSUnits(t *testing.T) {
 		var d struct {
 			DurationMin float64 `json:"duration_min"`
 		}
-		must(t, json.Unmarshal([]byte(out), &d))
+		must(t, readDrive(out, &d))
 		return d.DurationMin
 	}
 	f, c := arrival("--units", "us", "--temp-by-hour", "06:00=14,14:00= 32"), arrival("--temp-by-hour", "06:00=-10,14:00=0")
@@ -175,7 +175,7 @@ func TestACrawlKeepsItsRoad(t *testing.T) {
 		DistanceKM  float64 `json:"distance_km"`
 		DurationMin float64 `json:"duration_min"`
 	}
-	must(t, json.Unmarshal([]byte(out), &d))
+	must(t, readDrive(out, &d))
 	if want := 2*15 + 2*1.12; math.Abs(d.DistanceKM-want) > 0.2 {
 		t.Errorf("%g km, driven %g km", d.DistanceKM, want)
 	}

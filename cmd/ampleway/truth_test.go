@@ -2,7 +2,6 @@ package main
 
 import (
 	"encoding/csv"
-	"encoding/json"
 	"html"
 	"math"
 	"os"
@@ -49,7 +48,7 @@ func TestRefusedForOpeningHours(t *testing.T) {
 	if code, _, errOut := ampleway(t, "", append(lonely(t, "Mo-Su 06:00-13:30"), "--confidence", "0")...); code != exitOK {
 		t.Errorf("what it says would help does not: exit %d, %s", code, errOut)
 	}
-	if _, out, _ := ampleway(t, "", append(lonely(t, "Mo-Su 17:00-20:00"), "--confidence", "0")...); !strings.Contains(plain(out), " min at Mid Yard (open Mo-Su 17:00-20:00).") || strings.Index(plain(out), "The plan waits") > 900 {
+	if _, out, _ := ampleway(t, "", append(lonely(t, "Mo-Su 17:00-20:00"), "--confidence", "0")...); !strings.Contains(plain(out), " min there (open Mo-Su 17:00-20:00).") || strings.Index(plain(out), "the plan waits") > 900 {
 		t.Errorf("the wait is not said at the top: %s", out)
 	}
 }
@@ -90,7 +89,7 @@ func TestStopWorth(t *testing.T) {
 		if code != exitOK {
 			t.Fatalf("exit %d, %s", code, errOut)
 		}
-		if err := json.Unmarshal([]byte(out), &a); err != nil {
+		if err := readDrive(out, &a); err != nil {
 			t.Fatal(err)
 		}
 		return a
@@ -117,7 +116,7 @@ func TestBestByCostIsNotBeaten(t *testing.T) {
 		var d struct {
 			Costs []struct{ Amount float64 } `json:"cost"`
 		}
-		if err := json.Unmarshal([]byte(out), &d); err != nil || len(d.Costs) != 1 {
+		if err := readDrive(out, &d); err != nil || len(d.Costs) != 1 {
 			t.Fatalf("%v: %v, %s", args, err, errOut)
 		}
 		return d.Costs[0].Amount
@@ -138,7 +137,7 @@ func TestSnowLowersSpeed(t *testing.T) {
 		var d struct {
 			DriveMin float64 `json:"driving_min"`
 		}
-		if err := json.Unmarshal([]byte(out), &d); err != nil {
+		if err := readDrive(out, &d); err != nil {
 			t.Fatalf("%v: %v, %s", args, err, errOut)
 		}
 		return d.DriveMin

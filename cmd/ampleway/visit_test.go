@@ -21,7 +21,7 @@ func TestVisitIsSure(t *testing.T) {
 		DurationMin float64 `json:"duration_min"`
 		Drives      []struct {
 			Stops      []any `json:"stops"`
-			LeaveRules []any `json:"leave_rules"`
+			LeaveRules []any `json:"rules"`
 			Fallbacks  []any `json:"fallbacks"`
 		} `json:"drives"`
 		Risk struct {
@@ -54,7 +54,7 @@ func TestVisitIsSure(t *testing.T) {
 		}
 	}
 	_, text, _ := ampleway(t, "", "trip", "--back", "--stay", "5h level2:40")
-	for _, want := range []string{"holds with 95 %", "What to leave with", "If the charger is down", "licensed electrician", "Never drive on below your reserve"} {
+	for _, want := range []string{"holds with a probability of 95 %", "Reached with more or less than planned:", "If it cannot charge you:", "licensed electrician", "Never drive on below your reserve"} {
 		if !strings.Contains(strings.Join(strings.Fields(text), " "), want) {
 			t.Errorf("the text does not say %q", want)
 		}
@@ -103,14 +103,14 @@ type journeyOf struct {
 		DepartAt   string  `json:"depart_at"`
 		ArriveAt   string  `json:"arrive_at"`
 		Stops      []any   `json:"stops"`
-		LeaveRules []any   `json:"leave_rules"`
+		LeaveRules []any   `json:"rules"`
 		Fallbacks  []any   `json:"fallbacks"`
-		Stresses   []any   `json:"hardships"`
+		Stresses   []any   `json:"harder_days"`
 		DrivenKWh  float64 `json:"driven_kwh"`
 	} `json:"drives"`
 	Stays []struct {
-		ArriveSoCPct float64 `json:"arrive_soc_pct"`
-		LeaveSoCPct  float64 `json:"leave_soc_pct"`
+		ReachPct float64 `json:"reach_pct"`
+		LeavePct float64 `json:"leave_pct"`
 	} `json:"stays"`
 	Risk struct {
 		BelowReservePct float64  `json:"below_reserve_pct"`
@@ -171,7 +171,7 @@ func TestThreeDaysTwoNights(t *testing.T) {
 			t.Errorf("drive %d: %d stops, %d rules, %d fallbacks, %d harder days", i+1, n, len(d.LeaveRules), len(d.Fallbacks), len(d.Stresses))
 		}
 	}
-	if s := j.Stays; s[0].LeaveSoCPct < s[0].ArriveSoCPct+20 || s[1].LeaveSoCPct != s[1].ArriveSoCPct {
+	if s := j.Stays; s[0].LeavePct < s[0].ReachPct+20 || s[1].LeavePct != s[1].ReachPct {
 		t.Errorf("%+v", s)
 	}
 	if j.Risk.BelowReservePct > 6 {
@@ -206,7 +206,7 @@ func TestVisitInEveryForm(t *testing.T) {
 	testdata.Sequential(t)
 	folder := t.TempDir()
 	for ending, holds := range map[string]string{
-		"txt": "Home again with", "text": "Home again with", "json": `"format": "ampleway-visit/1"`, "geojson": `"FeatureCollection"`,
+		"txt": "Home again with", "text": "Home again with", "json": `"format": "ampleway-journey/1"`, "geojson": `"FeatureCollection"`,
 		"gpx": "<gpx xmlns=", "csv": "drive,stop,name", "html": "<!doctype html>",
 	} {
 		path := filepath.Join(folder, "visit."+ending)
@@ -271,7 +271,7 @@ func TestVisitReversed(t *testing.T) {
 func TestVisitNamesTheDriveThatFails(t *testing.T) {
 	code, _, errOut := ampleway(t, "", "trip", "--route", "demo:upland", "--stations", "demo", "--only", "nobody", "--leave-with", "100", "--temp", "20", "--confidence", "0", "--back", "--stay", "2h none")
 	text := strings.Join(strings.Fields(errOut), " ")
-	if code != exitNoPlan || !strings.Contains(text, "Drive 2 of this visit cannot be planned") || !strings.Contains(text, "What would make drive 2 possible") {
+	if code != exitNoPlan || !strings.Contains(text, "Drive 2 of this journey cannot be planned") || !strings.Contains(text, "What would make drive 2 possible") {
 		t.Errorf("exit %d, %s", code, errOut)
 	}
 }

@@ -7,7 +7,7 @@ import (
 	"slices"
 	"strings"
 
-	"ampleway/cmd/ampleway/internal/report"
+	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/route/trip"
 	"ampleway/route/year"
 
@@ -94,15 +94,15 @@ applies and a licensed electrician decides.`,
 	f.Float64Var(&o.fastPrice, "fast-price", 0, "price of a kWh at a fast charger on ordinary days and on journeys by distance, in the tariff's currency (default: the median of the stations)")
 	f.StringArrayVar(&o.Rates, "rate", nil, "what another currency is worth in the tariff's: JPY=0.0061EUR (repeatable)")
 	f.IntVar(&o.Year, "year", o.Year, "calendar year, which decides the weekdays")
-	outputFlags(f, &o.format, &o.output, strings.Join(yearFormats, ", "))
+	outputFlags(f, &o.format, &o.output, strings.Join(answer.Formats(answer.Year{}), ", "))
 	o.unit.add(f)
 	return c
 }
 
 func (o *yearOptions) run(c *cobra.Command) error {
-	write, err := yearWriter(formatOf(o.format, o.output, yearFormats))
-	if err != nil {
-		return err
+	format := formatOf(o.format, o.output, answer.Formats(answer.Year{}))
+	if err := answer.Known(answer.Year{}, format); err != nil {
+		return &usageError{err}
 	}
 	units, err := o.unit.units()
 	if err != nil {
@@ -129,20 +129,6 @@ func (o *yearOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	ro := report.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: note}
-	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return write(w, result, ro) })
-}
-
-var yearFormats = []string{"text", "json", "html"}
-
-func yearWriter(format string) (func(io.Writer, *year.Result, report.Options) error, error) {
-	switch format {
-	case "text":
-		return report.YearText, nil
-	case "json":
-		return report.YearJSON, nil
-	case "html":
-		return report.YearHTML, nil
-	}
-	return nil, &usageError{fmt.Errorf("--format %q: expected one of %s", format, strings.Join(yearFormats, ", "))}
+	ao := answer.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: note}
+	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return answer.Write(w, format, answer.Year{Result: result}, ao) })
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"ampleway/cmd/ampleway/internal/answer"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -273,9 +274,9 @@ func TestYearNamesTheDemosWeather(t *testing.T) {
 	own, _, _ := strings.Cut(yearExample, "climate:")
 	file := filepath.Join(t.TempDir(), "household.yaml")
 	must(t, os.WriteFile(file, []byte(own), 0o644))
-	for _, form := range yearFormats {
+	for _, form := range answer.Formats(answer.Year{}) {
 		code, out, errOut := ampleway(t, "", "year", "--households", file, "--format", form)
-		if code != exitOK || !strings.Contains(out, "with the weather of the demo, an invented place") {
+		if code != exitOK || !strings.Contains(strings.Join(strings.Fields(out), " "), "with the weather of the demo, an invented place") {
 			t.Errorf("%s: exit %d, %s", form, code, errOut)
 		}
 	}

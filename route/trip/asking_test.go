@@ -494,7 +494,7 @@ func TestAnswersThatCannotBeUsed(t *testing.T) {
 			if text := plan.Assumptions(question.Metric)[3]; !strings.Contains(text, "your router gave 0 of ") || !strings.Contains(text, "it had no answer") {
 				t.Error(text)
 			}
-			warnings := strings.Join(plan.Warnings(question.Metric), "\n")
+			warnings := fmt.Sprint(plan.Warnings(question.Metric))
 			if n := strings.Count(warnings, "its detour is an estimate, your router gave no way there and back."); n != len(plan.Stops) {
 				t.Errorf("%d warnings for %d stops: %s", n, len(plan.Stops), warnings)
 			}

@@ -2,6 +2,7 @@ package trip_test
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -197,7 +198,7 @@ func TestNightAtHome(t *testing.T) {
 			t.Fatal(err)
 		}
 		t.Log(n.Text())
-		said := strings.Join(append(plan.Warnings(question.Metric), plan.Assumptions(question.Metric)...), " ")
+		said := fmt.Sprint(plan.Warnings(question.Metric), plan.Assumptions(question.Metric))
 		if !strings.Contains(said, n.Text()) || !strings.Contains(n.Text(), c.says) || !strings.Contains(said, "licensed electrician") {
 			t.Errorf("%s: %s", plug, said)
 		}

@@ -53,22 +53,60 @@ const farOffM = 1000.0
 // longWaitS is a wait at a station that is told of first.
 const longWaitS = 15 * 60.0
 
-// FirstWarnings are those of Warnings that stand near the top of a plan.
-func (p *Plan) FirstWarnings(u question.Units) []string {
-	out := p.Drive.unmatched()
+// Grave says how grave a warning is.
+type Grave uint8
+
+// How grave a warning is, the gravest first.
+const (
+	MayNotArrive Grave = iota
+	MayNotCharge       // cannot plug in, pay or get in
+	DetourUnknown
+	RoadUnknown // the road, the car or the climate
+	PriceUnknown
+	GoodToKnow
+
+	Graves = iota // how many there are
+)
+
+// Warning is what this driver should look at before setting out.
+type Warning struct {
+	Grave
+	Text string
+}
+
+// Warnings are what to look at before setting out, the gravest first.
+func (p *Plan) Warnings(u question.Units) []Warning {
+	var out warnings
+	out.add(MayNotCharge, p.Drive.unmatched()...)
 	if text := plugText(p.Drive.missedPlugs()); text != "" && len(p.Stops) > 0 {
-		out = append(out, text)
+		out.add(MayNotCharge, text)
 	}
+	if n := p.Goal.Night; n != nil && !n.Result.Reached {
+		out.add(MayNotArrive, n.Text())
+		out.add(GoodToKnow, energy.ElectricianDecides)
+	}
+	if text := p.moneyWarning(); text != "" {
+		out.add(PriceUnknown, text)
+	}
+	out.add(RoadUnknown, p.Drive.roadWarnings(u)...)
 	for i := range p.Stops {
-		s := &p.Stops[i]
-		if s.WaitS > longWaitS && !s.Meal {
-			out = append(out, fmt.Sprintf("The plan waits %s at %s (open %s).", wording.Span(s.WaitS), SiteName(s.Charger.Site), cmp.Or(s.Charger.Site.Hours, "at hours not known")))
-		}
-		if c := s.Charger; c.OffsetM > farOffM && !c.Stated && !c.Asked {
-			out = append(out, fmt.Sprintf("%s is %s off the road; the detour is an estimate: look at the map.", SiteName(c.Site), u.Distance(c.OffsetM)))
+		p.warnOfStop(&out, i, u)
+	}
+	for i, l := range p.Legs {
+		if l.LostKWh > 0.05 {
+			out.add(GoodToKnow, fmt.Sprintf("On leg %d the battery is full before the descent ends: about %.1f kWh cannot be stored, and braking leans on the friction brakes.", i+1, l.LostKWh))
 		}
 	}
+	slices.SortStableFunc(out, func(a, b Warning) int { return cmp.Compare(a.Grave, b.Grave) })
 	return out
+}
+
+type warnings []Warning
+
+func (w *warnings) add(grave Grave, texts ...string) {
+	for _, text := range texts {
+		*w = append(*w, Warning{grave, text})
+	}
 }
 
 // missedPlugs are the plugs, of another inlet of the same kind or of a name
@@ -81,32 +119,6 @@ func (d *Drive) missedPlugs() []PlugCount {
 	return slices.DeleteFunc(misfits(d.leftOut(0, d.Profile.LengthM())), func(p PlugCount) bool {
 		return p.Sites <= len(used) || p.Type.Known() && !d.otherInlet(p.Type)
 	})
-}
-
-// Warnings says what this driver should look at before setting out.
-func (p *Plan) Warnings(u question.Units) []string {
-	out := p.FirstWarnings(u)
-	if n := p.Goal.Night; n != nil && !n.Result.Reached {
-		out = append(out, n.Text(), energy.ElectricianDecides)
-	}
-	if text := p.moneyWarning(); text != "" {
-		out = append(out, text)
-	}
-	out = append(out, p.Drive.roadWarnings(u)...)
-	for i := range p.Stops {
-		out = append(out, p.stopWarnings(i)...)
-	}
-	for i := range p.Fallbacks {
-		if p.Fallbacks[i].None {
-			out = append(out, fmt.Sprintf("Stop %d, %s: no other station is within reach if it fails; check it before you set out, or ask for a fallback at every stop.", i+1, SiteName(p.Stops[i].Charger.Site)))
-		}
-	}
-	for i, l := range p.Legs {
-		if l.LostKWh > 0.05 {
-			out = append(out, fmt.Sprintf("On leg %d the battery is full before the descent ends: about %.1f kWh cannot be stored, and braking leans on the friction brakes.", i+1, l.LostKWh))
-		}
-	}
-	return out
 }
 
 // ProofText says how far the plan may be from the best there is; it is empty
@@ -315,32 +327,39 @@ func unknownSpeedShare(r *route.Route) float64 {
 	return unknown / r.LengthM()
 }
 
-func (p *Plan) stopWarnings(i int) []string {
+func (p *Plan) warnOfStop(out *warnings, i int, u question.Units) {
 	s := &p.Stops[i]
-	site := s.Charger.Site
-	var out []string
-	add := func(format string, args ...any) {
-		out = append(out, fmt.Sprintf("Stop %d, %s: ", i+1, SiteName(site))+fmt.Sprintf(format, args...))
+	c, site := s.Charger, s.Charger.Site
+	add := func(grave Grave, format string, args ...any) {
+		out.add(grave, fmt.Sprintf("Stop %d, %s: ", i+1, SiteName(site))+fmt.Sprintf(format, args...))
 	}
-	if s.Charger.Offer.Assumed {
-		add("its power of %.0f kW is assumed; the data do not give it.", s.Charger.Offer.PowerKW)
+	if i < len(p.Fallbacks) && p.Fallbacks[i].None {
+		add(MayNotArrive, "no other station is within reach if it fails; check it before you set out, or ask for a fallback at every stop.")
 	}
-	if s.Charger.Bays == 1 {
-		add("only one bay fits your car; if it is taken you wait.")
+	if s.WaitS > longWaitS && !s.Meal {
+		add(MayNotCharge, "the plan waits %s there (open %s).", wording.Span(s.WaitS), cmp.Or(site.Hours, "at hours not known"))
 	}
 	if site.Access == stations.AccessCustomers {
-		add("for customers of the place; ask first.")
-	}
-	if c := s.Charger; p.Drive.Corridor.Asked != nil && !c.Asked && !c.Stated {
-		add("its detour is an estimate, your router %s.", pick(c.Unanswered, "gave no way there and back", "was not asked for it"))
-	}
-	if site.Price == nil {
-		add("its price is not known and not in the cost.")
+		add(MayNotCharge, "for customers of the place; ask first.")
 	}
 	if text := p.hoursWarning(s); text != "" {
-		add("%s", text)
+		add(MayNotCharge, "%s", text)
 	}
-	return out
+	if c.OffsetM > farOffM && !c.Stated && !c.Asked {
+		add(DetourUnknown, "it is %s off the road; the detour is an estimate: look at the map.", u.Distance(c.OffsetM))
+	}
+	if p.Drive.Corridor.Asked != nil && !c.Asked && !c.Stated {
+		add(DetourUnknown, "its detour is an estimate, your router %s.", pick(c.Unanswered, "gave no way there and back", "was not asked for it"))
+	}
+	if site.Price == nil {
+		add(PriceUnknown, "its price is not known and not in the cost.")
+	}
+	if c.Offer.Assumed {
+		add(GoodToKnow, "its power of %.0f kW is assumed; the data do not give it.", c.Offer.PowerKW)
+	}
+	if c.Bays == 1 {
+		add(GoodToKnow, "only one bay fits your car; if it is taken you wait.")
+	}
 }
 
 func (p *Plan) hoursWarning(s *Stop) string {

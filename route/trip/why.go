@@ -77,7 +77,7 @@ func (n *NoPlan) Whole(u question.Units) string {
 func (n *NoPlan) Text(u question.Units) string {
 	what := "This trip"
 	if n.Drive > 0 {
-		what = fmt.Sprintf("Drive %d of this visit", n.Drive)
+		what = fmt.Sprintf("Drive %d of this journey", n.Drive)
 	}
 	if n.Stop != nil {
 		return what + " cannot be planned: " + n.Stop.text(u) + "."

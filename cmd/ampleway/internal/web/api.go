@@ -9,7 +9,7 @@ import (
 	"slices"
 	"time"
 
-	"ampleway/cmd/ampleway/internal/report"
+	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/data/fault"
 	"ampleway/energy"
 	"ampleway/route"
@@ -22,9 +22,9 @@ import (
 
 const apiVersion = "1"
 
-// TripQuestion is the body of POST /api/trip: a route in one of three forms, a
-// car in one of two, and what is asked.
-type TripQuestion struct {
+// JourneyQuestion is the body of POST /api/journey: a route in one of three
+// forms, a car in one of two, and what is asked.
+type JourneyQuestion struct {
 	Route        string    `json:"route,omitempty" doc:"name of a route of this server (GET /api/routes)"`
 	RouteText    string    `json:"route_text,omitempty" doc:"the route itself as GPX, GeoJSON or an encoded polyline of precision 5 or 6; told from the content"`
 	RouteGeoJSON rawObject `json:"route_geojson,omitempty" doc:"the route itself as a GeoJSON object: a LineString or MultiLineString, bare or in a Feature or FeatureCollection"`
@@ -35,27 +35,9 @@ type TripQuestion struct {
 	Request      *request  `json:"request,omitempty" doc:"what is asked; what is left out has its default"`
 }
 
-type tripInput struct{ Body TripQuestion }
+type journeyInput struct{ Body JourneyQuestion }
 
-type tripOutput struct{ Body *report.Document }
-
-// visitQuestion is the body of POST /api/visit: a trip and its way back.
-type visitQuestion struct {
-	TripQuestion
-	Stay string       `json:"stay,omitempty" doc:"the time there and what the car is plugged into, such as \"6h level2:40\": a duration (90m, 6h, 1h30m) and none, level1, level1:BREAKER, level2:BREAKER (amps), level2:BREAKERx3 (three phases) or dc:KW; left out: it turns round at once"`
-	Back *backWeather `json:"back,omitempty" doc:"the weather on the way back, where it is other"`
-}
-
-// backWeather is what the weather of the way back changes; nil is the same.
-type backWeather struct {
-	TempC       *float64 `json:"temp_c,omitempty"`
-	WindKMH     *float64 `json:"wind_kmh,omitempty" doc:"as a forecast gives it, 10 m above open ground"`
-	WindFromDeg *float64 `json:"wind_from_deg,omitempty"`
-}
-
-type visitInput struct{ Body visitQuestion }
-
-type visitOutput struct{ Body *report.VisitDocument }
+type journeyOutput struct{ Body *answer.Document }
 
 // rawObject is a JSON object that another package reads.
 type rawObject []byte
@@ -101,7 +83,7 @@ func (request) Schema(huma.Registry) *huma.Schema {
 }
 
 type namedRoute struct {
-	Name       string  `json:"name" doc:"for the key route of POST /api/trip"`
+	Name       string  `json:"name" doc:"for the key route of POST /api/journey"`
 	Title      string  `json:"title"`
 	DistanceKM float64 `json:"distance_km"`
 	Elevation  bool    `json:"elevation" doc:"whether heights are known"`
@@ -109,7 +91,7 @@ type namedRoute struct {
 }
 
 type namedCar struct {
-	Name       string   `json:"name" doc:"for the key car of POST /api/trip"`
+	Name       string   `json:"name" doc:"for the key car of POST /api/journey"`
 	Title      string   `json:"title"`
 	UsableKWh  float64  `json:"usable_kwh"`
 	PeakKW     float64  `json:"peak_kw" doc:"most power at a fast charger"`
@@ -130,15 +112,10 @@ func (s *Server) newAPI(mux *http.ServeMux) ([]byte, error) {
 	api := humago.New(mux, c)
 	refusals := []int{http.StatusBadRequest, http.StatusRequestEntityTooLarge, http.StatusUnprocessableEntity, http.StatusTooManyRequests, http.StatusInternalServerError, http.StatusServiceUnavailable}
 	huma.Register(api, huma.Operation{
-		OperationID: "planTrip", Method: http.MethodPost, Path: "/api/trip", Summary: "Plan one trip",
-		Description: "The same planning code as the command line. A trip that cannot be made is a 422 of type " + typeNoPlan + ".",
+		OperationID: "planJourney", Method: http.MethodPost, Path: "/api/journey", Summary: "Plan one journey",
+		Description: "The same planning code as the command line. With back in the request, out, a stay, and back on the same road are planned as one: a stop on the way out may charge for the way back. A journey that cannot be made is a 422 of type " + typeNoPlan + ".",
 		Errors:      refusals, MaxBodyBytes: s.limits.BodyBytes, BodyReadTimeout: 15 * time.Second,
-	}, s.apiTrip)
-	huma.Register(api, huma.Operation{
-		OperationID: "planVisit", Method: http.MethodPost, Path: "/api/visit", Summary: "Plan one trip there and back",
-		Description: "Out, a stay, and back on the same road, planned as one: a stop on the way out may charge for the way back. A visit that cannot be made is a 422 of type " + typeNoPlan + ".",
-		Errors:      refusals, MaxBodyBytes: s.limits.BodyBytes, BodyReadTimeout: 15 * time.Second,
-	}, s.apiVisit)
+	}, s.apiJourney)
 	huma.Register(api, huma.Operation{
 		OperationID: "listRoutes", Method: http.MethodGet, Path: "/api/routes", Summary: "The routes this server knows",
 	}, s.apiRoutes)
@@ -148,33 +125,24 @@ func (s *Server) newAPI(mux *http.ServeMux) ([]byte, error) {
 	return describe(api.OpenAPI())
 }
 
-func (s *Server) apiTrip(ctx context.Context, in *tripInput) (*tripOutput, error) {
-	ask := in.Body.request()
-	ask.Back, ask.Stay = false, nil
-	p, err := s.apiPlan(ctx, &in.Body, ask)
-	if err != nil {
-		return nil, asProblem(err)
-	}
-	document := report.NewDocument(p.plan.Plans[0], report.Options{Note: p.note})
-	return &tripOutput{document}, whole(document)
-}
-
-func (s *Server) apiVisit(ctx context.Context, in *visitInput) (*visitOutput, error) {
+func (s *Server) apiJourney(ctx context.Context, in *journeyInput) (*journeyOutput, error) {
 	q := &in.Body
-	ask := q.request()
-	ask.Back, ask.Stay = true, nil
-	if q.Stay != "" {
-		ask.Stay = []string{q.Stay}
+	read := func() (in inputs, err error) {
+		if in.route, in.note, err = s.apiRoute(q); err == nil {
+			in.car, err = s.apiCar(q)
+		}
+		return in, err
 	}
-	if w := q.Back; w != nil {
-		ask.BackTempC, ask.BackWindKMH, ask.BackWindFromDeg = w.TempC, w.WindKMH, w.WindFromDeg
+	ask := question.New()
+	if q.Request != nil {
+		ask = q.Request.Question
 	}
-	p, err := s.apiPlan(ctx, &q.TripQuestion, ask)
+	p, err := s.compute(ctx, asked{read: read, reverse: q.Reverse, ask: ask, depth: depth(!q.Brief)})
 	if err != nil {
 		return nil, asProblem(err)
 	}
-	document := report.NewVisitDocument(p.plan, report.Options{Note: p.note})
-	return &visitOutput{document}, whole(document)
+	document := answer.NewDocument(p.Journey, answer.Options{Note: p.note})
+	return &journeyOutput{document}, whole(document)
 }
 
 // whole reports, before a status is sent, a document that cannot be written.
@@ -185,24 +153,7 @@ func whole(document any) error {
 	return nil
 }
 
-func (q *TripQuestion) request() question.Question {
-	if q.Request == nil {
-		return question.New()
-	}
-	return q.Request.Question
-}
-
-func (s *Server) apiPlan(ctx context.Context, q *TripQuestion, ask question.Question) (planned, error) {
-	read := func() (in inputs, err error) {
-		if in.route, in.note, err = s.apiRoute(q); err == nil {
-			in.car, err = s.apiCar(q)
-		}
-		return in, err
-	}
-	return s.compute(ctx, asked{read: read, reverse: q.Reverse, ask: ask, depth: depth(!q.Brief)})
-}
-
-func (s *Server) apiRoute(q *TripQuestion) (*route.Route, string, error) {
+func (s *Server) apiRoute(q *JourneyQuestion) (*route.Route, string, error) {
 	given := 0
 	for _, has := range []bool{q.Route != "", q.RouteText != "", len(q.RouteGeoJSON) > 0} {
 		if has {
@@ -223,7 +174,7 @@ func (s *Server) apiRoute(q *TripQuestion) (*route.Route, string, error) {
 	return r, "", err
 }
 
-func (s *Server) apiCar(q *TripQuestion) (*energy.Car, error) {
+func (s *Server) apiCar(q *JourneyQuestion) (*energy.Car, error) {
 	switch {
 	case (q.Car != "") == (len(q.CarSpec) > 0):
 		return nil, &fault.Input{Field: "car", Expected: "one of car and car_spec"}

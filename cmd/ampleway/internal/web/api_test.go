@@ -19,11 +19,11 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 )
 
-// call posts JSON to /api/trip and checks the answer against the schema that
+// call posts JSON to /api/journey and checks the answer against the schema that
 // the OpenAPI document gives for its status.
 func call(t testing.TB, h http.Handler, body any) *httptest.ResponseRecorder {
 	t.Helper()
-	return callAt(t, h, "/api/trip", body)
+	return callAt(t, h, "/api/journey", body)
 }
 
 func callAt(t testing.TB, h http.Handler, path string, body any) *httptest.ResponseRecorder {
@@ -89,7 +89,7 @@ func TestTheAPIPlansAsThePageDoes(t *testing.T) {
 	must(t, err)
 	w := call(t, s, object{"route": "demo-pass", "car": base.Start.Car, "request": base.Start.Question})
 	want(t, w, http.StatusOK)
-	file := get(t, s, "/trip/json")
+	file := get(t, s, "/journey/json")
 	var indented bytes.Buffer
 	must(t, json.Indent(&indented, w.Body.Bytes(), "", "  "))
 	if got, want := normal(t, indented.Bytes()), normal(t, file.Body.Bytes()); !bytes.Equal(got, want) {
@@ -123,7 +123,7 @@ func TestTheAPITakesRoutesAndCarsInEveryForm(t *testing.T) {
 		w := call(t, s, body)
 		want(t, w, http.StatusOK)
 		got, expected := decode(t, w), decode(t, byName)
-		for _, key := range []string{"arrival_soc_pct", "duration_min", "driven_kwh"} {
+		for _, key := range []string{"reach_pct", "duration_min", "driven_kwh"} {
 			if got[key] != expected[key] {
 				t.Errorf("%s: %s %v, by name %v", name, key, got[key], expected[key])
 			}
@@ -159,9 +159,9 @@ func TestTheAPIAnswersInProblems(t *testing.T) {
 			t.Errorf("%s: not a problem: %s %v", name, w.Header().Get("Content-Type"), p)
 		}
 	}
-	want(t, post(s, "/api/trip", "application/json", strings.NewReader("{")), http.StatusBadRequest, `"status":400`)
-	want(t, post(s, "/api/trip", "application/json", strings.NewReader("")), http.StatusBadRequest, `"status":400`)
-	want(t, get(t, s, "/api/trip"), http.StatusMethodNotAllowed)
+	want(t, post(s, "/api/journey", "application/json", strings.NewReader("{")), http.StatusBadRequest, `"status":400`)
+	want(t, post(s, "/api/journey", "application/json", strings.NewReader("")), http.StatusBadRequest, `"status":400`)
+	want(t, get(t, s, "/api/journey"), http.StatusMethodNotAllowed)
 	want(t, get(t, s, "/nothing"), http.StatusNotFound)
 }
 
@@ -208,7 +208,7 @@ func TestTheDescriptionHoldsTogether(t *testing.T) {
 			t.Errorf("schema %s is not used", name)
 		}
 	}
-	for _, name := range []string{"Trip", "Visit", "Problem"} {
+	for _, name := range []string{"Journey", "Problem"} {
 		if schemas[name] == nil {
 			t.Errorf("no schema %s", name)
 		}
@@ -229,8 +229,8 @@ func TestLimitsAnswerWithTheirCodes(t *testing.T) {
 	small := demo(t, func(c *web.Config) { c.Limits.BodyBytes = 1 << 10 })
 	big := strings.Repeat("x", 4<<10)
 	for name, w := range map[string]*httptest.ResponseRecorder{
-		"declared": post(small, "/api/trip", "application/json", strings.NewReader(big)),
-		"chunked":  post(small, "/api/trip", "application/json", io.MultiReader(strings.NewReader(`{"route_text":"`+big), strings.NewReader(`"}`))),
+		"declared": post(small, "/api/journey", "application/json", strings.NewReader(big)),
+		"chunked":  post(small, "/api/journey", "application/json", io.MultiReader(strings.NewReader(`{"route_text":"`+big), strings.NewReader(`"}`))),
 		"file":     drop(t, small, "big.gpx", []byte(big)),
 	} {
 		if w.Code != http.StatusRequestEntityTooLarge {

@@ -23,7 +23,7 @@ func TestInABrowser(t *testing.T) {
 	base := listening(t, nil)
 
 	gpx := filepath.Join(t.TempDir(), "drive.gpx")
-	must(t, os.WriteFile(gpx, get(t, demo(t, nil), "/trip/gpx").Body.Bytes(), 0o644))
+	must(t, os.WriteFile(gpx, get(t, demo(t, nil), "/journey/gpx").Body.Bytes(), 0o644))
 	check := exec.Command("node", filepath.Join(testdata.Root(), ".ci", "browser", "check.mjs"), base+"/", out, gpx)
 	text, err := check.CombinedOutput()
 	t.Logf("%s", text)

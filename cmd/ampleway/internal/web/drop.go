@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/data/fault"
 	"ampleway/route"
 	"ampleway/route/read"
@@ -87,11 +88,12 @@ func (s *Server) dropped(w http.ResponseWriter, r *http.Request) (name string, c
 // refuse says why a file was not taken, on a page of its own: it works the
 // same with and without the script.
 func (s *Server) refuse(w http.ResponseWriter, r *http.Request, err error) {
+	const refused = "That file cannot be used"
 	s.metrics.refused.Inc()
 	status := statusOf(err)
 	s.render(w, r, status, "page", pageView{
 		Form:   s.form(s.config.Start),
-		Result: resultView{Title: "That file cannot be used", Problem: &problemView{Title: "That file cannot be used", Text: sentence(readable(err))}},
+		Result: resultView{Title: refused, Answer: &answer.Answer{Number: refused, Rest: sentence(readable(err))}},
 		About:  s.config.About,
 	})
 }

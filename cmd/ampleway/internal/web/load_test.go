@@ -119,7 +119,7 @@ func TestLoad(t *testing.T) {
 		group.Go(func() {
 			for i := 0; time.Since(start) < lasting; i++ {
 				began := time.Now()
-				status, _ := send(context.Background(), c, base+"/api/trip", bytes.NewReader(ask(5+(k+i)%20)))
+				status, _ := send(context.Background(), c, base+"/api/journey", bytes.NewReader(ask(5+(k+i)%20)))
 				counted.add(status, time.Since(began))
 			}
 		})
@@ -168,7 +168,7 @@ func TestAbuse(t *testing.T) {
 	for i := range plans {
 		group.Go(func() {
 			began := time.Now()
-			status, header := send(context.Background(), c, base+"/api/trip", bytes.NewReader(ask(5+i%20)))
+			status, header := send(context.Background(), c, base+"/api/journey", bytes.NewReader(ask(5+i%20)))
 			planned.add(status, time.Since(began))
 			if status == http.StatusServiceUnavailable && header.Get("Retry-After") != "" {
 				retry.Store(true)
@@ -177,7 +177,7 @@ func TestAbuse(t *testing.T) {
 	}
 	for range 4 {
 		group.Go(func() {
-			status, _ := send(context.Background(), c, base+"/api/trip", io.LimitReader(zeros{}, int64(bodyMB)<<20))
+			status, _ := send(context.Background(), c, base+"/api/journey", io.LimitReader(zeros{}, int64(bodyMB)<<20))
 			large.add(status, 0)
 		})
 	}
@@ -188,7 +188,7 @@ func TestAbuse(t *testing.T) {
 			for range 1 + i%5 {
 				text[random.IntN(len(text))] = byte(' ' + random.IntN(95))
 			}
-			status, _ := send(context.Background(), c, base+"/api/trip", bytes.NewReader(text))
+			status, _ := send(context.Background(), c, base+"/api/journey", bytes.NewReader(text))
 			refused.add(status, 0)
 		})
 	}
@@ -196,7 +196,7 @@ func TestAbuse(t *testing.T) {
 		group.Go(func() {
 			ctx, cancel := context.WithTimeout(context.Background(), time.Duration(i%40)*time.Millisecond)
 			defer cancel()
-			if status, _ := send(ctx, c, base+"/api/trip", bytes.NewReader(ask(i%30))); status == 0 {
+			if status, _ := send(ctx, c, base+"/api/journey", bytes.NewReader(ask(i%30))); status == 0 {
 				cancelled.Add(1)
 			}
 		})
@@ -226,7 +226,7 @@ func TestAbuse(t *testing.T) {
 			t.Errorf("broken routes: %d times %d", n, status)
 		}
 	}
-	status, _ := send(context.Background(), c, base+"/api/trip", bytes.NewReader(ask(10)))
+	status, _ := send(context.Background(), c, base+"/api/journey", bytes.NewReader(ask(10)))
 	if status != http.StatusOK {
 		t.Errorf("afterwards: %d", status)
 	}
@@ -254,7 +254,7 @@ func trickle(t *testing.T, host string) {
 		return
 	}
 	defer conn.Close()
-	request := fmt.Sprintf("POST /api/trip HTTP/1.1\r\nHost: %s\r\nContent-Type: application/json\r\nContent-Length: 100000\r\n\r\n{", host)
+	request := fmt.Sprintf("POST /api/journey HTTP/1.1\r\nHost: %s\r\nContent-Type: application/json\r\nContent-Length: 100000\r\n\r\n{", host)
 	for i := range len(request) {
 		if _, err := conn.Write([]byte{request[i]}); err != nil {
 			return
@@ -296,7 +296,7 @@ func TestStopFinishesWhatItHasBegun(t *testing.T) {
 	body, writer := io.Pipe()
 	status := make(chan int, 1)
 	go func() {
-		code, _ := send(context.Background(), c, "http://"+l.Addr().String()+"/api/trip", body)
+		code, _ := send(context.Background(), c, "http://"+l.Addr().String()+"/api/journey", body)
 		status <- code
 	}()
 	text := ask(10)

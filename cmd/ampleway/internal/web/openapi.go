@@ -5,35 +5,29 @@ import (
 	"reflect"
 	"strings"
 
-	"ampleway/cmd/ampleway/internal/report"
+	"ampleway/cmd/ampleway/internal/answer"
 
 	"github.com/danielgtaylor/huma/v2"
 )
 
 const schemaPath = "#/components/schemas/"
 
-// describe writes the OpenAPI document. The project's own schemas of a trip
-// and a visit and our form of a problem take the places of those that the
-// library makes.
+// describe writes the OpenAPI document. The project's own schema of a journey and
+// our form of a problem take the places of those that the library makes.
 func describe(o *huma.OpenAPI) ([]byte, error) {
 	problem := huma.SchemaFromType(o.Components.Schemas, reflect.TypeFor[Problem]())
-	var all, trip, visit map[string]any
+	var all, journey map[string]any
 	if err := reread(o, &all); err != nil {
 		return nil, err
 	}
-	if err := json.Unmarshal(report.Schema(), &trip); err != nil {
+	if err := json.Unmarshal(answer.Schema(), &journey); err != nil {
 		return nil, err
 	}
-	if err := json.Unmarshal(report.VisitSchema(), &visit); err != nil {
-		return nil, err
-	}
-	delete(trip, "$schema")
-	delete(visit, "$schema")
+	delete(journey, "$schema")
 	schemas := all["components"].(map[string]any)["schemas"].(map[string]any)
-	schemas["Trip"], schemas["Visit"], schemas["Problem"] = trip, visit, problem
-	for _, old := range []string{"Document", "VisitDocument", "ErrorModel"} {
-		delete(schemas, old)
-	}
+	schemas["Journey"], schemas["Problem"] = journey, problem
+	delete(schemas, "Document")
+	delete(schemas, "ErrorModel")
 	all = rename(all).(map[string]any)
 	used := map[string]bool{}
 	reach(all["paths"], schemas, used)
@@ -54,7 +48,7 @@ func reread(v any, to *map[string]any) error {
 	return json.Unmarshal(text, to)
 }
 
-var schemaNames = strings.NewReplacer(schemaPath+"Document", schemaPath+"Trip", schemaPath+"VisitDocument", schemaPath+"Visit", schemaPath+"ErrorModel", schemaPath+"Problem")
+var schemaNames = strings.NewReplacer(schemaPath+"Document", schemaPath+"Journey", schemaPath+"ErrorModel", schemaPath+"Problem")
 
 // rename sends every reference to the library's schemas to ours.
 func rename(v any) any {

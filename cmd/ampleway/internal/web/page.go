@@ -11,8 +11,8 @@ import (
 	"net/url"
 	"strings"
 
+	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/cmd/ampleway/internal/chart"
-	"ampleway/cmd/ampleway/internal/report"
 	"ampleway/data/fault"
 	"ampleway/route/stops"
 	"ampleway/route/trip"
@@ -30,7 +30,7 @@ func asset(name string) []byte {
 }
 
 func parsePage() *template.Template {
-	return template.Must(template.ParseFS(assets, "page.html", "result.html"))
+	return template.Must(answer.Templates().ParseFS(assets, "page.html", "result.html"))
 }
 
 // pageView is all that the page shows.
@@ -42,11 +42,10 @@ type pageView struct {
 
 // resultView is the part of the page that changes with every question.
 type resultView struct {
-	Title   string
-	View    *report.View
-	Visit   *report.VisitView
-	Problem *problemView
-	Empty   bool // nothing has been asked, because there is no route to ask about
+	Title  string
+	Answer *answer.Answer
+	Plan   bool // it is one, to be kept and handed over
+	Brief  bool // what takes longer is left out
 
 	Link     string // the address of this plan
 	LinkNote string // how long it will work
@@ -57,19 +56,6 @@ type resultView struct {
 // To is the address of something else about the same question.
 func (v resultView) To(path string) string { return path + "?" + v.Query }
 
-// problemView says why there is no plan, and what to try.
-type problemView struct {
-	Title, Text, Also string
-	It                string // what the remedies make possible
-	Remedies          []remedyView
-	Unused            []string
-}
-
-type remedyView struct {
-	Text string
-	Link string // empty: nothing that the form can do
-}
-
 // page serves the whole page. What takes longer to work out is left to the
 // script, or to a link that asks for it.
 func (s *Server) page(w http.ResponseWriter, r *http.Request) {
@@ -78,19 +64,12 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request) {
 	s.render(w, r, status, "page", pageView{Form: s.form(ask), Result: result, About: s.config.About})
 }
 
-// fragment serves the part that changes, quickly.
+// fragment serves the part that changes: quickly at /plan, and at /further with
+// what to do, and what happens, when things go otherwise.
 func (s *Server) fragment(w http.ResponseWriter, r *http.Request) {
 	ask, parseErr := ParseAsk(r.URL.Query(), s.config.Start)
-	result, status := s.result(r.Context(), ask, parseErr, brief)
+	result, status := s.result(r.Context(), ask, parseErr, depth(r.URL.Path == "/further"))
 	s.render(w, r, status, "fragment", result)
-}
-
-// further serves what takes longer to work out: what to do, and what happens,
-// when things go otherwise.
-func (s *Server) further(w http.ResponseWriter, r *http.Request) {
-	ask, parseErr := ParseAsk(r.URL.Query(), s.config.Start)
-	result, status := s.result(r.Context(), ask, parseErr, full)
-	s.render(w, r, status, "further-fragment", result)
 }
 
 // render writes a template as a whole or not at all.
@@ -110,10 +89,11 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, name
 
 // result plans and says what came of it, with the status of the answer.
 func (s *Server) result(ctx context.Context, ask Ask, err error, depth depth) (resultView, int) {
-	v := resultView{Query: ask.Query().Encode(), Extras: s.extras(ask)}
+	v := resultView{Query: ask.Query().Encode(), Extras: s.extras(ask), Brief: depth == brief}
 	v.Link = "/?" + v.Query
+	say := func(a *answer.Answer) { v.Answer, v.Title = a.For(answer.OnScreen), a.Number }
 	if ask.Route == "" && err == nil {
-		v.Title, v.Empty = "Drop a route", true
+		say(&answer.Answer{Number: "Drop a route", Rest: "A GPX track, a GeoJSON line or an encoded polyline: drop the file on this page, or choose it in the form."})
 		return v, http.StatusOK
 	}
 	var p planned
@@ -121,19 +101,11 @@ func (s *Server) result(ctx context.Context, ask Ask, err error, depth depth) (r
 		p, err = s.plan(ctx, ask, depth)
 	}
 	if err != nil {
-		v.Problem = s.problem(ask, err)
-		v.Title = v.Problem.Title
+		say(s.problem(ask, err))
 		return v, statusOf(err)
 	}
-	o := report.ViewOptions{Options: report.Options{Units: ask.units(), Note: p.note}, TileURL: s.config.Tiles.URL, Credit: s.config.Tiles.Credit}
-	if len(p.plan.Plans) > 1 {
-		v.Visit = report.NewVisitView(p.plan, o)
-		v.Title = v.Visit.Arrive
-	} else {
-		v.View = report.NewView(p.plan.Plans[0], o)
-		v.Title = "Arrive with " + v.View.Arrive
-	}
-	v.LinkNote = linkNote(ask.Route)
+	say(p.Tree(answer.Options{Units: ask.units(), Note: p.note, TileURL: s.config.Tiles.URL, Credit: s.config.Tiles.Credit}))
+	v.Plan, v.LinkNote = true, linkNote(ask.Route)
 	return v, http.StatusOK
 }
 
@@ -149,21 +121,22 @@ func linkNote(route string) string {
 }
 
 // problem puts an error into words for the page.
-func (s *Server) problem(ask Ask, err error) *problemView {
+func (s *Server) problem(ask Ask, err error) *answer.Answer {
 	var none *trip.NoPlan
 	if errors.As(err, &none) {
 		return s.noPlan(ask, none)
 	}
+	a := &answer.Answer{Number: "No plan this time", Rest: sentence(err.Error())}
 	var input *fault.Input
 	switch {
 	case errors.Is(err, stops.ErrNoPlan):
-		return &problemView{Title: "This trip cannot be made as asked", Text: sentence(err.Error())}
+		a.Number = "This trip cannot be made as asked"
 	case errors.As(err, &input):
-		return &problemView{Title: "One thing in the form needs another look", Text: inForm(input)}
+		a.Number, a.Rest = "One thing in the form needs another look", inForm(input)
 	case errors.Is(err, errForgotten):
-		return &problemView{Title: "The route file is gone", Text: sentence(err.Error())}
+		a.Number = "The route file is gone"
 	}
-	return &problemView{Title: "No plan this time", Text: sentence(err.Error())}
+	return a
 }
 
 // inForm names a field as the form does.
@@ -174,41 +147,20 @@ func inForm(e *fault.Input) string {
 	return sentence(e.Error())
 }
 
-func (s *Server) noPlan(ask Ask, n *trip.NoPlan) *problemView {
-	u := ask.units()
-	v := &problemView{Title: "This trip cannot be made as asked", Text: n.Whole(u), It: "it"}
-	if n.Drive > 0 {
-		v.It = fmt.Sprintf("drive %d", n.Drive)
-	}
-	if len(n.Remedies) == 0 {
-		v.Also = n.RemedyText(u)
-	}
-	for _, r := range n.Remedies {
-		text := r.Text(u)
-		if laterDeparture(n, r) {
-			text += ", after a longer stay or one with a stronger plug"
+// noPlan says why there is none; each remedy leads to the same question with it
+// taken.
+func (s *Server) noPlan(ask Ask, n *trip.NoPlan) *answer.Answer {
+	a := answer.NoPlan(n, ask.units(), func(r trip.Remedy) string {
+		changed := ask
+		if !r.Change(&changed.Question) {
+			return ""
 		}
-		v.Remedies = append(v.Remedies, remedyView{sentence(text), remedyLink(ask, n, r)})
-	}
-	for i := range n.LeftOut {
-		v.Unused = append(v.Unused, n.LeftOut[i].Text()+".")
-	}
+		return "/?" + changed.Query().Encode()
+	})
 	if n.FromCharger == nil && n.ToCharger == nil && len(n.LeftOut) == 0 && n.Stop == nil {
-		v.Unused = append(v.Unused, "No station of this server lies along that stretch. Its stations: "+s.config.About+".")
+		a.About = append(a.About, "No station of this server lies along that stretch. Its stations: "+s.config.About+".")
 	}
-	return v
-}
-
-// laterDeparture reports whether a remedy is to set out on a later drive of a
-// visit with more, which is not for the form to say.
-func laterDeparture(n *trip.NoPlan, r trip.Remedy) bool { return r.DepartSoC > 0 && n.Drive > 1 }
-
-// remedyLink is the address of the same question with one remedy taken.
-func remedyLink(ask Ask, n *trip.NoPlan, r trip.Remedy) string {
-	if laterDeparture(n, r) || !r.Change(&ask.Question) {
-		return ""
-	}
-	return "/?" + ask.Query().Encode()
+	return a
 }
 
 func sentence(text string) string {
@@ -223,19 +175,20 @@ func sentence(text string) string {
 }
 
 // sheet serves the sheet to print.
-func (s *Server) sheet(w http.ResponseWriter, r *http.Request) { s.write1(w, r, "html") }
+func (s *Server) sheet(w http.ResponseWriter, r *http.Request) { s.written(w, r, "html") }
 
-// file serves a trip in one of report's formats.
-func (s *Server) file(w http.ResponseWriter, r *http.Request) { s.write1(w, r, r.PathValue("format")) }
+// file serves a journey in one of the formats of answers.
+func (s *Server) file(w http.ResponseWriter, r *http.Request) {
+	s.written(w, r, r.PathValue("format"))
+}
 
 var contentTypes = map[string]string{
 	"html": "text/html; charset=utf-8", "json": "application/json", "geojson": "application/geo+json",
 	"gpx": "application/gpx+xml", "csv": "text/csv; charset=utf-8", "text": "text/plain; charset=utf-8",
 }
 
-func (s *Server) write1(w http.ResponseWriter, r *http.Request, format string) {
-	write, err := report.For(format)
-	if err != nil {
+func (s *Server) written(w http.ResponseWriter, r *http.Request, format string) {
+	if err := answer.Known(answer.Journey{}, format); err != nil {
 		s.plainProblem(w, r, http.StatusNotFound, err)
 		return
 	}
@@ -250,12 +203,7 @@ func (s *Server) write1(w http.ResponseWriter, r *http.Request, format string) {
 		return
 	}
 	var b bytes.Buffer
-	o := report.Options{Units: ask.units(), Note: p.note}
-	name := "trip"
-	if len(p.plan.Plans) > 1 {
-		name = "visit"
-	}
-	if err := write(&b, p.plan, o); err != nil {
+	if err := answer.Write(&b, format, p.Journey, answer.Options{Units: ask.units(), Note: p.note}); err != nil {
 		s.log.Error("write", "format", format, "error", err)
 		s.plainProblem(w, r, http.StatusInternalServerError, errInternal)
 		return
@@ -265,7 +213,7 @@ func (s *Server) write1(w http.ResponseWriter, r *http.Request, format string) {
 	if format == "html" {
 		w.Header().Set("Content-Security-Policy", s.sheetPolicy)
 	} else {
-		w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="%s.%s"`, name, strings.Replace(format, "text", "txt", 1)))
+		w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="journey.%s"`, strings.Replace(format, "text", "txt", 1)))
 	}
 	s.write(w, r, b.Bytes())
 }

@@ -84,7 +84,7 @@ function later() {
 // The answer is a list of templates, each for one place of the page.
 function put(text) {
   const opened = [...document.querySelectorAll("#plan details[open]")].map(where);
-  const old = document.getElementById("further");
+  const old = new Map([...document.querySelectorAll("#plan .later")].map((place) => [place.id, place]));
   const answer = new DOMParser().parseFromString(text, "text/html");
   for (const part of answer.querySelectorAll("template[data-into]")) {
     const into = part.dataset.into;
@@ -92,11 +92,13 @@ function put(text) {
     else if (into === "address") history.replaceState(null, "", part.content.textContent);
     else replace(document.getElementById(into), part.content);
   }
-  const further = document.getElementById("further");
-  if (old && further && further !== old && !further.hasChildNodes()) {
-    // The old answer stays, faded, until the new one is there.
-    further.replaceChildren(...old.childNodes);
-    further.classList.add("stale");
+  for (const place of document.querySelectorAll("#plan .later:empty")) {
+    // What takes longer stays as it was, faded, until the new answer is there.
+    const before = old.get(place.id);
+    if (before && before !== place) {
+      place.replaceChildren(...before.childNodes);
+      place.classList.add("stale");
+    }
   }
   for (const box of document.querySelectorAll("#plan details")) {
     if (opened.includes(where(box))) box.open = true;
@@ -142,4 +144,4 @@ addEventListener("drop", (event) => {
 });
 drop.elements.file.addEventListener("change", () => { if (drop.elements.file.files.length > 0) drop.submit(); });
 
-if (document.getElementById("further") && !document.getElementById("further").hasChildNodes()) later();
+if (document.querySelector("#plan .later:empty")) later();

@@ -15,7 +15,7 @@ import (
 	"strings"
 	"testing"
 
-	"ampleway/cmd/ampleway/internal/report"
+	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/cmd/ampleway/internal/web"
 	"ampleway/data"
 	"ampleway/energy"
@@ -83,7 +83,7 @@ func TestTheFragmentFollowsTheControls(t *testing.T) {
 	ask := "/plan?route=demo-pass&car=mid-size-sedan&temp_c=8&confidence_pct=0"
 	want(t, get(t, s, ask), http.StatusOK, "<h1>Arrive with 10 %</h1>", `<template data-into="summary">`)
 	want(t, get(t, s, ask+"&arrive_with_pct=33"), http.StatusOK, "<h1>Arrive with 33 %</h1>")
-	want(t, get(t, s, ask+"&units=us"), http.StatusOK, " mi<br>")
+	want(t, get(t, s, ask+"&units=us"), http.StatusOK, " mi</td>")
 	want(t, get(t, s, ask+"&temp_c=hot"), http.StatusUnprocessableEntity, "Outside temperature (temp_c): found hot; expected a number.")
 	want(t, get(t, s, ask+"&temp_c=999"), http.StatusUnprocessableEntity)
 	want(t, get(t, s, "/plan?route=demo-pass&car=spaceship"), http.StatusUnprocessableEntity, "spaceship", "van")
@@ -157,18 +157,16 @@ func TestFilesAreWhatTheCommandLineWrites(t *testing.T) {
 	plan, err := journey.PlanWith(t.Context(), nil, trip.PlanOptions{Assured: true})
 	must(t, err)
 	s := demo(t, nil)
-	for _, format := range report.Formats() {
-		write, err := report.For(format)
-		must(t, err)
+	for _, format := range answer.Formats(answer.Journey{}) {
 		var b bytes.Buffer
-		must(t, write(&b, plan, report.Options{Note: d.Note}))
-		w := get(t, s, "/trip/"+format)
+		must(t, answer.Write(&b, format, answer.Journey{JourneyPlan: plan}, answer.Options{Note: d.Note}))
+		w := get(t, s, "/journey/"+format)
 		want(t, w, http.StatusOK)
 		if !bytes.Equal(w.Body.Bytes(), b.Bytes()) {
 			t.Errorf("%s differs from what the command line writes", format)
 		}
 	}
-	want(t, get(t, s, "/trip/docx"), http.StatusNotFound, "docx")
+	want(t, get(t, s, "/journey/docx"), http.StatusNotFound, "docx")
 }
 
 func TestTheSheetStandsAlone(t *testing.T) {

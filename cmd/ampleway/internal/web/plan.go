@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/data/fault"
 	"ampleway/energy"
 	"ampleway/route"
@@ -21,7 +22,7 @@ var errInternal = errors.New("the server failed on this; its log says how")
 
 // planned is a plan with what the page says about its route.
 type planned struct {
-	plan *trip.JourneyPlan
+	answer.Journey
 	note string
 }
 
@@ -94,7 +95,7 @@ func (s *Server) compute(ctx context.Context, q asked) (planned, error) {
 	}()
 	select {
 	case out := <-done:
-		if out.plan == nil && out.err == nil {
+		if out.JourneyPlan == nil && out.err == nil {
 			out.err = ctx.Err()
 		}
 		if out.err != nil {
@@ -138,7 +139,7 @@ func (s *Server) work(ctx context.Context, q asked, p *place) (out planned, err 
 	if err != nil {
 		return out, err
 	}
-	out.plan, err = journey.PlanWith(ctx, &stops.Planner{Stop: budget(ctx, p)}, trip.PlanOptions{Assured: q.depth == full})
+	out.JourneyPlan, err = journey.PlanWith(ctx, &stops.Planner{Stop: budget(ctx, p)}, trip.PlanOptions{Assured: q.depth == full})
 	return out, err
 }
 

@@ -15,7 +15,7 @@ import (
 	"strings"
 	"time"
 
-	"ampleway/cmd/ampleway/internal/report"
+	"ampleway/cmd/ampleway/internal/answer"
 
 	"golang.org/x/sync/semaphore"
 )
@@ -57,7 +57,7 @@ func New(c Config) (*Server, error) {
 	}
 	s.metrics = newMetrics(s.store.len, func() int { return len(s.gate.running) })
 	s.pagePolicy = policy("'self'", "'self'", "'self' "+c.Tiles.origin())
-	sum := sha256.Sum256([]byte(report.SheetCSS()))
+	sum := sha256.Sum256([]byte(answer.SheetCSS()))
 	s.sheetPolicy = policy("'none'", "'sha256-"+base64.StdEncoding.EncodeToString(sum[:])+"'", "'none'")
 	return s, s.routes()
 }
@@ -73,9 +73,9 @@ func (s *Server) routes() error {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", s.page)
 	mux.HandleFunc("GET /plan", s.fragment)
-	mux.HandleFunc("GET /further", s.further)
+	mux.HandleFunc("GET /further", s.fragment)
 	mux.HandleFunc("GET /sheet", s.sheet)
-	mux.HandleFunc("GET /trip/{format}", s.file)
+	mux.HandleFunc("GET /journey/{format}", s.file)
 	mux.Handle("POST /routes", s.budgeted(http.HandlerFunc(s.drop), s.refuse))
 	mux.HandleFunc("GET /page.css", s.style)
 	mux.HandleFunc("GET /page.js", s.script)

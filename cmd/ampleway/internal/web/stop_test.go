@@ -52,13 +52,13 @@ func TestAbsurdRequestsLeaveOthersAlone(t *testing.T) {
 	defer leave()
 	for _, body := range [][]byte{absurd(t), heavy(), absurd(t), heavy()} {
 		go func() {
-			status, _ := send(ctx, c, base+"/api/trip", bytes.NewReader(body))
+			status, _ := send(ctx, c, base+"/api/journey", bytes.NewReader(body))
 			done <- status
 		}()
 	}
 	time.Sleep(50 * time.Millisecond)
 	start := time.Now()
-	status, _ := send(context.Background(), c, base+"/api/trip", bytes.NewReader(ask(10)))
+	status, _ := send(context.Background(), c, base+"/api/journey", bytes.NewReader(ask(10)))
 	t.Logf("an ordinary plan took %s", time.Since(start))
 	if status != http.StatusOK {
 		t.Errorf("status %d", status)
@@ -77,7 +77,7 @@ func TestWhoeverLeavesFreesThePlace(t *testing.T) {
 	ctx, leave := context.WithCancel(context.Background())
 	gone := make(chan int)
 	go func() {
-		status, _ := send(ctx, c, base+"/api/trip", bytes.NewReader(heavy()))
+		status, _ := send(ctx, c, base+"/api/journey", bytes.NewReader(heavy()))
 		gone <- status
 	}()
 	time.Sleep(200 * time.Millisecond)
@@ -86,7 +86,7 @@ func TestWhoeverLeavesFreesThePlace(t *testing.T) {
 		t.Skipf("the heavy plan had ended before, with %d", status)
 	}
 	start := time.Now()
-	status, _ := send(context.Background(), c, base+"/api/trip", bytes.NewReader(ask(10)))
+	status, _ := send(context.Background(), c, base+"/api/journey", bytes.NewReader(ask(10)))
 	took := time.Since(start)
 	t.Logf("the next plan took %s", took)
 	if status != http.StatusOK || took > 3*time.Second {
@@ -101,15 +101,15 @@ func TestDeepCarIsRefused(t *testing.T) {
 	deep := strings.Repeat("[", 5000) + strings.Repeat("]", 5000)
 	for _, car := range []string{`{"name":` + deep + `}`, `{"dc_taper":` + deep + `}`} {
 		body := `{"route":"demo-pass","car_spec":` + car + `}`
-		if status, _ := send(context.Background(), c, base+"/api/trip", strings.NewReader(body)); status != http.StatusUnprocessableEntity {
+		if status, _ := send(context.Background(), c, base+"/api/journey", strings.NewReader(body)); status != http.StatusUnprocessableEntity {
 			t.Errorf("status %d", status)
 		}
 	}
 	body := `{"route":"demo-pass","car_spec":` + strings.Repeat("[", 1_000_000)
-	if status, _ := send(context.Background(), c, base+"/api/trip", strings.NewReader(body)); status < 400 || status >= 500 {
+	if status, _ := send(context.Background(), c, base+"/api/journey", strings.NewReader(body)); status < 400 || status >= 500 {
 		t.Errorf("status %d", status)
 	}
-	if status, _ := send(context.Background(), c, base+"/api/trip", bytes.NewReader(ask(10))); status != http.StatusOK {
+	if status, _ := send(context.Background(), c, base+"/api/journey", bytes.NewReader(ask(10))); status != http.StatusOK {
 		t.Errorf("afterwards: status %d", status)
 	}
 }

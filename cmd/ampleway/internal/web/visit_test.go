@@ -5,13 +5,12 @@ import (
 	"fmt"
 	"html"
 	"net/http"
-	"net/http/httptest"
 	"net/url"
 	"regexp"
 	"strings"
 	"testing"
 
-	"ampleway/cmd/ampleway/internal/report"
+	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/cmd/ampleway/internal/web"
 	"ampleway/route"
 	"ampleway/route/trip"
@@ -23,15 +22,15 @@ func TestThePageShowsTheWayBack(t *testing.T) {
 	s := demo(t, nil)
 	page := get(t, s, "/?"+thereAndBack+"&further=1")
 	want(t, page, http.StatusOK, "<h1>Home again with ", ">Drive 1: Tharn Road", ", the way back</h2>", "The stay: 6 h 00 min", "level 2 circuit on a 40 A breaker",
-		"a licensed electrician decides", "On drive 1", "On drive 2", "cannot charge you", "1,000 simulated visits", "Never drive on below your reserve",
+		"a licensed electrician decides", "cannot charge you", "1000 simulated journeys", "Never drive on below your reserve",
 		`name="back" value="1" checked`, `name="stay_h" value="6"`, `<option value="level2:40" selected>`)
 	for text, times := range map[string]int{"What this rests on": 1, "Never drive on below your reserve": 1, "<h1>": 1} {
 		if got := strings.Count(page.Body.String(), text); got != times {
 			t.Errorf("%q stands there %d times, want %d", text, got, times)
 		}
 	}
-	want(t, get(t, s, "/plan?"+thereAndBack), http.StatusOK, `<template data-into="summary"><b>Home again with `, `<div id="further"></div>`)
-	want(t, get(t, s, "/further?"+thereAndBack), http.StatusOK, `<template data-into="further"><section aria-labelledby="h-further">`, "On drive 2")
+	want(t, get(t, s, "/plan?"+thereAndBack), http.StatusOK, `<template data-into="summary"><b>Home again with `, `></div>`, `<div class="later" id="`)
+	want(t, get(t, s, "/further?"+thereAndBack), http.StatusOK, `<template data-into="plan">`, "cannot charge you", "If it goes differently")
 	want(t, get(t, s, "/?"+thereAndBack+"&units=us&back_temp_f=14"), http.StatusOK, `name="back_temp_f" value="14"`, "Drive 2: Weather: 14 °F")
 }
 
@@ -59,7 +58,7 @@ func TestTheStayIsAsAsked(t *testing.T) {
 	} {
 		want(t, get(t, s, ask+query), http.StatusUnprocessableEntity, text)
 	}
-	for _, path := range []string{"/sheet?", "/trip/json?"} {
+	for _, path := range []string{"/sheet?", "/journey/json?"} {
 		want(t, get(t, s, path+"route=demo-upland&car=mid-size-sedan&back=1&stay_h=-1"), http.StatusUnprocessableEntity, "found -1")
 	}
 }
@@ -98,17 +97,15 @@ func TestVisitFilesAreWhatTheCommandLineWrites(t *testing.T) {
 	plan, err := journey.PlanWith(t.Context(), nil, trip.PlanOptions{Assured: true})
 	must(t, err)
 	s := demo(t, nil)
-	for _, format := range report.Formats() {
-		write, err := report.For(format)
-		must(t, err)
+	for _, format := range answer.Formats(answer.Journey{}) {
 		var b bytes.Buffer
-		must(t, write(&b, plan, report.Options{Note: d.Note}))
-		w := get(t, s, "/trip/"+format+"?back=1&stay_h=6&stay_plug=level2:40&back_temp_c=-3")
+		must(t, answer.Write(&b, format, answer.Journey{JourneyPlan: plan}, answer.Options{Note: d.Note}))
+		w := get(t, s, "/journey/"+format+"?back=1&stay_h=6&stay_plug=level2:40&back_temp_c=-3")
 		want(t, w, http.StatusOK)
 		if !bytes.Equal(w.Body.Bytes(), b.Bytes()) {
 			t.Errorf("%s differs from what the command line writes", format)
 		}
-		if name := w.Header().Get("Content-Disposition"); format != "html" && !strings.Contains(name, `filename="visit.`) {
+		if name := w.Header().Get("Content-Disposition"); format != "html" && !strings.Contains(name, `filename="journey.`) {
 			t.Errorf("%s is called %s", format, name)
 		}
 	}
@@ -118,7 +115,7 @@ func TestVisitFilesAreWhatTheCommandLineWrites(t *testing.T) {
 func TestARefusedWayBackSaysWhichDrive(t *testing.T) {
 	s := demo(t, nil)
 	page := get(t, s, "/?route=demo-upland&car=mid-size-sedan&only=nobody&leave_with_pct=100&back=1&stay_h=3&stay_plug=level2:40&confidence_pct=0")
-	want(t, page, http.StatusUnprocessableEntity, "Drive 2 of this visit cannot be planned", "What would make drive 2 possible, each alone", "Leave with at least 70 %, after a longer stay or one with a stronger plug.")
+	want(t, page, http.StatusUnprocessableEntity, "Drive 2 of this journey cannot be planned", "What would make drive 2 possible, each alone", "Leave with at least 70 %, after a longer stay or one with a stronger plug.")
 	if strings.Contains(page.Body.String(), `">Leave with at least`) {
 		t.Error("what a later drive leaves with is offered as what the first leaves with")
 	}
@@ -163,19 +160,15 @@ func TestNamesOnTheWayBackStayText(t *testing.T) {
 	}
 }
 
-// visit posts JSON to /api/visit and checks the answer against its description.
-func visit(t testing.TB, h http.Handler, body any) *httptest.ResponseRecorder {
-	t.Helper()
-	return callAt(t, h, "/api/visit", body)
-}
-
 func TestTheAPIPlansTheWayBackAsThePageDoes(t *testing.T) {
 	s := demo(t, nil)
 	base, err := demoConfig()
 	must(t, err)
-	w := visit(t, s, object{"route": "demo-pass", "car": base.Start.Car, "request": base.Start.Question, "stay": "6h level2:40", "back": object{"temp_c": -3}})
-	want(t, w, http.StatusOK, `"format":"ampleway-visit/1"`, `"ends_at_start":true`)
-	file := get(t, s, "/trip/json?back=1&stay_h=6&stay_plug=level2:40&back_temp_c=-3")
+	ask := base.Start.Question
+	ask.Back, ask.Stay, ask.BackTempC = true, []string{"6h level2:40"}, new(-3.0)
+	w := call(t, s, object{"route": "demo-pass", "car": base.Start.Car, "request": ask})
+	want(t, w, http.StatusOK, `"format":"ampleway-journey/1"`, `"ends_at_start":true`)
+	file := get(t, s, "/journey/json?back=1&stay_h=6&stay_plug=level2:40&back_temp_c=-3")
 	if got, want := normal(t, w.Body.Bytes()), normal(t, file.Body.Bytes()); !bytes.Equal(got, want) {
 		t.Error("the API and the file differ")
 	}
@@ -188,17 +181,16 @@ func TestTheAPIAnswersAboutTheWayBackInProblems(t *testing.T) {
 		status int
 		texts  []string
 	}{
-		"at once":          {object{"route": "demo-upland", "car": "van", "brief": true}, 200, []string{`"duration_min":0,`, `"drives":[{`}},
-		"bad stay":         {object{"route": "demo-upland", "car": "van", "stay": "a while"}, 422, []string{`"field":"stay"`, `"found":"a while"`}},
-		"bad plug":         {object{"route": "demo-upland", "car": "van", "stay": "2h level9"}, 422, []string{`"field":"plug"`}},
-		"out of range":     {object{"route": "demo-upland", "car": "van", "back": object{"temp_c": 999}}, 422, []string{`"field":"back_temp_c"`, `"found":"999"`}},
-		"unknown key":      {object{"route": "demo-upland", "car": "van", "back": object{"speed": 1}}, 422, []string{"unexpected property"}},
-		"wanted arrival":   {object{"route": "demo-upland", "car": "van", "brief": true, "request": object{"arrive_by": "2026-10-17T18:00:00Z"}}, 200, []string{`"arrive_at":"2026-10-17T17:5`}},
+		"at once":          {object{"route": "demo-upland", "car": "van", "brief": true, "request": object{"back": true}}, 200, []string{`"duration_min":0,`, `"drives":[{`}},
+		"bad stay":         {object{"route": "demo-upland", "car": "van", "request": object{"back": true, "stay": []string{"a while"}}}, 422, []string{`"field":"stay"`, `"found":"a while"`}},
+		"bad plug":         {object{"route": "demo-upland", "car": "van", "request": object{"back": true, "stay": []string{"2h level9"}}}, 422, []string{`"field":"plug"`}},
+		"out of range":     {object{"route": "demo-upland", "car": "van", "request": object{"back": true, "back_temp_c": 999}}, 422, []string{`"field":"back_temp_c"`, `"found":"999"`}},
+		"wanted arrival":   {object{"route": "demo-upland", "car": "van", "brief": true, "request": object{"back": true, "arrive_by": "2026-10-17T18:00:00Z"}}, 200, []string{`"arrive_at":"2026-10-17T17:5`}},
 		"no route":         {object{"car": "van"}, 422, []string{`"field":"route"`}},
 		"file, no access":  {object{"route": "/etc/passwd", "car": "../../etc/passwd"}, 422, nil},
-		"one drive cannot": {object{"route": "demo-upland", "car": "mid-size-sedan", "stay": "2h none", "request": object{"only": []string{"nobody"}, "leave_with_pct": 100, "confidence_pct": 80}}, 422, []string{"no-plan", `"drive":2`, `"remedies":[{`}},
+		"one drive cannot": {object{"route": "demo-upland", "car": "mid-size-sedan", "request": object{"back": true, "stay": []string{"2h none"}, "only": []string{"nobody"}, "leave_with_pct": 100, "confidence_pct": 80}}, 422, []string{"no-plan", `"drive":2`, `"remedies":[{`}},
 	} {
-		w := visit(t, s, c.body)
+		w := call(t, s, c.body)
 		want(t, w, c.status, c.texts...)
 		if c.status != http.StatusOK {
 			if p := decode(t, w); p["status"] != float64(c.status) || w.Header().Get("Content-Type") != "application/problem+json" {
@@ -206,19 +198,19 @@ func TestTheAPIAnswersAboutTheWayBackInProblems(t *testing.T) {
 			}
 		}
 	}
-	want(t, get(t, s, "/api/visit"), http.StatusMethodNotAllowed)
+	want(t, get(t, s, "/api/journey"), http.StatusMethodNotAllowed)
 }
 
 // The limits of plans and bodies hold for visits.
 func TestTheWayBackHasTheSameLimits(t *testing.T) {
-	body := object{"route": "demo-pass", "car": "van"}
+	body := object{"route": "demo-pass", "car": "van", "request": object{"back": true}}
 	small := demo(t, func(c *web.Config) { c.Limits.BodyBytes = 1 << 10 })
-	want(t, visit(t, small, object{"route_text": strings.Repeat("x", 4<<10), "car": "van"}), http.StatusRequestEntityTooLarge)
+	want(t, call(t, small, object{"route_text": strings.Repeat("x", 4<<10), "car": "van"}), http.StatusRequestEntityTooLarge)
 	slow := demo(t, func(c *web.Config) { c.Limits.Plan = 1 })
-	want(t, visit(t, slow, body), http.StatusServiceUnavailable, "longer than the server allows")
+	want(t, call(t, slow, body), http.StatusServiceUnavailable, "longer than the server allows")
 	want(t, get(t, slow, "/?"+thereAndBack), http.StatusServiceUnavailable)
 	greedy := demo(t, func(c *web.Config) { c.Limits.PerClient = -1 })
-	w := visit(t, greedy, body)
+	w := call(t, greedy, body)
 	want(t, w, http.StatusTooManyRequests)
 	if w.Header().Get("Retry-After") == "" {
 		t.Error("no Retry-After")
