@@ -10,6 +10,7 @@ type Sheet struct {
 	SpeedsMS    []float64
 	TempsC      []float64
 	RangeM      [][]float64 // by speed, then by temperature: RangeM
+	Asked       []string    // what is not usual about the conditions of the ranges, in words
 	Labels      []Label
 	Charge      []ChargeRow
 	Time10to80S float64
@@ -36,6 +37,7 @@ type SheetOptions struct {
 	SpeedsMS   []float64  // empty: 50, 70, 90, 110, 130 km/h, as far as the car goes
 	TempsC     []float64  // empty: −20, −10, 0, 10, 20, 30, 40 °C
 	Conditions Conditions // all but TempC
+	Asked      []string   // what is not usual about them, in words
 }
 
 // GainSpeedMS is the speed at which a sheet says what charged energy is worth:
@@ -53,7 +55,7 @@ func NewSheet(car *Car, o SheetOptions) (*Sheet, error) {
 	if err := car.Validate(); err != nil {
 		return nil, err
 	}
-	s := &Sheet{Car: car, SpeedsMS: o.SpeedsMS, TempsC: o.TempsC}
+	s := &Sheet{Car: car, SpeedsMS: o.SpeedsMS, TempsC: o.TempsC, Asked: o.Asked}
 	if len(s.SpeedsMS) == 0 {
 		for _, kmh := range []float64{50, 70, 90, 110, 130} {
 			if kmh*metreSPerKMH <= car.TopSpeedMS {

@@ -1,7 +1,9 @@
 package main
 
 import (
+	"errors"
 	"io"
+	"slices"
 	"strings"
 
 	"ampleway/cmd/ampleway/internal/carsheet"
@@ -9,6 +11,7 @@ import (
 	"ampleway/energy"
 	"ampleway/route/input"
 	"ampleway/route/question"
+	"ampleway/route/trip"
 
 	"github.com/spf13/cobra"
 )
@@ -34,13 +37,11 @@ type carShowOptions struct {
 	speeds, temps  []float64
 	format, output string
 	unit           unitsFlag
-	conditions     energy.Conditions
-	surface        string
-	healthPct      float64
+	question       questionFlags
 }
 
 func newCarShowCommand() *cobra.Command {
-	o := &carShowOptions{healthPct: 100}
+	o := &carShowOptions{}
 	c := &cobra.Command{
 		Use:   "show NAME|FILE",
 		Short: "Print a car's range at speeds and temperatures, and how fast it charges",
@@ -54,16 +55,17 @@ text with a chart, as JSON, or as a picture (-o car.svg).`,
 	f.SortFlags = false
 	f.Float64SliceVar(&o.speeds, "speeds", nil, "speeds, km/h (default 50,70,90,110,130)")
 	f.Float64SliceVar(&o.temps, "temps", nil, "air temperatures, °C (default -20,-10,0,10,20,30,40)")
-	f.StringArrayVar(&o.conditions.Extras, "carry", nil, "something the car carries or tows, as its car file names it: \"roof box\" (repeatable)")
-	f.Float64Var(&o.conditions.PayloadKg, "payload", 0, "passengers besides the driver, and luggage, kg")
-	f.StringVar(&o.surface, "surface", "dry", "state of the road: dry, wet, standing-water, snow or slush")
-	f.BoolVar(&o.conditions.WinterTyres, "winter-tyres", false, "the car is on winter tyres")
-	f.BoolVar(&o.conditions.ClimateOff, "no-climate", false, "no heating or cooling of the cabin")
-	f.Float64Var(&o.healthPct, "battery-health", o.healthPct, "usable energy left of a new battery, %")
 	outputFlags(f, &o.format, &o.output, strings.Join(carsheet.Formats(), ", "))
 	o.unit.add(f)
+	o.question.add(f, slices.DeleteFunc(slices.Clone(question.Rows()), func(r question.Row) bool {
+		return r.Group != question.Weather && r.Group != question.Car || slices.Contains(notOnACarSheet, r.Key)
+	}))
 	return c
 }
+
+// notOnACarSheet are the rows of weather and car that belong to a day: a sheet
+// has its temperatures in columns, and a battery that is warm.
+var notOnACarSheet = []string{"temp_c", "temp_by_hour", "battery_temp_c", "warm_battery"}
 
 func (o *carShowOptions) run(c *cobra.Command, name string) error {
 	write, err := carsheet.For(formatOf(o.format, o.output, carsheet.Formats()))
@@ -78,7 +80,11 @@ func (o *carShowOptions) run(c *cobra.Command, name string) error {
 	if err != nil {
 		return err
 	}
-	sheet, err := energy.NewSheet(car, o.sheet())
+	options, err := o.sheet(units)
+	if err != nil {
+		return err
+	}
+	sheet, err := energy.NewSheet(car, options)
 	if err != nil {
 		return err
 	}
@@ -86,17 +92,26 @@ func (o *carShowOptions) run(c *cobra.Command, name string) error {
 }
 
 // sheet turns the options into SI units.
-func (o *carShowOptions) sheet() energy.SheetOptions {
-	units, _ := question.ParseUnits(o.unit.name)
-	out := energy.SheetOptions{Conditions: o.conditions}
+func (o *carShowOptions) sheet(units question.Units) (out energy.SheetOptions, err error) {
+	if o.question.several() {
+		return out, &usageError{errors.New("one figure each is expected: a sheet compares speeds and temperatures alone")}
+	}
+	q := question.New()
+	if err := o.question.set(&q, units); err != nil {
+		return out, err
+	}
+	out.Conditions = trip.Conditions(&q)
+	out.Conditions.SpeedCapMS = 0 // a sheet's speeds are its rows, on snow as well
+	for _, r := range question.Rows() {
+		if text := r.Told(&q, units); text != "" {
+			out.Asked = append(out.Asked, text)
+		}
+	}
 	for _, v := range o.speeds {
 		out.SpeedsMS = append(out.SpeedsMS, question.KMPerHour.Metric(v, units)/3.6)
 	}
 	for _, v := range o.temps {
 		out.TempsC = append(out.TempsC, question.Celsius.Metric(v, units))
 	}
-	out.Conditions.PayloadKg = question.Kilograms.Metric(out.Conditions.PayloadKg, units)
-	out.Conditions.Surface = energy.Surface(o.surface)
-	out.Conditions.StateOfHealth = o.healthPct / 100
-	return out
+	return out, nil
 }

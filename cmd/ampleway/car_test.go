@@ -78,6 +78,23 @@ func TestCarShowTakesConditions(t *testing.T) {
 	}
 }
 
+// A sheet says what its ranges are for, takes the conditions that a trip takes,
+// and no figure twice.
+func TestCarShowSaysItsConditions(t *testing.T) {
+	code, out, errOut := ampleway(t, "", "car", "show", "van", "--rain", "40", "--wind", "30", "--winter-tyres")
+	if code != exitOK || !strings.Contains(out, "dry road without wind, but for: wind 30 km/h; rain 40 mm/h; winter tyres\n") {
+		t.Errorf("exit %d, %s%s", code, out, errOut)
+	}
+	wet := showCar(t, "van", "--speeds", "90", "--temps", "10", "--surface", "standing-water")
+	rain := showCar(t, "van", "--speeds", "90", "--temps", "10", "--rain", "40")
+	if rain.Ranges[0] != wet.Ranges[0] {
+		t.Errorf("in rain %+v, on standing water %+v", rain.Ranges, wet.Ranges)
+	}
+	if code, _, errOut := ampleway(t, "", "car", "show", "van", "--payload", "100,200"); code != exitUsage || !strings.Contains(errOut, "one figure each") {
+		t.Errorf("exit %d, %s", code, errOut)
+	}
+}
+
 // The picture is a file of its own: it names its namespace and its colours, and
 // is the same each time.
 func TestCarShowDraws(t *testing.T) {

@@ -20,10 +20,10 @@ type questionFlags struct {
 }
 
 // add makes an option of every row, with its heading, unit and default.
-func (q *questionFlags) add(f *pflag.FlagSet) {
+func (q *questionFlags) add(f *pflag.FlagSet, rows []question.Row) {
 	q.given = map[string][]string{}
 	usual := question.New()
-	for _, r := range question.Rows() {
+	for _, r := range rows {
 		flag := f.VarPF(&rowValue{q, r}, r.Option(), "", optionHelp(r, &usual))
 		if r.Kind() == reflect.Bool {
 			flag.NoOptDefVal = "true"

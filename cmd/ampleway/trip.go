@@ -93,7 +93,7 @@ func (o *tripOptions) addFlags(c *cobra.Command) {
 	f.IntVar(&o.detourQuestions, "detour-questions", trip.DefaultQuestions, "ask --router for the detours to stations, in at most so many questions; 0: estimate them all")
 	under(f, "The road, the car and the stations", "route", "reverse", "stations", "car", "alias", "status", "from", "to", "via", "places", "router", "heights", "detour-questions")
 	under(f, "What is written", "format", "output", "units", "legs")
-	o.question.add(f)
+	o.question.add(f, question.Rows())
 	o.cars.add(f, &o.car)
 }
 

@@ -184,7 +184,7 @@ var rows = []Row{
 	{Key: "surface", Group: Weather, Choices: []Choice{{"dry", "dry"}, {"wet", "wet"}, {"standing-water", "standing water"}, {"snow", "snow"}, {"slush", "slush"}},
 		Label: "Road surface", Help: "state of the road", Field: func(q *Question) any { return &q.Surface }},
 	{Key: "rain_mm_per_h", Unit: MMPerHour, Max: 40, Group: Weather, Slide: &Slide{0, 40, 1},
-		Label: "Rain", Help: "how hard it rains: the water costs energy, and the plan is driven no slower for it", Field: func(q *Question) any { return &q.RainMMPerH }},
+		Label: "Rain", Help: "how hard it rains; the water costs energy, and the speed is not lowered for it", Field: func(q *Question) any { return &q.RainMMPerH }},
 
 	{Key: "back", Group: Return,
 		Label: "Plan the way back too", Help: "plan the way back too, on the same road", Field: func(q *Question) any { return &q.Back }},

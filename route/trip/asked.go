@@ -37,10 +37,11 @@ func Parts(q *question.Question) (cond energy.Conditions, options DriveOptions, 
 		return cond, options, goal, err
 	}
 	goal, err = goalOf(q)
-	return conditions(q), options, goal, err
+	return Conditions(q), options, goal, err
 }
 
-func conditions(q *question.Question) energy.Conditions {
+// Conditions are a question's weather, load and driving.
+func Conditions(q *question.Question) energy.Conditions {
 	capMS := orZero(q.SpeedCapKMH) / 3.6
 	if q.SpeedCapKMH == nil && snowy(energy.Surface(q.Surface)) {
 		capMS = snowCapMS

@@ -21,6 +21,7 @@ type sheetJSON struct {
 	DragAreaM2  float64      `json:"drag_area_m2"`
 	TopSpeedKMH float64      `json:"top_speed_km_per_h"`
 	Connectors  []string     `json:"connectors"`
+	Asked       []string     `json:"asked,omitempty"` // of the conditions of the ranges, in words
 	Ranges      []rangeJSON  `json:"ranges"`
 	Ratings     []ratingJSON `json:"ratings"`
 	Charging    chargingJSON `json:"dc_charging"`
@@ -58,7 +59,7 @@ func JSON(w io.Writer, s *energy.Sheet, _ question.Units) error {
 	out := sheetJSON{
 		Format: sheetFormat,
 		Name:   c.Name, Note: c.Note, UsableKWh: c.UsableKWh, MassKg: c.MassKg,
-		DragAreaM2: round(c.RoadLoad.CdAM2(), 3), TopSpeedKMH: round(c.TopSpeedMS*3.6, 1), Connectors: c.Connectors,
+		DragAreaM2: round(c.RoadLoad.CdAM2(), 3), TopSpeedKMH: round(c.TopSpeedMS*3.6, 1), Connectors: c.Connectors, Asked: s.Asked,
 		Charging: chargingJSON{Minutes10to80: round(s.Time10to80S/60, 2), MeanKW: round(s.MeanKW, 2)},
 	}
 	for i, v := range s.SpeedsMS {

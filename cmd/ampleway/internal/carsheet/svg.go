@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 
 	"ampleway/cmd/ampleway/internal/chart"
 	"ampleway/energy"
@@ -36,7 +37,7 @@ func taperPanel(s *energy.Sheet) chart.Panel {
 
 func rangePanel(s *energy.Sheet, units question.Units) chart.Panel {
 	p := chart.Panel{
-		Title: "Range from full to empty at a steady speed",
+		Title: strings.Join(append([]string{"Range from full to empty at a steady speed"}, s.Asked...), "; "),
 		XName: "air temperature, " + temperatureUnit(units), YName: units.DistanceUnit(),
 	}
 	for i, v := range s.SpeedsMS {

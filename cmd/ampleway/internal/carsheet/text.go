@@ -66,9 +66,17 @@ func (t *textWriter) upTo(speedMS float64) string {
 	return ", up to " + t.units.Speed(speedMS)
 }
 
+// butFor says what else the ranges are for.
+func butFor(s *energy.Sheet) string {
+	if len(s.Asked) == 0 {
+		return ""
+	}
+	return ", but for: " + strings.Join(s.Asked, "; ")
+}
+
 func (t *textWriter) ranges(s *energy.Sheet) {
 	t.line("")
-	t.line("Range in %s from full to empty, at a steady speed on a level, dry road without wind", t.units.DistanceUnit())
+	t.line("Range in %s from full to empty, at a steady speed on a level, dry road without wind%s", t.units.DistanceUnit(), butFor(s))
 	fmt.Fprintf(t.w, "%10s", "")
 	for _, c := range s.TempsC {
 		fmt.Fprintf(t.w, "%8s", t.units.Temperature(c))
