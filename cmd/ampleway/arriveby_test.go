@@ -49,7 +49,7 @@ func TestArriveBy(t *testing.T) {
 		says string
 	}{
 		{[]string{"--arrive-by", by, "--depart", by}, "one of the two"},
-		{[]string{"--arrive-by", "teatime"}, "arrive_by"},
+		{[]string{"--arrive-by", "teatime"}, "--arrive-by: found teatime"},
 	} {
 		if code, out, errOut := ampleway(t, "", append([]string{"trip"}, c.args...)...); code != exitUsage || out != "" || !strings.Contains(errOut, c.says) {
 			t.Errorf("%v: exit %d, %q", c.args, code, errOut)

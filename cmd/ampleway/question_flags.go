@@ -68,6 +68,11 @@ func (q *questionFlags) set(to *question.Question, units question.Units) error {
 			return optionError(r, err)
 		}
 	}
+	for _, key := range []string{"back_temp_c", "back_wind_kmh", "back_wind_from_deg"} {
+		if r, _, _ := question.Find(key); q.given[key] != nil && !to.Back {
+			return &usageError{fmt.Errorf("--%s: expected --back with it", r.Option())}
+		}
+	}
 	if _, own := q.given["arrive_with_pct"]; !own && q.given["reserve_pct"] != nil {
 		to.ArriveWithPct = to.ReservePct
 	}
@@ -83,6 +88,18 @@ func optionError(r question.Row, err error) error {
 		err = &named
 	}
 	return &usageError{err}
+}
+
+// named is an error about a question, by its option.
+func named(err error) error {
+	var input *fault.Input
+	if !errors.As(err, &input) || input.File != "" {
+		return err
+	}
+	if r, _, ok := question.Find(input.Field); ok {
+		return optionError(r, err)
+	}
+	return err
 }
 
 // several reports whether a figure was given more than one value.

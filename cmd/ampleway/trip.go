@@ -71,7 +71,7 @@ question twice. --detour-questions limits them. The other detours are
 estimates, and so is one that the router does not give. With --route, --router
 is for the detours alone.`,
 		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error { return o.run(c) },
+		RunE: func(c *cobra.Command, _ []string) error { return named(o.run(c)) },
 	}
 	o.addFlags(c)
 	return c

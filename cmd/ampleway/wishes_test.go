@@ -59,7 +59,7 @@ func TestAStopAskedForIsMadeOrRefused(t *testing.T) {
 	}
 	for _, more := range [][]string{nil, {"--back"}, {"--temp", "0,10"}} {
 		code, out, errOut := ampleway(t, "", append(append(args, "--must", "zz"), more...)...)
-		if code != exitUsage || out != "" || !strings.Contains(errOut, "must: found zz: expected the ID of a station: the station files have none with this ID") {
+		if code != exitUsage || out != "" || !strings.Contains(errOut, "--must: found zz: expected the ID of a station: the station files have none with this ID") {
 			t.Errorf("%v: exit %d\n%s%s", more, code, out, errOut)
 		}
 	}

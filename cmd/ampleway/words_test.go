@@ -64,3 +64,28 @@ func TestOneNameForHeadroom(t *testing.T) {
 		}
 	}
 }
+
+// What is wrong with an option is said under its name on the command line, in
+// words of people, and an option without effect is refused.
+func TestFaultsNameTheOption(t *testing.T) {
+	noText := tempFile(t, "car.yaml", "name: \xff\xfe\x00\n")
+	for says, args := range map[string][]string{
+		"--hour-worth: found 0: expected what an hour is worth":           {"--best", "balance"},
+		"--depart: found tomorrow: expected an ISO 8601 time":             {"--depart", "tomorrow"},
+		"--meal: found 12:00: expected a time of day":                     {"--meal", "12:00"},
+		"--power-between: found 9-1: expected a range of kW":              {"--power-between", "9-1"},
+		`"32 mpg 3.40 USD" (US gallons)`:                                  {"--fuel-car", "6.8"},
+		"--stay: found 1: expected 0, one after each drive":               {"--stay", "6h"},
+		"--back-temp: expected --back with it":                            {"--back-temp", "3"},
+		"--back-wind-from: expected --back with it":                       {"--back-wind-from", "NW"},
+		"car.yaml: found bytes that are no text in UTF-8: expected a car": {"--car", noText},
+	} {
+		code, out, errOut := ampleway(t, "", append([]string{"trip"}, args...)...)
+		if code != exitUsage || out != "" || !strings.Contains(errOut, says) || strings.Count(errOut, "\n") != 1 {
+			t.Errorf("%v: exit %d, %s", args, code, errOut)
+		}
+	}
+	if code, _, errOut := ampleway(t, "", "trip", "--connector", "CSS2"); code != exitNoPlan || !strings.Contains(plain(errOut), `No station along this road has the connector "CSS2" that --connector asks for.`) {
+		t.Errorf("exit %d, %s", code, errOut)
+	}
+}

@@ -12,6 +12,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"ampleway/data/fault"
 
@@ -43,6 +44,9 @@ func Read(r io.Reader, name, kind string, to any) error {
 func Decode(text []byte, name, kind string, to any) (err error) {
 	if len(text) > MostBytes {
 		return &fault.Input{File: name, Found: "more than 1 MiB", Expected: kind + " of at most 1 MiB"}
+	}
+	if !utf8.Valid(text) {
+		return &fault.Input{File: name, Found: "bytes that are no text in UTF-8", Expected: kind}
 	}
 	if err := checkShape(text, name, kind); err != nil {
 		return err

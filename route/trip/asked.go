@@ -127,7 +127,7 @@ func goalOf(r *question.Question) (Goal, error) {
 	for _, clock := range []struct {
 		field, text string
 		to          *time.Time
-	}{{"departure", r.Depart, &g.Depart}, {"arrive_by", r.ArriveBy, &g.ArriveBy}} {
+	}{{"depart", r.Depart, &g.Depart}, {"arrive_by", r.ArriveBy, &g.ArriveBy}} {
 		if clock.text != "" {
 			at, timeErr := parseTime(clock.field, clock.text)
 			err = firstFault(err, timeErr)
@@ -155,7 +155,7 @@ func goalOf(r *question.Question) (Goal, error) {
 
 // ParseTime reads an ISO 8601 time; without an offset it is in this machine's
 // zone.
-func ParseTime(text string) (time.Time, error) { return parseTime("departure", text) }
+func ParseTime(text string) (time.Time, error) { return parseTime("depart", text) }
 
 func parseTime(field, text string) (time.Time, error) {
 	for _, layout := range []string{time.RFC3339, "2006-01-02T15:04Z07:00"} {
@@ -176,7 +176,7 @@ type PowerClass struct{ LeastKW, MostKW float64 }
 
 // ParsePowerClass reads "50-149", "150-" or "-50".
 func ParsePowerClass(text string) (PowerClass, error) {
-	bad := &fault.Input{Field: "power class", Found: text, Expected: "a range of kW such as 50-149 or 150-"}
+	bad := &fault.Input{Field: "power_between", Found: text, Expected: "a range of kW such as 50-149 or 150-"}
 	low, high, ok := strings.Cut(strings.TrimSpace(text), "-")
 	if !ok {
 		return PowerClass{}, bad

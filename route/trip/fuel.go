@@ -26,7 +26,7 @@ const litresPerGallon = 3.785411784 // question.US gallon, exact
 // question.US gallon, and a currency if that is not the stations': "6.8 l/100km 1.72",
 // "32 mpg 3.40 USD". The error is a *fault.Input.
 func ParseFuelCar(text string) (*FuelCar, error) {
-	bad := &fault.Input{Field: "fuel_car", Found: text, Expected: `a consumption and the price of fuel, such as "6.8 l/100km 1.72 EUR" or "32 mpg 3.40 USD" (question.US gallons)`}
+	bad := &fault.Input{Field: "fuel_car", Found: text, Expected: `a consumption and the price of fuel, such as "6.8 l/100km 1.72 EUR" or "32 mpg 3.40 USD" (US gallons)`}
 	words := strings.Fields(text)
 	if len(words) == 4 {
 		if !money.IsCurrency(words[3]) {

@@ -162,6 +162,15 @@ func (d *Drive) unmatched() []string {
 			out = append(out, fmt.Sprintf("No station along this road has the operator or network %q that --only asks for.", w))
 		}
 	}
+	if d.Options.asked == nil {
+		return out
+	}
+	for _, w := range d.Options.asked.Connector {
+		connector, _ := stations.ConnectorFor(w)
+		if !d.anyPass(func(s *stations.Site) bool { return s.Plugs(connector) > 0 }) {
+			out = append(out, fmt.Sprintf("No station along this road has the connector %q that --connector asks for.", w))
+		}
+	}
 	return out
 }
 
