@@ -37,7 +37,7 @@ type JourneyQuestion struct {
 
 type journeyInput struct{ Body JourneyQuestion }
 
-type journeyOutput struct{ Body *answer.Document }
+type journeyOutput struct{ Body journeyBody }
 
 // rawObject is a JSON object that another package reads.
 type rawObject []byte
@@ -122,7 +122,7 @@ func (s *Server) newAPI(mux *http.ServeMux) ([]byte, error) {
 	huma.Register(api, huma.Operation{
 		OperationID: "listCars", Method: http.MethodGet, Path: "/api/cars", Summary: "The cars this server knows",
 	}, s.apiCars)
-	return describe(api.OpenAPI())
+	return json.MarshalIndent(api.OpenAPI(), "", "  ")
 }
 
 func (s *Server) apiJourney(ctx context.Context, in *journeyInput) (*journeyOutput, error) {
@@ -142,7 +142,7 @@ func (s *Server) apiJourney(ctx context.Context, in *journeyInput) (*journeyOutp
 		return nil, asProblem(err)
 	}
 	document := answer.NewDocument(p.Journey, answer.Options{Note: p.note})
-	return &journeyOutput{document}, whole(document)
+	return &journeyOutput{journeyBody{document}}, whole(document)
 }
 
 // whole reports, before a status is sent, a document that cannot be written.

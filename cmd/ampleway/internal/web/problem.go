@@ -59,13 +59,13 @@ type Problem struct {
 	Found    string `json:"found,omitempty" doc:"of bad input: what stands there"`
 	Expected string `json:"expected,omitempty" doc:"of bad input: what would have been right"`
 
-	Drive      int             `json:"drive,omitempty" doc:"of a visit: the drive that cannot be made, counted from 1"`
+	Drive      int             `json:"drive,omitempty" doc:"of several drives: the one that cannot be made, counted from 1"`
 	From       string          `json:"from,omitempty" doc:"of a trip without a plan: where the stretch that cannot be crossed begins"`
 	To         string          `json:"to,omitempty" doc:"and where it ends"`
 	FromKM     *float64        `json:"from_km,omitempty"`
 	ToKM       *float64        `json:"to_km,omitempty"`
 	MissingKWh *float64        `json:"missing_kwh,omitempty" doc:"what the battery lacks for it"`
-	Remedies   []ProblemRemedy `json:"remedies,omitempty" doc:"each alone would make the trip, or that drive of the visit, possible"`
+	Remedies   []ProblemRemedy `json:"remedies,omitempty" doc:"each alone would make the trip, or that drive of it, possible"`
 	LeftOut    []ProblemReason `json:"left_out,omitempty" doc:"why stations on that stretch are not used"`
 }
 
@@ -85,15 +85,15 @@ type ProblemPlug struct {
 
 // ProblemRemedy is one change that would make a trip possible.
 type ProblemRemedy struct {
-	Text         string   `json:"text" doc:"for people"`
-	DepartSoCPct *float64 `json:"depart_soc_pct,omitempty" doc:"leave with at least this"`
-	ReservePct   *float64 `json:"reserve_pct,omitempty" doc:"accept this reserve, everywhere"`
-	SpeedCapKMH  *float64 `json:"speed_cap_kmh,omitempty" doc:"drive no faster"`
-	Connector    string   `json:"connector,omitempty" doc:"the car's inlet, if it is that"`
-	HalfWidthKM  *float64 `json:"half_width_km,omitempty" doc:"look for stations this far off the road"`
-	StationKM    *float64 `json:"station_km,omitempty" doc:"one more station there"`
-	AnyStops     bool     `json:"any_number_of_stops,omitempty" doc:"leave most_stops out"`
-	StatePrice   bool     `json:"state_price,omitempty" doc:"state unknown_price_per_kwh"`
+	Text        string   `json:"text" doc:"for people"`
+	LeavePct    *float64 `json:"leave_pct,omitempty" doc:"leave with at least this"`
+	ReservePct  *float64 `json:"reserve_pct,omitempty" doc:"accept this reserve, everywhere"`
+	SpeedCapKMH *float64 `json:"speed_cap_kmh,omitempty" doc:"drive no faster"`
+	Connector   string   `json:"connector,omitempty" doc:"the car's inlet, if it is that"`
+	HalfWidthKM *float64 `json:"half_width_km,omitempty" doc:"look for stations this far off the road"`
+	StationKM   *float64 `json:"station_km,omitempty" doc:"one more station there"`
+	AnyStops    bool     `json:"any_number_of_stops,omitempty" doc:"leave most_stops out"`
+	StatePrice  bool     `json:"state_price,omitempty" doc:"state unknown_price_per_kwh"`
 }
 
 // Kinds of Problem.Type: references that stay the same, relative to the
@@ -143,7 +143,7 @@ func (p *Problem) noPlan(n *trip.NoPlan) {
 		pointTo := func(v float64) *float64 { return &v }
 		switch {
 		case r.DepartSoC > 0:
-			out.DepartSoCPct = pointTo(math.Ceil(100*r.DepartSoC - 1e-6))
+			out.LeavePct = pointTo(math.Ceil(100*r.DepartSoC - 1e-6))
 		case r.Reserve:
 			out.ReservePct = pointTo(math.Floor(100*r.ReserveSoC + 1e-6))
 		case r.SpeedCapMS > 0:
@@ -202,7 +202,7 @@ func (s *Server) problems(w http.ResponseWriter, r *http.Request) {
 no-plan    The trip cannot be made as asked. "from" and "to" name the stretch
            that cannot be crossed, "missing_kwh" is what the battery lacks for
            it, and each of "remedies" alone would make the trip possible. Of
-           a visit, all of this is about its drive number "drive".
+           several drives, all of this is about the one numbered "drive".
 bad-input  Something in the request cannot be used: "field" names it, "found"
            is what stands there, "expected" what would have been right.
 `))
