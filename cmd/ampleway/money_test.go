@@ -200,10 +200,10 @@ func TestFuelCar(t *testing.T) {
 	}{
 		{[]string{"--fuel-car", "6.8 l/100km 1.72"}, exitOK, "would take 40 litres for 68.65 EUR on the same road, "},
 		{[]string{"--fuel-car", "6.8 l/100km 1.72"}, exitOK, " EUR more than the charging on the way; the "},
-		{[]string{"--fuel-car", "0 l/100km 1.72"}, exitUsage, "fuel_car"},
+		{[]string{"--fuel-car", "0 l/100km 1.72"}, exitUsage, "--fuel-car"},
 		{[]string{"--fuel-car", "6.8 1.72"}, exitUsage, "6.8 l/100km 1.72 EUR"},
-		{[]string{"--fuel-car", "6.8 l/100km cheap"}, exitUsage, "fuel_car"},
-		{[]string{"--fuel-car", "6.8 l/100km 1.72 euros"}, exitUsage, "fuel_car"},
+		{[]string{"--fuel-car", "6.8 l/100km cheap"}, exitUsage, "--fuel-car"},
+		{[]string{"--fuel-car", "6.8 l/100km 1.72 euros"}, exitUsage, "--fuel-car"},
 		{[]string{"--fuel-car", "6.8 l/100km 300 JPY"}, exitOK, "for 11,974 JPY on the same road; to set it against the charging on the way takes a rate"},
 		{[]string{"--fuel-car", "6.8 l/100km 300 JPY", "--rate", "JPY=0.00625EUR"}, exitOK, "for 11,974 JPY on the same road, "},
 		{[]string{"--units", "us", "--fuel-car", "32 mpg 3.40"}, exitOK, "would take 11.4 gallons for 38.75 EUR on the same road, "},
