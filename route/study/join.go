@@ -190,13 +190,3 @@ func (r *rowReader) next(n int64, take func([]Row) error) error {
 	}
 	return nil
 }
-
-// ReadRows hands all rows of a folder's cases to take in order, some at a time.
-func ReadRows(folder string, take func([]Row) error) error {
-	r, err := openRows(folder)
-	if err != nil {
-		return err
-	}
-	defer r.close()
-	return r.next(r.rows.NumRows(), take)
-}
