@@ -227,9 +227,7 @@ func headed(f *pflag.FlagSet) string {
 		}
 		shown := *flag
 		shown.Value = plainType{flag.Value}
-		if shown.DefValue == "[]" {
-			shown.DefValue = ""
-		}
+		shown.DefValue = strings.Trim(shown.DefValue, "[]")
 		groups[name].AddFlag(&shown)
 	})
 	var out strings.Builder

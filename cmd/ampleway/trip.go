@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"ampleway/cmd/ampleway/internal/answer"
-	"ampleway/energy"
 	"ampleway/route"
 	"ampleway/route/input"
 	"ampleway/route/place"
@@ -24,14 +23,13 @@ import (
 // tripOptions is the command line of ampleway trip.
 type tripOptions struct {
 	routes, stations []string
-	car              string
 	aliases          []string
 	status           string
 	reverse, legs    bool
 	road             input.Road
 	heights          []string
 	detourQuestions  int
-	cars             carList
+	cars             []string
 	format, output   string
 	unit             unitsFlag
 	question         questionFlags
@@ -82,7 +80,7 @@ func (o *tripOptions) addFlags(c *cobra.Command) {
 	f.SortFlags = false
 	f.StringArrayVar(&o.routes, "route", nil, "route file; - is standard input; several are driven one after the other")
 	f.StringArrayVar(&o.stations, "stations", nil, "station file (repeatable)")
-	f.StringVar(&o.car, "car", "mid-size-sedan", "built-in car or car file")
+	f.StringArrayVar(&o.cars, "car", []string{"mid-size-sedan"}, "built-in car or car file; several are compared")
 	f.StringArrayVar(&o.aliases, "alias", nil, "what a connector name in the data means: TOKEN=j3400 (repeatable)")
 	f.StringVar(&o.status, "status", "", "file or URL in OCPI form that says which chargers work now, by site ID")
 	f.BoolVar(&o.reverse, "reverse", false, "drive the route the other way")
@@ -94,7 +92,6 @@ func (o *tripOptions) addFlags(c *cobra.Command) {
 	under(f, "The road, the car and the stations", "route", "reverse", "stations", "car", "alias", "status", "from", "to", "via", "places", "router", "heights", "detour-questions")
 	under(f, "What is written", "format", "output", "units", "legs")
 	o.question.add(f, question.Rows())
-	o.cars.add(f, &o.car)
 }
 
 func (o *tripOptions) run(c *cobra.Command) error {
@@ -117,7 +114,7 @@ func (o *tripOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	cases, err := o.cases(in.car, asks)
+	cases, err := o.cases(asks)
 	if err != nil {
 		return err
 	}
@@ -155,6 +152,20 @@ func (o *tripOptions) planOptions(c *cobra.Command) (how trip.PlanOptions, done 
 	return how, tell(c.ErrOrStderr(), "asking the router for detours"), nil
 }
 
+// cases are the cars, each with every question.
+func (o *tripOptions) cases(asks []question.Question) (out []trip.Case, err error) {
+	for _, name := range o.cars {
+		car, err := input.Here.Car(name)
+		if err != nil {
+			return nil, err
+		}
+		for _, ask := range asks {
+			out = append(out, trip.Case{Car: car, Ask: ask})
+		}
+	}
+	return out, nil
+}
+
 // tellUnanswered says why a detour is an estimate although the router was asked.
 func (o *tripOptions) tellUnanswered(c *cobra.Command, plan *trip.JourneyPlan) {
 	for _, p := range plan.Plans {
@@ -167,7 +178,6 @@ func (o *tripOptions) tellUnanswered(c *cobra.Command, plan *trip.JourneyPlan) {
 // inputs are the files that the command line names.
 type inputs struct {
 	itinerary trip.Itinerary
-	car       *energy.Car
 	note      string
 }
 
@@ -189,9 +199,6 @@ func (o *tripOptions) read(c *cobra.Command) (in inputs, err error) {
 		return in, err
 	}
 	if in.itinerary.Routes, err = o.readRoutes(c.Context(), in.itinerary.Places); err != nil {
-		return in, err
-	}
-	if in.car, err = input.Here.Car(o.car); err != nil {
 		return in, err
 	}
 	aliases, err := stations.ParseAliases(o.aliases)
@@ -241,7 +248,7 @@ func (o *tripOptions) demo(c *cobra.Command) (note string, err error) {
 		o.stations = []string{"demo"}
 	}
 	if !given("car") {
-		o.car = d.Car
+		o.cars = []string{d.Car}
 	}
 	if !given("places") {
 		o.road.Places = "demo"

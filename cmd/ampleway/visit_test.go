@@ -151,6 +151,9 @@ func TestArrivalAndHoursThereAndBack(t *testing.T) {
 	if out > 1.03 || back < 1.05 {
 		t.Errorf("in a day that is cold by night the way out takes %.3f, the way back %.3f of a mild one's", out, back)
 	}
+	if _, text, _ := ampleway(t, "", "trip", "--back", "--arrive-by", "2026-10-17T16:00-10:00", "--temp-by-hour", "06:00=-3,14:30=8,22:00=-5"); strings.Contains(text, "for 0.0 kWh") {
+		t.Error("nothing is charged, and a charge is told of")
+	}
 	own := planJourney(t, "--temp-by-hour", "00:00=-12", "--back-temp", "8", "--back", "--stay", "2h level2:40")
 	if share := own.Drives[1].DrivenKWh / mild.Drives[1].DrivenKWh; share > 1.02 {
 		t.Errorf("with a temperature of its own the way back takes %.3f of a mild one's", share)

@@ -116,26 +116,30 @@ func (b *builder) track(chainageM float64) {
 
 func (b *builder) stop(e *stops.Stop) {
 	c := &b.drive.Chargers[e.Charger]
+	leaveSoC := e.LeaveSoC
+	if e.LeaveSoC == e.ArriveSoC {
+		leaveSoC = b.kWh / b.capacityKWh // nothing is charged, by rounding neither
+	}
 	s := Stop{
 		Charger:    c,
 		ArriveS:    b.timeS,
 		ArriveSoC:  b.kWh / b.capacityKWh,
-		LeaveSoC:   e.LeaveSoC,
+		LeaveSoC:   leaveSoC,
 		DetourS:    c.In.TimeS + c.Out.TimeS,
 		OverheadS:  e.OverheadS,
 		WaitS:      e.WaitS + e.StayS - e.ChargeS,
-		ChargeS:    c.Charge.TimeS(b.kWh/b.capacityKWh, e.LeaveSoC),
+		ChargeS:    c.Charge.TimeS(b.kWh/b.capacityKWh, leaveSoC),
 		PowerInKW:  c.Charge.PowerKW(b.kWh / b.capacityKWh),
-		PowerOutKW: c.Charge.PowerKW(e.LeaveSoC),
+		PowerOutKW: c.Charge.PowerKW(leaveSoC),
 		Meal:       e.Rest,
 	}
-	s.BatteryKWh = math.Max(e.LeaveSoC*b.capacityKWh-b.kWh, 0) // no less by rounding
+	s.BatteryKWh = math.Max(leaveSoC*b.capacityKWh-b.kWh, 0) // no less by rounding
 	s.BilledKWh = energy.GridKWh(s.BatteryKWh)
 	s.MealFromS = b.timeS + s.OverheadS + e.WaitS
 	b.timeS += s.OverheadS + s.WaitS + s.ChargeS
 	s.LeaveS = b.timeS
 	s.DwellS = s.DetourS + s.LeaveS - s.ArriveS
-	b.kWh = e.LeaveSoC * b.capacityKWh
+	b.kWh = leaveSoC * b.capacityKWh
 	b.at = c
 	s.Cost = b.plan.cost(&s)
 	b.plan.Stops = append(b.plan.Stops, s)

@@ -30,17 +30,6 @@ type Itinerary struct {
 // routes are driven one after the other; with stays there is one after each of
 // them but the last, and one before the way back.
 func (it *Itinerary) Journey(car *energy.Car, q question.Question) (*Journey, error) {
-	return it.journey(car, q, map[corridorKey]*Corridor{})
-}
-
-// corridorKey tells corridors of one itinerary apart.
-type corridorKey struct {
-	drive, stays int
-	options      CorridorOptions
-}
-
-// journey is Journey with the corridors that are known already.
-func (it *Itinerary) journey(car *energy.Car, q question.Question, known map[corridorKey]*Corridor) (*Journey, error) {
 	stays, err := staysOf(&q, len(it.Routes))
 	if err != nil {
 		return nil, err
@@ -51,17 +40,7 @@ func (it *Itinerary) journey(car *energy.Car, q question.Question, known map[cor
 	}
 	j := &Journey{Stays: stays}
 	add := func(r *route.Route, ask question.Question) error {
-		key := corridorKey{len(j.Drives), len(stays), CorridorOptionsOf(&ask)}
-		if known[key] == nil {
-			if err := judge(r); err != nil {
-				return err
-			}
-			if err := ask.Check(); err != nil {
-				return err
-			}
-			known[key] = NewCorridor(r, it.Stations, key.options)
-		}
-		drive, goal, err := prepare(known[key], car, ask)
+		drive, goal, err := Prepare(r, it.Stations, car, ask)
 		if len(j.Drives) == 0 {
 			j.Goal = goal
 		}
@@ -164,12 +143,11 @@ type Compared struct {
 // Compare plans the journey of every case, in their order. The error is about
 // a question that makes no sense; a journey that cannot be made is a result.
 func (it *Itinerary) Compare(ctx context.Context, planner *stops.Planner, cases []Case, o PlanOptions) ([]Compared, error) {
-	known := map[corridorKey]*Corridor{}
 	o.answers = &answers{known: map[Ends]answer{}}
 	out := make([]Compared, len(cases))
 	for i, c := range cases {
 		out[i].Case = c
-		j, err := it.journey(c.Car, c.Ask, known)
+		j, err := it.Journey(c.Car, c.Ask)
 		if err != nil {
 			return nil, err
 		}

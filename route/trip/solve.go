@@ -110,14 +110,6 @@ func Prepare(r *route.Route, index *stations.Index, car *energy.Car, ask questio
 	if err := judge(r); err != nil {
 		return nil, Goal{}, err
 	}
-	if _, _, _, err := Parts(&ask); err != nil {
-		return nil, Goal{}, err
-	}
-	return prepare(NewCorridor(r, index, CorridorOptionsOf(&ask)), car, ask)
-}
-
-// prepare is Prepare on a corridor that is known.
-func prepare(corridor *Corridor, car *energy.Car, ask question.Question) (*Drive, Goal, error) {
 	cond, options, goal, err := Parts(&ask)
 	if err != nil {
 		return nil, Goal{}, err
@@ -128,6 +120,6 @@ func prepare(corridor *Corridor, car *energy.Car, ask question.Question) (*Drive
 	if goal.Night != nil {
 		goal.DepartSoC = goal.Night.Result.DepartSoC
 	}
-	drive, err := NewDrive(corridor, car, cond, options)
+	drive, err := NewDrive(NewCorridor(r, index, CorridorOptionsOf(&ask)), car, cond, options)
 	return drive, goal, err
 }

@@ -9,6 +9,7 @@ import (
 	"ampleway/data/money"
 	"ampleway/energy"
 	"ampleway/energy/home"
+	"ampleway/route"
 	"ampleway/route/question"
 	"ampleway/route/trip"
 	"ampleway/stations"
@@ -261,20 +262,16 @@ func (in *Inputs) visit(i int, date time.Time, plug trip.Plug) (*trip.Journey, e
 	if w.WetShare > 0.5 {
 		ask.Surface = string(energy.Wet)
 	}
-	visit := &trip.Journey{Stays: []trip.Stay{{TimeS: float64(own.StayDays) * hoursADay * 3600, Plug: plug}}}
-	r := in.Routes[i]
-	out, goal, err := trip.Prepare(r, in.Index, car, ask)
+	ask.Back = true
+	itinerary := trip.Itinerary{Routes: []*route.Route{in.Routes[i]}, Stations: in.Index}
+	journey, err := itinerary.Journey(car, ask)
 	if err != nil {
 		return nil, err
 	}
-	back, _, err := trip.Prepare(r.Reverse(), in.Index, car, ask)
-	if err != nil {
-		return nil, err
-	}
+	journey.Stays[0] = trip.Stay{TimeS: float64(own.StayDays) * hoursADay * 3600, Plug: plug}
 	y, m, d := date.Date()
-	goal.Depart = time.Date(y, m, d, journeyHour, 0, 0, 0, zone(out.Corridor))
-	visit.Drives, visit.Goal = []*trip.Drive{out, back}, goal
-	return visit, nil
+	journey.Goal.Depart = time.Date(y, m, d, journeyHour, 0, 0, 0, zone(journey.Drives[0].Corridor))
+	return journey, nil
 }
 
 // zone is the time zone of the first station along the road that has one.
