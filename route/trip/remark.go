@@ -159,10 +159,12 @@ func (p *Plan) currency() string {
 	return ""
 }
 
-// noneBetter says how much better than a plan another one can be at most.
+// noneBetter says how much better than a plan another one can be at most, where
+// that is little enough to say anything.
 func (p *Plan) noneBetter(gap float64) string {
+	const telling = 0.1 // of the value
 	switch {
-	case math.IsInf(gap, 0):
+	case math.IsInf(gap, 0) || gap > telling*math.Abs(p.Exact.Value):
 		return "how much better another could be is not known"
 	case p.Goal.countsMoney():
 		return fmt.Sprintf("none is better by more than %.2f%s, the worth of time included", math.Ceil(100*gap)/100, p.currency())
