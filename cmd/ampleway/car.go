@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/cmd/ampleway/internal/carsheet"
 	"ampleway/data/cars"
 	"ampleway/energy"
@@ -55,7 +56,7 @@ text with a chart, as JSON, or as a picture (-o car.svg).`,
 	f.SortFlags = false
 	f.Float64SliceVar(&o.speeds, "speeds", nil, "speeds, km/h (default 50,70,90,110,130)")
 	f.Float64SliceVar(&o.temps, "temps", nil, "air temperatures, °C (default -20,-10,0,10,20,30,40)")
-	outputFlags(f, &o.format, &o.output, strings.Join(carsheet.Formats(), ", "))
+	outputFlags(f, &o.format, &o.output, strings.Join(answer.Formats(carsheet.Sheet{}), ", "))
 	o.unit.add(f)
 	o.question.add(f, slices.DeleteFunc(slices.Clone(question.Rows()), func(r question.Row) bool {
 		return r.Group != question.Weather && r.Group != question.Car || slices.Contains(notOnACarSheet, r.Key)
@@ -68,8 +69,8 @@ text with a chart, as JSON, or as a picture (-o car.svg).`,
 var notOnACarSheet = []string{"temp_c", "temp_by_hour", "battery_temp_c", "warm_battery"}
 
 func (o *carShowOptions) run(c *cobra.Command, name string) error {
-	write, err := carsheet.For(formatOf(o.format, o.output, carsheet.Formats()))
-	if err != nil {
+	format := formatOf(o.format, o.output, answer.Formats(carsheet.Sheet{}))
+	if err := answer.Known(carsheet.Sheet{}, format); err != nil {
 		return &usageError{err}
 	}
 	units, err := o.unit.units()
@@ -88,7 +89,9 @@ func (o *carShowOptions) run(c *cobra.Command, name string) error {
 	if err != nil {
 		return err
 	}
-	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return write(w, sheet, units) })
+	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error {
+		return answer.Write(w, format, carsheet.Sheet{Sheet: sheet}, answer.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output)})
+	})
 }
 
 // sheet turns the options into SI units.

@@ -160,8 +160,10 @@ func (c columns) width() int {
 
 // widths are those that hold every cell; headings may be cut into short lines.
 func (t *Table) widths() []int {
+	const wholeHead = 8 // one so short is not cut
 	out := make([]int, len(t.Head))
 	for i, head := range t.Head {
+		out[i] = min(width(head), wholeHead)
 		for _, word := range wrapped(head, 1) {
 			out[i] = max(out[i], width(word))
 		}

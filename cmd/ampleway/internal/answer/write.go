@@ -33,6 +33,9 @@ type Listed interface{ List(o Options) [][]string }
 // Mapped is a subject that is also journeys along roads.
 type Mapped interface{ Journeys() []Journey }
 
+// Drawn is a subject that is also a picture of its own.
+type Drawn interface{ SVG(o Options) string }
+
 // form is a form of writing; write is nil where a subject has no such form.
 type form struct {
 	name  string
@@ -63,6 +66,16 @@ var forms = []form{
 			return func(w io.Writer, o Options) error { return writeCSV(w, l.List(o)) }
 		}
 		return nil
+	}},
+	{"svg", func(s Subject) func(io.Writer, Options) error {
+		d, ok := s.(Drawn)
+		if !ok {
+			return nil
+		}
+		return func(w io.Writer, o Options) error {
+			_, err := io.WriteString(w, d.SVG(o))
+			return err
+		}
 	}},
 	{"html", func(s Subject) func(io.Writer, Options) error {
 		return func(w io.Writer, o Options) error { return WriteSheet(w, s.Tree(o)) }

@@ -1,31 +1,8 @@
-// Package carsheet writes the sheet of a car: as text with a chart, as JSON,
-// and as a picture. It computes nothing.
+// Package carsheet says what a car is like: its sheet as an answer, as JSON, and
+// as a picture. It computes nothing.
 package carsheet
 
-import (
-	"fmt"
-	"io"
-	"strings"
+import "ampleway/energy"
 
-	"ampleway/energy"
-	"ampleway/route/question"
-)
-
-// Writer writes a sheet in one form.
-type Writer func(w io.Writer, s *energy.Sheet, units question.Units) error
-
-// Formats lists the forms in a fixed order.
-func Formats() []string { return []string{"text", "json", "svg"} }
-
-// For returns the writer of a format.
-func For(format string) (Writer, error) {
-	switch format {
-	case "text":
-		return Text, nil
-	case "json":
-		return JSON, nil
-	case "svg":
-		return SVG, nil
-	}
-	return nil, fmt.Errorf("--format %q: expected one of %s", format, strings.Join(Formats(), ", "))
-}
+// Sheet is the sheet of a car as the subject of an answer.
+type Sheet struct{ *energy.Sheet }

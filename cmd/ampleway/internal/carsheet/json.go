@@ -1,12 +1,10 @@
 package carsheet
 
 import (
-	"encoding/json"
-	"io"
 	"math"
 
+	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/energy"
-	"ampleway/route/question"
 )
 
 // sheetFormat is the name and version of the sheet's form.
@@ -53,8 +51,8 @@ type chargeRow struct {
 	RangeKm float64 `json:"range_since_10_pct_km"`
 }
 
-// JSON writes the sheet as one object, metric whatever the units.
-func JSON(w io.Writer, s *energy.Sheet, _ question.Units) error {
+// JSON is the sheet as one object, metric whatever the units.
+func (s Sheet) JSON(answer.Options) any {
 	c := s.Car
 	out := sheetJSON{
 		Format: sheetFormat,
@@ -73,9 +71,7 @@ func JSON(w io.Writer, s *energy.Sheet, _ question.Units) error {
 	for _, r := range s.Charge {
 		out.Charging.Rows = append(out.Charging.Rows, chargeRow{round(r.SoC*100, 1), round(r.PowerKW, 2), round(r.TimeS/60, 2), round(r.EnergyM/1000, 1)})
 	}
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	return e.Encode(out)
+	return out
 }
 
 func round(x float64, decimals int) float64 {

@@ -3,25 +3,25 @@ package carsheet
 import (
 	"cmp"
 	"fmt"
-	"io"
 	"slices"
 	"strings"
 
+	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/cmd/ampleway/internal/chart"
 	"ampleway/energy"
 	"ampleway/route/question"
 )
 
-// SVG draws charging power against state of charge above range against
-// temperature.
-func SVG(w io.Writer, s *energy.Sheet, units question.Units) error {
-	p := chart.Panels{
+// SVG is a drawing of charging power against state of charge above range
+// against temperature.
+func (s Sheet) SVG(o answer.Options) string { return s.panels(o).File() }
+
+func (s Sheet) panels(o answer.Options) *chart.Panels {
+	return &chart.Panels{
 		ID: "car", Title: s.Car.Name,
 		Description: "Above, the DC power that the battery takes at each state of charge; below, the range from full to empty at steady speeds, by air temperature.",
-		Panels:      []chart.Panel{taperPanel(s), rangePanel(s, units)},
+		Panels:      []chart.Panel{taperPanel(s.Sheet), rangePanel(s.Sheet, o.Units)},
 	}
-	_, err := io.WriteString(w, p.File())
-	return err
 }
 
 func taperPanel(s *energy.Sheet) chart.Panel {

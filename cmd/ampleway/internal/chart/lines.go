@@ -2,7 +2,6 @@ package chart
 
 import (
 	"cmp"
-	_ "embed"
 	"encoding/xml"
 	"html/template"
 	"math"
@@ -10,9 +9,6 @@ import (
 	"strconv"
 	"strings"
 )
-
-//go:embed lines.css
-var linesCSS string
 
 // Panels are line charts one below the other.
 type Panels struct {
@@ -38,7 +34,7 @@ const (
 	panelWidthPx, panelHeightPx = 720.0, 340.0
 	panelTopPx, panelBelowPx    = 46.0, 46.0
 	panelRightPx                = 86.0 // room for the labels of the lines
-	lineDashes                  = 5    // c-line0 to c-line4 in lines.css
+	lineDashes                  = 5    // c-line0 to c-line4 in chart.css
 	labelTallPx                 = 14.0
 )
 
@@ -125,5 +121,5 @@ var paper = strings.NewReplacer("var(--ink)", "#14201f", "var(--soft)", "#4a5654
 func (p *Panels) File() string {
 	head, rest, _ := strings.Cut(string(p.SVG()), "\n")
 	return xml.Header + `<svg xmlns="http://www.w3.org/2000/svg"` + strings.TrimPrefix(head, "<svg") +
-		"\n<style>\n" + paper.Replace(CSS+linesCSS) + "</style>\n" + rest
+		"\n<style>\n" + paper.Replace(CSS) + "</style>\n" + rest
 }
