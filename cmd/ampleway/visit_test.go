@@ -91,7 +91,7 @@ func TestTemperatureByTheHour(t *testing.T) {
 		t.Error("the text does not speak of the hours")
 	}
 	for _, bad := range []string{"1,2", "09:00=x"} {
-		if code, _, errOut := ampleway(t, "", "trip", "--temp-by-hour", bad); code != exitUsage || !strings.Contains(errOut, "temp_by_hour") {
+		if code, _, errOut := ampleway(t, "", "trip", "--temp-by-hour", bad); code != exitUsage || !strings.Contains(errOut, "--temp-by-hour: found "+bad) {
 			t.Errorf("%q: exit %d, %s", bad, code, errOut)
 		}
 	}
