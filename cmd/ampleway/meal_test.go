@@ -264,6 +264,14 @@ func TestAVisitIsSearchedNotProven(t *testing.T) {
 		if code != exitOK || !strings.Contains(out, "not proven: how much better another could be is not known") || strings.Contains(out, `"proven": true`) {
 			t.Errorf("at %s %%: exit %d, %s", confidence, code, errOut)
 		}
+		// What is open is a matter of charging: the hours of the stay are not in it.
+		var openMin int
+		if _, after, ok := strings.Cut(out, "none is quicker by more than "); ok {
+			fmt.Sscanf(after, "%d minutes", &openMin)
+		}
+		if openMin < 1 || openMin > 60 {
+			t.Errorf("at %s %%: open by %d minutes", confidence, openMin)
+		}
 	}
 }
 

@@ -94,7 +94,8 @@ type part struct {
 	stops    int     // that it has on that day
 	sureSoC  float64 // what it is left with on that day
 	carrySoC float64 // what it ends with on that day
-	openBy   float64 // no plan for the whole is known to be better on that day by more; of stops.Plan.Value
+	value    float64 // of the whole on that day, without the clock; see stops.Plan
+	bound    float64 // no plan for the whole is better than this
 }
 
 // slackSoC is more than rounding may take from what a drive is left with.
@@ -216,7 +217,7 @@ func (j *Journey) parts(planner *stops.Planner, g Goal, legs []int, stopS float6
 			continue
 		}
 		for _, p := range parts {
-			p.legs, p.openBy = slices.Clone(legs), exact.Value-exact.Bound
+			p.legs, p.value, p.bound = slices.Clone(legs), exact.Value, exact.Bound
 		}
 		return parts, nil
 	}
@@ -238,7 +239,38 @@ func (j *Journey) solve(planner *stops.Planner, g Goal, stopS float64) (*stops.P
 	if err != nil {
 		return nil, err
 	}
-	return &exact, stops.Verify(problem, &exact)
+	if err := stops.Verify(problem, &exact); err != nil {
+		return nil, err
+	}
+	bound, err := j.bound(planner, problem)
+	exact.Bound = math.Max(exact.Bound, bound)
+	return &exact, err
+}
+
+// bound is a value that no plan for the whole is better than: that of the best one
+// where what is plugged in during a stay charges at once, and the stays.
+func (j *Journey) bound(planner *stops.Planner, whole *stops.Problem) (float64, error) {
+	const atOnceKW = 1e6
+	quick := *whole
+	quick.Chargers = slices.Clone(whole.Chargers)
+	at, staysS := -1, 0.0
+	for i, stay := range j.Stays {
+		at += len(j.Drives[i].Chargers) + 1
+		staysS += stay.TimeS
+		if stay.Plug == (Plug{}) {
+			continue
+		}
+		var err error
+		if quick.Chargers[at].Power, err = taper.New(taper.Flat(atOnceKW), whole.CapacityKWh); err != nil {
+			return 0, err
+		}
+	}
+	sweep, err := planner.Sweep(&quick)
+	if err != nil {
+		return 0, err
+	}
+	best, _ := sweep.Depart(whole.DepartSoC)
+	return best.Value + whole.Objective.Value(staysS, 0, 0, 0), nil
 }
 
 // problem strings the drives' problems together; a stay is a charger that must
@@ -336,10 +368,6 @@ func (j *Journey) planParts(planner *stops.Planner, g Goal, parts []*part) (*Jou
 		if err != nil {
 			return nil, j.onDrive(i, err)
 		}
-		if parts[i] != nil {
-			plan.openBy = math.Max(plan.openBy, parts[i].openBy)
-			plan.Exact.Bound = math.Min(plan.Exact.Bound, plan.Exact.Value-plan.openBy)
-		}
 		out.Plans = append(out.Plans, plan)
 		if i == len(j.Stays) {
 			break
@@ -359,7 +387,30 @@ func (j *Journey) planParts(planner *stops.Planner, g Goal, parts []*part) (*Jou
 		out.Stays = append(out.Stays, stay)
 		departSoC, clockS = stay.LeaveSoC, stay.AfterS+stay.TimeS
 	}
+	out.open(parts)
 	return out, nil
+}
+
+// open leaves open in each of several plans what is open in the whole: by the
+// estimate, the clock makes it worse than it is without.
+func (p *JourneyPlan) open(parts []*part) {
+	if len(parts) == 1 {
+		return
+	}
+	openBy, whole := parts[0].value-parts[0].bound, 0.0
+	for i, plan := range p.Plans {
+		whole += plan.Exact.Value
+		if i < len(p.Stays) {
+			whole += plan.Goal.Objective.Value(p.Stays[i].TimeS, 0, 0, 0)
+		}
+	}
+	if p.Plans[0].Goal.Excess == 0 {
+		openBy = math.Max(openBy, whole-parts[0].bound)
+	}
+	for _, plan := range p.Plans {
+		plan.openBy = math.Max(plan.openBy, openBy)
+		plan.Exact.Bound = math.Min(plan.Exact.Bound, plan.Exact.Value-plan.openBy)
+	}
 }
 
 // goal is that of drive i, which leaves with a state of charge, so many seconds
