@@ -428,3 +428,35 @@ func TestLimitsThatDoNotBind(t *testing.T) {
 		}
 	})
 }
+
+// Where a trip first fails, by hand: every hour takes 24 of 60 kWh, and 6 are
+// the reserve.
+func TestFirstGapByHand(t *testing.T) {
+	const here, there = 0, 1
+	for _, c := range []struct {
+		name      string
+		departSoC float64
+		passed    []int
+		want      stops.Gap
+		fails     bool
+	}{
+		{"far enough", 0.5, nil, stops.Gap{}, false},
+		{"too little at the start", 0.45, nil, stops.Gap{From: stops.Origin, To: here, MissingKWh: 3}, true},
+		{"without the second", 0.5, []int{there}, stops.Gap{}, false},
+		{"without the first", 0.5, []int{here}, stops.Gap{From: stops.Origin, To: there, MissingKWh: 24}, true},
+		{"without any", 1, []int{here, there}, stops.Gap{From: stops.Origin, To: stops.Destination, MissingKWh: 18}, true},
+	} {
+		p := hours(t, 2)
+		p.DepartSoC = c.departSoC
+		for _, i := range c.passed {
+			p.Chargers[i].Use = stops.MustPass
+		}
+		gap, fails := p.FirstGap()
+		if fails != c.fails || gap.From != c.want.From || gap.To != c.want.To || math.Abs(gap.MissingKWh-c.want.MissingKWh) > 1e-9 {
+			t.Errorf("%s: %+v, %v, want %+v", c.name, gap, fails, c.want)
+		}
+		if _, err := stops.Solve(p); c.fails != errors.Is(err, stops.ErrNoPlan) {
+			t.Errorf("%s: the planner does not agree", c.name)
+		}
+	}
+}

@@ -16,7 +16,6 @@ type evaluator struct {
 	study   *Study
 	planner stops.Planner
 	widest  widest
-	gaps    gapFinder
 	problem stops.Problem
 	plan    stops.Plan
 	rooms   []float64
@@ -332,17 +331,19 @@ func (e *evaluator) currency(visits []visit) (string, bool) {
 // failure fills the row of a trip that cannot be made.
 func (e *evaluator) failure(o *outcome, a ask) {
 	r := &o.row
-	gap, energy := e.gaps.first(e.n.at(o.excess), o.departSoC, a)
+	fill(&e.problem, e.n.at(o.excess), a)
+	e.problem.DepartSoC = o.departSoC
+	gap, energy := e.problem.FirstGap()
 	if !energy {
-		gap = stretch{from: o.err.From, to: o.err.To}
+		gap = stops.Gap{From: o.err.From, To: o.err.To}
 		r.Why = o.err.Why
 	}
 	if r.Why == "" {
 		r.Why = lacksEnergy
 	}
-	r.FailFromKM = e.figures.keep(e.chainageM(gap.from) / 1000)
-	r.FailToKM = e.figures.keep(e.chainageM(gap.to) / 1000)
-	r.MissingKWh = e.figures.keep(gap.missingKWh)
+	r.FailFromKM = e.figures.keep(e.chainageM(gap.From) / 1000)
+	r.FailToKM = e.figures.keep(e.chainageM(gap.To) / 1000)
+	r.MissingKWh = e.figures.keep(gap.MissingKWh)
 }
 
 // lacksEnergy is Row.Why where the battery is what is too small.

@@ -197,15 +197,15 @@ func (d *Drive) why(g Goal, e *stops.Infeasible, closed shut) error {
 		if g.Fallback && n.Limit == "" {
 			n.Limit = "not every stop can be reached with enough left for another station"
 		}
-		gap = stretch{from: -1, to: len(d.Chargers)}
+		gap = stops.Gap{From: stops.Origin, To: stops.Destination}
 	}
-	n.FromCharger, n.FromM = d.node(gap.from)
-	n.ToCharger, n.ToM = d.node(gap.to)
+	n.FromCharger, n.FromM = d.node(gap.From)
+	n.ToCharger, n.ToM = d.node(gap.To)
 	n.From, n.To = d.placeName(n.FromCharger, true), d.placeName(n.ToCharger, false)
 	n.Reserve = g.LegReserveText(n.ToCharger == nil)
-	n.MissingKWh = gap.missingKWh
+	n.MissingKWh = gap.MissingKWh
 	if leg := d.Profile.Leg(n.FromM, n.ToM); leg.CostKWh > 0 {
-		n.MissingM = gap.missingKWh * leg.DistanceM / leg.CostKWh
+		n.MissingM = gap.MissingKWh * leg.DistanceM / leg.CostKWh
 	}
 	n.LeftOut = d.leftOut(n.FromM, n.ToM)
 	for i := range d.Chargers {
@@ -286,77 +286,19 @@ func (d *Drive) hoursRemedies(g Goal, n *NoPlan) []Remedy {
 	return out
 }
 
-// stretch is a drive between two nodes: −1 is the origin, 0 and up the
-// chargers, their number the destination.
-type stretch struct {
-	from, to   int
-	missingKWh float64
+// firstGap is the first drive that lacks energy, see stops.Problem.FirstGap, by
+// the road alone: closed sites count as absent, nothing else that is asked does.
+func (d *Drive) firstGap(g Goal, closed shut) (stops.Gap, bool) {
+	g.Fallback, g.pricedOnly, g.MustNot = false, false, nil
+	return d.untimed(g, closed).FirstGap()
 }
 
-// firstGap follows all chargers that can be reached, each left as full as it
-// fills, and returns the drive beyond the last of them that fails by least;
-// false if energy is not what fails. Closed sites count as absent.
-func (d *Drive) firstGap(g Goal, closed shut) (stretch, bool) {
-	n := len(d.Chargers)
-	reached := make([]bool, n+2) // by node+1
-	reached[0] = true
-	last := -1
-	absent := func(i int) bool { return i < n && closed[d.Chargers[i].Site] }
-	for to := 0; to <= n; to++ {
-		for from := -1; from < to && !absent(to); from++ {
-			if reached[from+1] && d.missing(g, from, to) <= 0 {
-				reached[to+1] = true
-				last = to
-				break
-			}
-		}
-	}
-	if reached[n+1] {
-		return stretch{}, false
-	}
-	best := stretch{missingKWh: math.Inf(1)}
-	for to := last + 1; to <= n; to++ {
-		for from := -1; from <= last && !absent(to); from++ {
-			if missing := d.missing(g, from, to); reached[from+1] && missing < best.missingKWh {
-				best = stretch{from, to, missing}
-			}
-		}
-	}
-	return best, true
-}
-
-// missing is what the battery lacks on leaving from, at the most it can hold
-// there, to reach to with its reserve.
-func (d *Drive) missing(g Goal, from, to int) float64 {
-	capacity := d.Profile.CapacityKWh()
-	a, fromM := d.node(from)
-	b, toM := d.node(to)
-	has, reserve, extra := g.DepartSoC, g.ArriveReserveSoC, 0.0
-	if a != nil {
-		has = a.Charge.ReachSoC(g.ReserveSoC)
-		if g.CeilingSoC > 0 {
-			has = min(has, g.CeilingSoC)
-		}
-		extra += strayedOff(a.Out, g.Excess).CostKWh
-	}
-	if b != nil {
-		reserve = g.ReserveSoC
-		extra += strayedOff(b.In, g.Excess).CostKWh
-	}
-	leg := d.roadLeg(fromM, toM, g.Excess)
-	takes := leg.CostKWh + reserve*capacity
-	if !math.IsInf(leg.NeedKWh, 1) {
-		takes = max(takes, leg.NeedKWh+g.floorSoC()*capacity)
-	}
-	return takes + extra - has*capacity
-}
-
-// node returns the charger and the chainage of a node as stretch counts them.
+// node returns the charger and the chainage of a place.
 func (d *Drive) node(i int) (*Charger, float64) {
-	switch {
-	case i < 0:
+	switch i {
+	case stops.Origin:
 		return nil, 0
-	case i == len(d.Chargers):
+	case stops.Destination:
 		return nil, d.Profile.LengthM()
 	}
 	return &d.Chargers[i], d.Chargers[i].ChainageM
