@@ -121,8 +121,8 @@ func (a *asker) plan(planner *stops.Planner) (*JourneyPlan, error) {
 	return p, nil
 }
 
-// stopsNamed are the stops of a plan or, where there is none for a journey of one
-// drive, the ends of the stretch that cannot be crossed.
+// stopsNamed are the stops of a plan or, where there is none, the ends of the
+// stretch that cannot be crossed.
 func (a *asker) stopsNamed(p *JourneyPlan, err error) (out []*Charger) {
 	var gap *stops.Infeasible
 	switch {
@@ -131,12 +131,15 @@ func (a *asker) stopsNamed(p *JourneyPlan, err error) (out []*Charger) {
 			out = append(out, plan.chargers()...)
 		}
 		return out
-	case !errors.As(err, &gap) || gap.Why != "" || len(a.journey.Drives) > 1:
+	case !errors.As(err, &gap) || gap.Why != "":
 		return nil
 	}
 	for _, i := range []int{gap.From, gap.To} {
-		if i >= 0 {
-			out = append(out, &a.journey.Drives[0].Chargers[i])
+		for _, d := range a.journey.Drives {
+			if i >= 0 && i < len(d.Chargers) {
+				out = append(out, &d.Chargers[i])
+			}
+			i -= len(d.Chargers) + 1
 		}
 	}
 	return out

@@ -539,6 +539,20 @@ func TestDetoursDecideWhetherThereIsAPlan(t *testing.T) {
 	}
 	replayed(t, plan)
 	nearer.asked(t)
+
+	stay, err := trip.ParseStay("10h level2:20")
+	if err != nil {
+		t.Fatal(err)
+	}
+	nearer = newWorld(far, func(p *trip.Pass) (in, out trip.Way, err error) { return at40(32e3), at40(32e3), nil })
+	twice := trip.Journey{Drives: []*trip.Drive{far, far}, Stays: []trip.Stay{stay}, Goal: goal}
+	both, err := twice.PlanWith(context.Background(), nil, trip.PlanOptions{Roads: nearer.Roads})
+	if err != nil {
+		t.Fatal(err)
+	}
+	replayed(t, both.Plans[0])
+	replayed(t, both.Plans[1])
+	nearer.asked(t)
 }
 
 // A wanted time of arrival and temperatures by the hour go with asking: the

@@ -233,7 +233,7 @@ func (j *Journey) solve(planner *stops.Planner, g Goal, stopS float64) (*stops.P
 	var exact stops.Plan
 	err = planner.Solve(problem, &exact)
 	var infeasible *stops.Infeasible
-	if errors.As(err, &infeasible) {
+	if errors.As(err, &infeasible) && !g.terse {
 		return nil, j.why(g, infeasible)
 	}
 	if err != nil {
@@ -499,8 +499,21 @@ func (d *Drive) inAir(g Goal, hardest bool) (*Drive, error) {
 	return d.underAir(g.TempByHour, at, d.nonstop())
 }
 
-// onDrive says of a reason which drive of several it is about.
+// onDrive says of a reason which drive of several it is about; without one, where
+// in the whole.
 func (j *Journey) onDrive(i int, err error) error {
+	var gap *stops.Infeasible
+	if errors.As(err, &gap) {
+		whole := *gap
+		for _, d := range j.Drives[:i] {
+			for _, end := range []*int{&whole.From, &whole.To} {
+				if *end >= 0 {
+					*end += len(d.Chargers) + 1
+				}
+			}
+		}
+		return &whole
+	}
 	var n *NoPlan
 	if errors.As(err, &n) && len(j.Drives) > 1 {
 		n.Drive = i + 1
