@@ -44,7 +44,7 @@ var floors = []floor{
 	{"cmd/ampleway/internal/chart", nil, "a drawing is numbers and labels in, SVG out"},
 	{"cmd/ampleway/internal/notices", nil, "licences are texts"},
 	{"cmd/ampleway/internal/owner", []string{"energy", "energy/tables", "data/fault"}, "what an owner is asked makes a car file"},
-	{"cmd/ampleway/internal/carsheet", []string{"cmd/ampleway/internal/chart", "energy", "route/question", "data/wording"}, "what is said of a car knows no road"},
+	{"cmd/ampleway/internal/carsheet", []string{"cmd/ampleway/internal/answer", "cmd/ampleway/internal/chart", "energy", "route/question", "data/wording"}, "what is said of a car knows no road of its own"},
 	{"cmd/ampleway/internal/nearby", []string{"route", "route/trip", "stations", "data/wording"}, "a list of stations plans nothing"},
 	{"cmd/ampleway/internal/answer", []string{"cmd/ampleway/internal/chart", "energy", "energy/home", "route/earth", "route/question", "route/trip", "route/year", "stations", "data/money", "data/wording"}, "what is said of a plan; it reads no file and serves no page"},
 	{"cmd/ampleway/internal/web", []string{"cmd/ampleway/internal/answer", "cmd/ampleway/internal/chart", "energy", "route", "route/question", "route/read", "route/stops", "route/trip", "stations", "data/fault"}, "a question from a form, an answer of the answer's room; it knows no command"},
