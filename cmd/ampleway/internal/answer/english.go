@@ -100,7 +100,12 @@ func headline(j Journey) (number, rest string) {
 	if by.IsZero() || !clocked {
 		return number, rest
 	}
-	return "Leave home at " + leave.Format("15:04"), fmt.Sprintf("%s to be there by %s, at %s. %s%s", otherDay(leave, by), by.Format("15:04"), at(j.Plans[0], j.Plans[0].TimeS), number, rest)
+	be := strings.ToLower(number[:1]) + number[1:]
+	if len(j.Plans) > 1 {
+		be = "be " + be
+	}
+	there := at(j.Plans[0], j.Plans[0].TimeS)
+	return "Leave home at " + leave.Format("15:04"), fmt.Sprintf("%s to be there by %s (at %s) and %s%s", otherDay(leave, by), by.Format("15:04"), there, be, rest)
 }
 
 // otherDay names a day that is not that of another time.

@@ -24,7 +24,7 @@ func NoPlan(n *trip.NoPlan, u question.Units, link func(trip.Remedy) string) *An
 		unused = append(unused, n.LeftOut[i].Text()+".")
 	}
 	if len(unused) > 0 {
-		a.Parts = append(a.Parts, Part{Title: "Stations on that stretch that are not used, by reason (ampleway stations near --all lists them)", List: unused})
+		a.Parts = append(a.Parts, Part{Title: "Stations on that stretch that are not used, by reason", List: unused, Parts: []Part{{Text: []string{"ampleway stations near --all lists them."}, Only: InText}}})
 	}
 	return a
 }
