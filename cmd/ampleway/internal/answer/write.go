@@ -36,38 +36,41 @@ type Mapped interface{ Journeys() []Journey }
 // Drawn is a subject that is also a picture of its own.
 type Drawn interface{ SVG(o Options) string }
 
-// form is a form of writing; write is nil where a subject has no such form.
+// form is a form of writing. Its name is the ending of its files, txt for text,
+// and media the type that they are served as; write is nil where a subject has
+// no such form.
 type form struct {
 	name  string
+	media string
 	write func(Subject) func(io.Writer, Options) error
 }
 
 var forms = []form{
-	{"text", func(s Subject) func(io.Writer, Options) error {
+	{"text", "text/plain; charset=utf-8", func(s Subject) func(io.Writer, Options) error {
 		return func(w io.Writer, o Options) error { return WriteText(w, s.Tree(o), o.Color) }
 	}},
-	{"json", func(s Subject) func(io.Writer, Options) error {
+	{"json", "application/json", func(s Subject) func(io.Writer, Options) error {
 		return func(w io.Writer, o Options) error { return writeJSON(w, s.JSON(o)) }
 	}},
-	{"geojson", func(s Subject) func(io.Writer, Options) error {
+	{"geojson", "application/geo+json", func(s Subject) func(io.Writer, Options) error {
 		if m, ok := s.(Mapped); ok {
 			return func(w io.Writer, o Options) error { return writeGeoJSON(w, s.JSON(o), m.Journeys()) }
 		}
 		return nil
 	}},
-	{"gpx", func(s Subject) func(io.Writer, Options) error {
+	{"gpx", "application/gpx+xml", func(s Subject) func(io.Writer, Options) error {
 		if m, ok := s.(Mapped); ok {
 			return func(w io.Writer, o Options) error { return writeGPX(w, s.Tree(o), m.Journeys()) }
 		}
 		return nil
 	}},
-	{"csv", func(s Subject) func(io.Writer, Options) error {
+	{"csv", "text/csv; charset=utf-8", func(s Subject) func(io.Writer, Options) error {
 		if l, ok := s.(Listed); ok {
 			return func(w io.Writer, o Options) error { return writeCSV(w, l.List(o)) }
 		}
 		return nil
 	}},
-	{"svg", func(s Subject) func(io.Writer, Options) error {
+	{"svg", "image/svg+xml", func(s Subject) func(io.Writer, Options) error {
 		d, ok := s.(Drawn)
 		if !ok {
 			return nil
@@ -77,7 +80,7 @@ var forms = []form{
 			return err
 		}
 	}},
-	{"html", func(s Subject) func(io.Writer, Options) error {
+	{"html", "text/html; charset=utf-8", func(s Subject) func(io.Writer, Options) error {
 		return func(w io.Writer, o Options) error { return WriteSheet(w, s.Tree(o)) }
 	}},
 }
@@ -106,8 +109,14 @@ func Write(w io.Writer, format string, s Subject, o Options) error {
 	if err := Known(s, format); err != nil {
 		return err
 	}
-	i := slices.IndexFunc(forms, func(f form) bool { return f.name == format })
-	return forms[i].write(s)(w, o)
+	return named(format).write(s)(w, o)
+}
+
+// MediaType is the media type of a known format.
+func MediaType(format string) string { return named(format).media }
+
+func named(format string) form {
+	return forms[slices.IndexFunc(forms, func(f form) bool { return f.name == format })]
 }
 
 func writeJSON(w io.Writer, document any) error {

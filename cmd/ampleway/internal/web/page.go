@@ -182,11 +182,6 @@ func (s *Server) file(w http.ResponseWriter, r *http.Request) {
 	s.written(w, r, r.PathValue("format"))
 }
 
-var contentTypes = map[string]string{
-	"html": "text/html; charset=utf-8", "json": "application/json", "geojson": "application/geo+json",
-	"gpx": "application/gpx+xml", "csv": "text/csv; charset=utf-8", "text": "text/plain; charset=utf-8",
-}
-
 func (s *Server) written(w http.ResponseWriter, r *http.Request, format string) {
 	if err := answer.Known(answer.Journey{}, format); err != nil {
 		s.plainProblem(w, r, http.StatusNotFound, err)
@@ -208,7 +203,7 @@ func (s *Server) written(w http.ResponseWriter, r *http.Request, format string) 
 		s.plainProblem(w, r, http.StatusInternalServerError, errInternal)
 		return
 	}
-	w.Header().Set("Content-Type", contentTypes[format])
+	w.Header().Set("Content-Type", answer.MediaType(format))
 	w.Header().Set("Cache-Control", "no-store")
 	if format == "html" {
 		w.Header().Set("Content-Security-Policy", s.sheetPolicy)

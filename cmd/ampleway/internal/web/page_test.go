@@ -6,6 +6,7 @@ import (
 	"encoding/base64"
 	"fmt"
 	"html"
+	"mime"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -164,6 +165,9 @@ func TestFilesAreWhatTheCommandLineWrites(t *testing.T) {
 		want(t, w, http.StatusOK)
 		if !bytes.Equal(w.Body.Bytes(), b.Bytes()) {
 			t.Errorf("%s differs from what the command line writes", format)
+		}
+		if media, _, err := mime.ParseMediaType(w.Header().Get("Content-Type")); err != nil || !strings.Contains(media, "/") {
+			t.Errorf("%s is served as %q: %v", format, media, err)
 		}
 	}
 	want(t, get(t, s, "/journey/docx"), http.StatusNotFound, "docx")
