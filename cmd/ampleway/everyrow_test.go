@@ -10,6 +10,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"ampleway/route/question"
 	"ampleway/route/study"
 	"ampleway/route/trip"
@@ -47,9 +49,16 @@ var silent = map[string]string{
 	"cheap_hours": "it moves the hours of the night, not the sentence",
 }
 
+// ofNoDrive are the rows that change no drive, and what they are of.
+var ofNoDrive = map[string]string{
+	"back": "the journey", "stay": "the journey", "home_plug": "the night before", "home_soc_pct": "the night before",
+	"home_from": "the night before", "cheap_hours": "the night before",
+}
+
 // Every row of the table is an option with its help, a key of the API and of a
 // study, an axis or not with a reason, a control of the page, and stands in what
-// a plan rests on, in text and on the sheet: one that is forgotten fails here.
+// a plan rests on, in text and on the sheet, and counts in what is planned: one
+// that is forgotten fails here.
 // That it survives an address is held where addresses are.
 func TestEveryRowShowsEverywhere(t *testing.T) {
 	testdata.Sequential(t)
@@ -94,6 +103,9 @@ func TestEveryRowShowsEverywhere(t *testing.T) {
 		if _, exempt := silent[r.Key]; !exempt {
 			toldOf(t, r, plan)
 		}
+		if _, exempt := ofNoDrive[r.Key]; used(t, r) == exempt {
+			t.Errorf("%s: a drive is planned from the same with it: %v", r.Key, !exempt)
+		}
 	}
 }
 
@@ -101,10 +113,7 @@ func TestEveryRowShowsEverywhere(t *testing.T) {
 // row, or by sentences that are others than without it.
 func toldOf(t *testing.T, r question.Row, plan func(form string, further ...string) string) {
 	t.Helper()
-	value := asked[r.Key]
-	if len(value) == 0 {
-		value = []string{example(r)}
-	}
+	value := valueOf(r)
 	q := question.New()
 	must(t, r.Set(&q, value[:1], question.Metric))
 	with, less := append([]string{"--" + r.Option() + "=" + value[0]}, value[1:]...), value[1:]
@@ -122,6 +131,37 @@ func toldOf(t *testing.T, r question.Row, plan func(form string, further ...stri
 			t.Errorf("%s: %q is not in the %s", r.Key, r.Told(&q, question.Metric), form)
 		}
 	}
+}
+
+// used reports whether a row changes what a drive, or the way back, is planned
+// from: a plan must not tell of what it does not count.
+func used(t *testing.T, r question.Row) bool {
+	t.Helper()
+	q, usual := question.New(), question.New()
+	must(t, r.Set(&q, valueOf(r)[:1], question.Metric))
+	return !cmp.Equal(plannedFrom(&q), plannedFrom(&usual),
+		cmp.Exporter(func(reflect.Type) bool { return true }),
+		cmp.FilterPath(func(p cmp.Path) bool { return p.Last().String() == ".asked" }, cmp.Ignore()))
+}
+
+// plannedFrom is all that a question comes to, for there and for back; what it
+// lacks besides the row is no matter here.
+func plannedFrom(q *question.Question) []any {
+	var all []any
+	for _, way := range []question.Question{*q, q.WayBack()} {
+		conditions, options, goal, _ := trip.Parts(&way)
+		all = append(all, trip.CorridorOptionsOf(&way), conditions, options, goal)
+	}
+	return all
+}
+
+// valueOf is a value of a row that is not the usual one, and what it needs
+// beside it.
+func valueOf(r question.Row) []string {
+	if value := asked[r.Key]; len(value) > 0 {
+		return value
+	}
+	return []string{example(r)}
 }
 
 // example is a value of a row that is not the usual one.
