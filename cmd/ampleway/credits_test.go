@@ -12,6 +12,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"ampleway/cmd/ampleway/internal/answer"
 )
 
 // Whose data the stations are stands in every form of a plan, and in a
@@ -39,7 +41,7 @@ func TestCreditsInEveryForm(t *testing.T) {
 		return out
 	}
 	for what, more := range map[string][]string{"trip": nil, "visit": {"--back"}, "comparison": {"--temp", "0,20"}} {
-		for _, format := range []string{"text", "json", "geojson", "gpx", "html", "csv"} {
+		for _, format := range answer.Formats(answer.Journey{}) {
 			if what == "comparison" && !slices.Contains([]string{"text", "json", "csv"}, format) {
 				continue
 			}
