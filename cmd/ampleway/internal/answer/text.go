@@ -115,17 +115,19 @@ func wrapped(text string, most int) []string {
 func width(text string) int { return len([]rune(unmarked(text))) }
 
 // table writes columns as wide as they must be. Where they are too wide, they
-// stand closer, the first that is flush left gives way, and words are cut.
+// stand closer, words are cut into more lines, and then names give way.
 func (t *textWriter) table(table *Table, indent string) {
-	const leastName = 16
+	const least = 16
 	c := columns{table: table, widths: table.widths(), between: 2}
 	room := textWidth - width(indent)
 	if c.width() > room {
 		c.between = 1
 	}
-	for i := range c.widths {
-		if over := c.width() - room; over > 0 && table.Left(i) {
-			c.widths[i] = max(c.widths[i]-over, min(c.widths[i], leastName))
+	for _, align := range []byte("wl") {
+		for i := range c.widths {
+			if over := c.width() - room; over > 0 && table.align(i) == align {
+				c.widths[i] = max(c.widths[i]-over, min(c.widths[i], least))
+			}
 		}
 	}
 	if len(given(table.Head...)) > 0 {

@@ -278,7 +278,7 @@ func yearWays(r *year.Result, u question.Units) *Table {
 	for i := range r.Journeys {
 		journeyStops += r.Journeys[i].Total().Stops
 	}
-	t := &Table{Head: []string{"Way", "from home", "fast hours", "fast stops", "cost"}, Align: "lrrrl"}
+	t := &Table{Head: []string{"Way", "from home", "fast hours", "fast stops", "cost"}, Align: "lrrrw"}
 	add := func(name string, result *home.Result) {
 		m := result.Total()
 		t.Add(name, homeShare(m), whole(m.FastH), fmt.Sprint(m.FastVisits+journeyStops), yearCost(r, m))
