@@ -63,14 +63,15 @@ var badCharacter = regexp.MustCompile(`^invalid character '(.+?)' `)
 // Reason is what an error of the standard library means to who gave the file;
 // what was said around it stays.
 func Reason(err error) string {
-	inner, meaning := meaningOf(err)
+	meaning, inner := meaningOf(err)
 	if inner == nil {
 		return err.Error()
 	}
 	return strings.Replace(err.Error(), inner.Error(), meaning, 1)
 }
 
-func meaningOf(err error) (inner error, meaning string) {
+// meaningOf finds what is to be said otherwise, and the error that says it.
+func meaningOf(err error) (meaning string, inner error) {
 	var path *fs.PathError
 	var number *strconv.NumError
 	var syntax *json.SyntaxError
@@ -78,19 +79,19 @@ func meaningOf(err error) (inner error, meaning string) {
 	isPath := errors.As(err, &path)
 	switch {
 	case isPath && errors.Is(path, syscall.EISDIR):
-		return path, "it is a folder"
+		return "it is a folder", path
 	case isPath:
-		return path, path.Err.Error()
+		return path.Err.Error(), path
 	case errors.Is(err, io.ErrUnexpectedEOF):
-		return io.ErrUnexpectedEOF, "the file ends too early"
+		return "the file ends too early", io.ErrUnexpectedEOF
 	case errors.As(err, &number):
-		return number, number.Err.Error()
+		return number.Err.Error(), number
 	case errors.As(err, &syntax):
-		return syntax, jsonMeaning(syntax)
+		return jsonMeaning(syntax), syntax
 	case errors.As(err, &wrong):
-		return wrong, strings.TrimSpace(wrong.Field + " cannot be a JSON " + wrong.Value)
+		return strings.TrimSpace(wrong.Field + " cannot be a JSON " + wrong.Value), wrong
 	}
-	return nil, ""
+	return "", nil
 }
 
 func jsonMeaning(syntax *json.SyntaxError) string {
