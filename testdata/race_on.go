@@ -2,4 +2,6 @@
 
 package testdata
 
-const raced = true
+// Raced reports whether the race detector is on, under which all takes ten times
+// as long.
+const Raced = true

@@ -52,7 +52,7 @@ func Tool(t testing.TB, name string) string {
 // nothing that it does is done at once with anything else.
 func Sequential(t testing.TB) {
 	t.Helper()
-	if raced {
+	if Raced {
 		t.Skip("skipped: nothing here runs at once with anything else")
 	}
 }
