@@ -14,6 +14,7 @@ import (
 	"testing"
 
 	"ampleway/cmd/ampleway/internal/answer"
+	"ampleway/testdata"
 )
 
 // Whose data the stations are stands in every form of a plan, and in a
@@ -136,6 +137,7 @@ func TestCreditsOfTheRoad(t *testing.T) {
 // A year, a list of stations and a study of the same data carry the notice in
 // each of their forms; a table of stations has it as columns.
 func TestCreditsOfYearNearAndStudy(t *testing.T) {
+	testdata.Sequential(t)
 	const osm = "© OpenStreetMap contributors, ODbL 1.0 (https://www.openstreetmap.org/copyright)."
 	folder, household := ownYear(t, "stations: [sites.csv]", "stations: [extract.osm]", "times: 2", "times: 1")
 	extract := `<osm version="0.6">`

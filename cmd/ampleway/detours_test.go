@@ -22,6 +22,7 @@ import (
 	"ampleway/route"
 	"ampleway/route/earth"
 	"ampleway/route/input"
+	"ampleway/testdata"
 )
 
 // roadService is a road router over HTTP that knows one road and a straight
@@ -165,6 +166,7 @@ func TestDetoursOverHTTP(t *testing.T) {
 // The way back is asked for too, and every case of a comparison, no question
 // twice.
 func TestDetoursOnTheWayBack(t *testing.T) {
+	testdata.Sequential(t)
 	road, err := input.Here.Route("demo:upland")
 	must(t, err)
 	service := &roadService{road: road, far: map[string]bool{}, both: true, asked: map[string]int{}}

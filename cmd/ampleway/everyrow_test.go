@@ -62,6 +62,7 @@ var ofNoDrive = map[string]string{
 // That it survives an address is held where addresses are.
 func TestEveryRowShowsEverywhere(t *testing.T) {
 	testdata.Sequential(t)
+	testdata.Sequential(t)
 	base, stop := serving(t)
 	defer stop()
 	_, page := fetch(t, base+"/")

@@ -123,6 +123,7 @@ func loadAverage(t *testing.T) (load float64) {
 // Where money counts nobody waits for hours to save a few cents, and whoever
 // leaves a minute later than is proposed for a wanted arrival comes late.
 func TestAMealIsWorthNoHours(t *testing.T) {
+	testdata.Sequential(t)
 	cost := withMeal(t, "--depart", at8, "--meal", "16:30-17:30 45m", "--best", "cost")
 	if cost.DurationMin > 11*60 { // 888 where waiting costs nothing
 		t.Errorf("%.0f minutes on the way", cost.DurationMin)
@@ -259,6 +260,7 @@ func TestSearchedIsNotProven(t *testing.T) {
 // A visit, whose stay ties charging to the clock, is searched too; its bound holds
 // the time of the stay, and is near enough to be told.
 func TestAVisitIsSearchedNotProven(t *testing.T) {
+	testdata.Sequential(t)
 	for _, confidence := range []string{"0", "95"} {
 		code, out, errOut := ampleway(t, "", "trip", "--back", "--stay", "6h level2:40", "--confidence", confidence, "--format", "json")
 		if code != exitOK || !strings.Contains(out, "not proven: none is quicker by more than") || strings.Contains(out, `"proven": true`) {

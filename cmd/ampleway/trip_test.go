@@ -271,6 +271,7 @@ func TestComparison(t *testing.T) {
 
 // Journeys there and back are compared as well, each as it is planned alone.
 func TestComparisonThereAndBack(t *testing.T) {
+	testdata.Sequential(t)
 	way := []string{"trip", "--back", "--stay", "5h level2:40", "--format", "json", "--temp"}
 	_, out, errOut := ampleway(t, "", append(way, "-5,20")...)
 	var d struct {

@@ -133,6 +133,7 @@ func planJourney(t *testing.T, args ...string) (j journeyOf) {
 // A wanted arrival is that at the end of the first drive, and temperatures by the
 // hour follow the clock of every drive.
 func TestArrivalAndHoursThereAndBack(t *testing.T) {
+	testdata.Sequential(t)
 	const by = "2027-01-15T18:00:00-10:00"
 	j := planJourney(t, "--arrive-by", by, "--back", "--stay", "2h level2:40")
 	arrive, err := time.Parse(time.RFC3339, j.Drives[0].ArriveAt)

@@ -49,6 +49,7 @@ func drives(t testing.TB, pattern string) []*fit.Log {
 // Every drive is predicted by the fit to the others of its set, and by a plain
 // regression with three coefficients on the same cleaned data.
 func TestRealDrives(t *testing.T) {
+	testdata.Sequential(t)
 	for _, c := range []struct {
 		set                       string
 		recorded, total, modelled float64

@@ -201,6 +201,7 @@ func logs(pool []course, n int, want truth, rng *rand.Rand) []*fit.Log {
 }
 
 func TestFactorCoverage(t *testing.T) {
+	testdata.Sequential(t)
 	car := builtIn(t, "small-hatch")
 	courses := pool(t, car)
 	c := &coverage{inside: map[string]int{}}
@@ -215,6 +216,7 @@ func TestFactorCoverage(t *testing.T) {
 
 // The full fit starts from the built-in car and has to find another one.
 func TestFullCoverage(t *testing.T) {
+	testdata.Sequential(t)
 	given := builtIn(t, "small-hatch")
 	type other struct {
 		courses []course

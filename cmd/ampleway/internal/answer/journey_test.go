@@ -48,6 +48,7 @@ func TestJourneyGolden(t *testing.T) {
 }
 
 func TestJourneySchema(t *testing.T) {
+	testdata.Sequential(t)
 	compiled := compile(t, answer.Schema())
 	for _, stay := range []string{"6h level2:40", "0s none", "30m dc:50"} {
 		visit, o := thereAndBack(t, stay, nil)
@@ -109,6 +110,7 @@ func TestComparisonSchema(t *testing.T) {
 // Every form of a comparison says which figure differs, and why a case cannot
 // be made; what is on a map carries the number of its case.
 func TestComparisonInEveryForm(t *testing.T) {
+	testdata.Sequential(t)
 	compared, o := comparison(t)
 	forms := map[string][]string{
 		"text":    {"one journey cannot be made", "temperature", "-15 °C", "not possible", "Drive 1 of this journey cannot be planned"},
@@ -133,6 +135,7 @@ func TestComparisonInEveryForm(t *testing.T) {
 
 // The sums of the whole are those of its parts.
 func TestJourneyDocumentCloses(t *testing.T) {
+	testdata.Sequential(t)
 	visit, o := thereAndBack(t, "6h level2:40", nil)
 	d := answer.NewDocument(visit, o)
 	duration, cost := d.Stays[0].DurationMin, 0.0
@@ -157,6 +160,7 @@ func TestJourneyDocumentCloses(t *testing.T) {
 }
 
 func TestJourneyCSV(t *testing.T) {
+	testdata.Sequential(t)
 	visit, o := thereAndBack(t, "6h level2:40", nil)
 	rows, err := csv.NewReader(bytes.NewReader(write(t, "csv", visit, o))).ReadAll()
 	if err != nil {
@@ -244,6 +248,7 @@ func TestJourneyReadByOthers(t *testing.T) {
 
 // Names from files stay text in every form.
 func TestJourneyEscapesNames(t *testing.T) {
+	testdata.Sequential(t)
 	const hostile = `<script>alert("x")</script> & 'y', "z"`
 	visit, o := thereAndBack(t, "6h level2:40", func(r *route.Route, _ *stations.Index, ask *question.Question) {
 		r.Name, ask.StartName, ask.EndName = hostile, hostile+" start", hostile+" end"
@@ -273,6 +278,7 @@ func TestJourneyEscapesNames(t *testing.T) {
 }
 
 func TestJourneySheet(t *testing.T) {
+	testdata.Sequential(t)
 	visit, o := thereAndBack(t, "6h level2:40", nil)
 	sheet := string(write(t, "html", visit, o))
 	for text, times := range map[string]int{

@@ -14,11 +14,13 @@ import (
 	"ampleway/cmd/ampleway/internal/web"
 	"ampleway/route"
 	"ampleway/route/trip"
+	"ampleway/testdata"
 )
 
 const thereAndBack = "route=demo-pass&car=mid-size-sedan&temp_c=8&back=1&stay_h=6&stay_plug=level2:40"
 
 func TestThePageShowsTheWayBack(t *testing.T) {
+	testdata.Sequential(t)
 	s := demo(t, nil)
 	page := get(t, s, "/?"+thereAndBack+"&further=1")
 	want(t, page, http.StatusOK, "<h1>Home again with ", ">Drive 1: Tharn Road", ", the way back</h2>", "The stay: 6 h 00 min", "level 2 circuit on a 40 A breaker",
@@ -64,6 +66,7 @@ func TestTheStayIsAsAsked(t *testing.T) {
 }
 
 func TestEveryLinkKeepsTheWayBack(t *testing.T) {
+	testdata.Sequential(t)
 	s := demo(t, nil)
 	page := get(t, s, "/?"+thereAndBack+"&back_wind_kmh=30&back_wind_from_deg=90").Body.String()
 	links := regexp.MustCompile(`<a [^>]*href="(/[^"]+)"`).FindAllStringSubmatch(page, -1)
@@ -88,6 +91,7 @@ func TestVisitIDsAreUniqueAndControlsLabelled(t *testing.T) {
 
 // The files of the page are what the command line writes.
 func TestVisitFilesAreWhatTheCommandLineWrites(t *testing.T) {
+	testdata.Sequential(t)
 	d, r, index, car := demoInputs(t)
 	ask := d.Question
 	ask.Back, ask.Stay, ask.BackTempC = true, []string{"6h level2:40"}, new(-3.0)
