@@ -12,10 +12,18 @@ import (
 const patience = time.Second
 
 // tell writes one line to errOut if the work is not done within patience, and
-// returns what ends the wait.
+// returns what ends the wait: after that nothing is written any more.
 func tell(errOut io.Writer, doing string) (done func()) {
-	timer := time.AfterFunc(patience, func() { fmt.Fprintln(errOut, doing+" …") })
-	return func() { timer.Stop() }
+	told := make(chan struct{})
+	timer := time.AfterFunc(patience, func() {
+		defer close(told)
+		fmt.Fprintln(errOut, doing+" …")
+	})
+	return func() {
+		if !timer.Stop() {
+			<-told
+		}
+	}
 }
 
 // remark writes what was left out of the inputs and taken for granted.
