@@ -257,7 +257,7 @@ func (e *evaluator) drive(o *outcome, a ask) {
 		r.HeadroomPct = e.figures.keep(100 * headroom)
 	}
 	if e.n.drive.Car.Calibrated() {
-		r.BelowPct = e.figures.keep(100 * chance(e.n.spread, e.rooms))
+		r.BelowPct = e.figures.keep(100 * e.n.spread.Breaks(e.rooms))
 	}
 	r.Sites = e.siteNames(o.visits)
 	if currency, ok := e.currency(o.visits); ok {

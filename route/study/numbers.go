@@ -4,7 +4,6 @@ import (
 	"encoding/binary"
 	"math"
 
-	"ampleway/energy"
 	"ampleway/energy/taper"
 	"ampleway/route/stops"
 	"ampleway/route/trip"
@@ -16,7 +15,7 @@ type numbers struct {
 	drive     *trip.Drive
 	goal      trip.Goal // without reserves
 	arriveSoC float64   // at the destination
-	spread    energy.Spread
+	spread    trip.Spread
 	estimate  *stops.Problem
 	more      *stops.Problem // consumption doubled: what is drawn is the difference
 	excesses  map[float64]*stops.Problem
@@ -46,7 +45,7 @@ func (n *numbers) excess(confidence float64, legs int) float64 {
 func newNumbers(d *trip.Drive, g trip.Goal) *numbers {
 	arrive := g.ArriveReserveSoC
 	g.ReserveSoC, g.ArriveReserveSoC, g.Confidence = 0, 0, 0
-	n := &numbers{drive: d, goal: g, arriveSoC: arrive, spread: d.Car.PlanSpread(), excesses: map[float64]*stops.Problem{}, powers: samePowers(d), sure: map[surely]float64{}}
+	n := &numbers{drive: d, goal: g, arriveSoC: arrive, spread: trip.NewSpread(d.Car.PlanSpread()), excesses: map[float64]*stops.Problem{}, powers: samePowers(d), sure: map[surely]float64{}}
 	n.estimate, n.more = n.at(0), n.at(1)
 	for i := range n.estimate.Chargers {
 		c := &n.estimate.Chargers[i]

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 
 	"ampleway/route/stops"
+	"ampleway/route/trip"
 )
 
 // simulate drives a case's plan study.Draws times with consumption that strays,
@@ -23,18 +24,15 @@ func (e *evaluator) simulate(o *outcome, a ask) {
 		first = o.visits[0].charger
 	}
 	rng := rand.New(rand.NewPCG(e.study.Seed, 1))
-	u, v := math.Sqrt(math.Log1p(e.n.spread.Trip*e.n.spread.Trip)), math.Sqrt(math.Log1p(e.n.spread.Leg*e.n.spread.Leg))
 	below := 0
 	for range e.study.Draws {
-		day := u*rng.NormFloat64() - u*u/2
-		if e.breaksReserve(sweep, a, o.departSoC, first, func() float64 { return math.Exp(day + v*rng.NormFloat64() - v*v/2) }) {
+		day := rng.NormFloat64()
+		if e.breaksReserve(sweep, a, o.departSoC, first, func() float64 { return e.n.spread.Factor(day, rng.NormFloat64()) }) {
 			below++
 		}
 	}
-	n := float64(e.study.Draws)
-	q := (float64(below) + 0.5) / (n + 1)
-	o.row.SimBelowPct = e.figures.keep(100 * float64(below) / n)
-	o.row.SimErrorPct = e.figures.keep(100 * math.Sqrt(q*(1-q)/n))
+	share := trip.NewShare(below, e.study.Draws)
+	o.row.SimBelowPct, o.row.SimErrorPct = e.figures.keep(100*share.Value), e.figures.keep(100*share.Error)
 }
 
 // breaksReserve drives one trip with a factor of consumption for each leg.

@@ -114,7 +114,7 @@ func (p *Plan) fewerStops(planner *stops.Planner, closed shut) (ChoiceKind, *Pla
 // more than the plan at hand gives.
 func (p *Plan) surer(planner *stops.Planner, closed shut) (ChoiceKind, *Plan, error) {
 	g := p.Goal
-	s := newSpread(p.Drive.Car.PlanSpread())
+	s := NewSpread(p.Drive.Car.PlanSpread())
 	if g.part != nil || g.Confidence >= SureConfidence || p.Headroom >= s.excess(SureConfidence, len(p.Legs)) {
 		return Surer, nil, nil
 	}

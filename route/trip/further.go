@@ -5,7 +5,7 @@ import "ampleway/stations"
 // Excess is the share above the estimate that consumption on no leg of so many
 // exceeds, with the given probability, 0..MostConfidence.
 func (d *Drive) Excess(confidence float64, legs int) float64 {
-	return newSpread(d.Car.PlanSpread()).excess(confidence, legs)
+	return NewSpread(d.Car.PlanSpread()).excess(confidence, legs)
 }
 
 // ChargersAt returns what chargers at the given passes would be to this drive.

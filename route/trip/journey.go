@@ -194,7 +194,7 @@ func (j *Journey) parts(planner *stops.Planner, g Goal, legs []int, stopS float6
 	if len(j.Drives) == 1 {
 		return []*part{nil}, nil
 	}
-	s := newSpread(j.Drives[0].Car.PlanSpread())
+	s := NewSpread(j.Drives[0].Car.PlanSpread())
 	for {
 		if g.Confidence > 0 {
 			g.Excess = s.excess(g.Confidence, legs...)

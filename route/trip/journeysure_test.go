@@ -104,11 +104,11 @@ func visitInSteps(p *JourneyPlan, rng *rand.Rand) (below bool) {
 	soc := p.Plans[0].Goal.DepartSoC
 	for i, plan := range p.Plans {
 		d, g := plan.Drive, &plan.Goal
-		capacity, spread, shared := d.Profile.CapacityKWh(), newSpread(d.Car.PlanSpread()), rng.NormFloat64()
+		capacity, spread, shared := d.Profile.CapacityKWh(), NewSpread(d.Car.PlanSpread()), rng.NormFloat64()
 		kWh, atM := soc*capacity, 0.0
 		var from *Charger
 		for k := 0; k <= len(plan.Stops); k++ {
-			factor := spread.factor(shared, rng.NormFloat64())
+			factor := spread.Factor(shared, rng.NormFloat64())
 			toM, reserve := d.Profile.LengthM(), g.ArriveReserveSoC
 			if k < len(plan.Stops) {
 				toM, reserve = plan.Stops[k].Charger.ChainageM, g.ReserveSoC

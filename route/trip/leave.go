@@ -99,7 +99,7 @@ func follow(rows []LeaveRow, gaugePct float64) (LeaveRow, bool) {
 // stands for every higher state of charge that the full rule goes on to.
 func (p *Plan) LikelyRules(i int) []LeaveRow {
 	const deviations = 3.0
-	s := newSpread(p.Drive.Car.PlanSpread())
+	s := NewSpread(p.Drive.Car.PlanSpread())
 	leg := &p.Legs[i]
 	thriftySoC := leg.EnergyKWh / p.Drive.Profile.CapacityKWh() * (1 - math.Exp(-deviations*math.Hypot(s.trip, s.leg)))
 	most := 100 * math.Min(leg.ArriveSoC+math.Max(thriftySoC, 0), 1)

@@ -184,7 +184,7 @@ func (d *Drive) stopsFor(g Goal) ([]*Charger, bool) {
 	if d.missesMust(g, closed) {
 		return nil, false
 	}
-	s := newSpread(d.Car.PlanSpread())
+	s := NewSpread(d.Car.PlanSpread())
 	for {
 		problem := d.Problem(g)
 		if g.Excess > 0 {

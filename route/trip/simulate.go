@@ -38,7 +38,8 @@ type Simulated struct {
 // thing never seen is not called impossible.
 type Share struct{ Value, Error float64 }
 
-func newShare(k, n int) Share {
+// NewShare is that of k out of n trips.
+func NewShare(k, n int) Share {
 	q := (float64(k) + 0.5) / (float64(n) + 1)
 	return Share{float64(k) / float64(n), math.Sqrt(q * (1 - q) / float64(n))}
 }
@@ -78,11 +79,11 @@ func (p *JourneyPlan) visited(sweeps []*stops.Sweep, o AssureOptions) (*Risk, []
 	}
 	risk := t.risk(first.Drive.Car.PlanSpread(), o.Seed)
 	if wanted {
-		share := newShare(t.inTime, o.Trips)
+		share := NewShare(t.inTime, o.Trips)
 		risk.InTime = &share
 	}
 	if first.Goal.Meal.LeastS > 0 {
-		share := newShare(t.mealLate, o.Trips)
+		share := NewShare(t.mealLate, o.Trips)
 		risk.MealLate = &share
 	}
 	return risk, s.drives[0].visits, nil
@@ -108,7 +109,7 @@ func (s *journeySimulator) drive(rng *rand.Rand, i, n int) (whole outcome, there
 			whole.timeS += s.plan.Stays[k-1].TimeS
 			soc = s.after[k-1](soc)
 		}
-		whole.add(one.drive(soc, func() float64 { return one.spread.factor(shared, rng.NormFloat64()) }))
+		whole.add(one.drive(soc, func() float64 { return one.spread.Factor(shared, rng.NormFloat64()) }))
 		if k == 0 {
 			thereS = whole.timeS
 		}
@@ -124,7 +125,7 @@ func (s *journeySimulator) drive(rng *rand.Rand, i, n int) (whole outcome, there
 type simulator struct {
 	plan     *Plan
 	sweep    *stops.Sweep
-	spread   spread
+	spread   Spread
 	capacity float64
 	floorKWh float64
 	road     []piece // to each charger from the one before, the last to the destination
@@ -159,7 +160,7 @@ type piece struct {
 func newSimulator(p *Plan, sweep *stops.Sweep) *simulator {
 	d := p.Drive
 	s := &simulator{
-		plan: p, sweep: sweep, spread: newSpread(d.Car.PlanSpread()),
+		plan: p, sweep: sweep, spread: NewSpread(d.Car.PlanSpread()),
 		capacity: d.Profile.CapacityKWh(), visits: make([]int, len(d.Chargers)), ways: map[[2]int]piece{}, first: stops.Destination, prices: map[*Charger]stops.Price{},
 	}
 	s.floorKWh = p.Goal.floorSoC() * s.capacity
@@ -358,7 +359,7 @@ func (t *tally) add(o outcome, inTime bool) {
 
 func (t *tally) risk(spread energy.Spread, seed uint64) *Risk {
 	r := &Risk{Spread: spread, Simulated: &Simulated{
-		Trips: t.trips, Seed: seed, BelowReserve: newShare(t.below, t.trips), Empty: newShare(t.empty, t.trips),
+		Trips: t.trips, Seed: seed, BelowReserve: NewShare(t.below, t.trips), Empty: NewShare(t.empty, t.trips),
 		MeanS: math.NaN(), MeanValue: math.NaN(), LateS: math.NaN(),
 	}}
 	if n := float64(len(t.times)); n > 0 {

@@ -12,7 +12,8 @@ import (
 	"ampleway/route/stops"
 )
 
-// Consumption strays from the estimate by the factor
+// Spread is energy.Spread as it is reckoned with. Consumption strays from the
+// estimate by the factor
 //
 //	F = exp(u·z₀ − u²/2) · exp(v·z − v²/2)   u² = ln(1+Trip²), v² = ln(1+Leg²)
 //
@@ -20,14 +21,15 @@ import (
 // of mean 1 whose standard deviations are those of energy.Spread. What the
 // battery gives while the car draws on it is multiplied by F; what braking
 // brings back stays as estimated, so that a descent never makes up for it.
-type spread struct{ trip, leg float64 } // u and v
+type Spread struct{ trip, leg float64 } // u and v
 
-func newSpread(s energy.Spread) spread {
-	return spread{math.Sqrt(math.Log1p(s.Trip * s.Trip)), math.Sqrt(math.Log1p(s.Leg * s.Leg))}
+// NewSpread is that of a spread in standard deviations.
+func NewSpread(s energy.Spread) Spread {
+	return Spread{math.Sqrt(math.Log1p(s.Trip * s.Trip)), math.Sqrt(math.Log1p(s.Leg * s.Leg))}
 }
 
-// factor is F for two standard normal draws.
-func (s spread) factor(trip, leg float64) float64 {
+// Factor is F for two standard normal draws.
+func (s Spread) Factor(trip, leg float64) float64 {
 	return math.Exp(s.trip*trip - s.trip*s.trip/2 + s.leg*leg - s.leg*s.leg/2)
 }
 
@@ -35,7 +37,7 @@ func (s spread) factor(trip, leg float64) float64 {
 // factor above 1+h, with probability confidence: with m = ln(1+h) + (u²+v²)/2,
 //
 //	Π ∫ φ(z) Φ((m − u z)/v)^legs dz = confidence.
-func (s spread) excess(confidence float64, legs ...int) float64 {
+func (s Spread) excess(confidence float64, legs ...int) float64 {
 	if s.trip == 0 && s.leg == 0 {
 		return 0
 	}
@@ -43,7 +45,7 @@ func (s spread) excess(confidence float64, legs ...int) float64 {
 }
 
 // workOut is excess by bisection.
-func (s spread) workOut(confidence float64, legs []int) float64 {
+func (s Spread) workOut(confidence float64, legs []int) float64 {
 	low, high := -10*(s.trip+s.leg), 10*(s.trip+s.leg)
 	for range 50 {
 		m, all := (low+high)/2, 1.0
@@ -64,7 +66,7 @@ func (s spread) workOut(confidence float64, legs []int) float64 {
 var excesses = memory{most: 1024}
 
 type excessKey struct {
-	spread     spread
+	spread     Spread
 	confidence float64
 	legs       string
 }
@@ -90,17 +92,24 @@ func (m *memory) of(key excessKey, workOut func() float64) float64 {
 	return h
 }
 
-// within is the probability that u z₀ + v z stays below m on every leg, by
-// Simpson's rule over ±8 standard deviations.
-func (s spread) within(m float64, legs int) float64 {
+// within is the probability that u z₀ + v z stays below m on every leg.
+func (s Spread) within(m float64, legs int) float64 {
 	if s.leg == 0 {
 		return phi(m / s.trip)
 	}
 	if s.trip == 0 {
 		return math.Pow(phi(m/s.leg), float64(legs))
 	}
-	const steps, widest = 128, 8.0
-	const width = 2 * widest / steps
+	const steps = 128
+	return overDays(steps, func(z float64) float64 { return math.Pow(phi((m-s.trip*z)/s.leg), float64(legs)) })
+}
+
+// widest is how many standard deviations are counted on either side.
+const widest = 8.0
+
+// overDays is the mean of f over a standard normal z, by Simpson's rule.
+func overDays(steps int, f func(z float64) float64) float64 {
+	width := 2 * widest / float64(steps)
 	sum := 0.0
 	for i := range steps + 1 {
 		z := -widest + float64(i)*width
@@ -111,7 +120,7 @@ func (s spread) within(m float64, legs int) float64 {
 		case i%2 == 1:
 			weight = 4
 		}
-		sum += weight * math.Exp(-z*z/2) * math.Pow(phi((m-s.trip*z)/s.leg), float64(legs))
+		sum += weight * math.Exp(-z*z/2) * f(z)
 	}
 	return sum * width / 3 / math.Sqrt(2*math.Pi)
 }
@@ -202,7 +211,7 @@ func (d *Drive) planForLegs(planner *stops.Planner, g Goal, legs int, excess fun
 
 // excesses is the excess by the number of legs, beside those of the other drives.
 func (d *Drive) excesses(g Goal) func(legs int) float64 {
-	s, all, own := newSpread(d.Car.PlanSpread()), []int{1}, 0
+	s, all, own := NewSpread(d.Car.PlanSpread()), []int{1}, 0
 	if g.part != nil {
 		all, own = slices.Clone(g.part.legs), g.part.index
 	}
@@ -290,11 +299,11 @@ func (d *Drive) surest(g Goal) (Remedy, bool) {
 		}
 		return Remedy{Margin: g.Excess}, true
 	}
-	return Remedy{Surely: true, Confidence: newSpread(d.Car.PlanSpread()).holding(g.Excess, len(plan.Stops)+1)}, true
+	return Remedy{Surely: true, Confidence: NewSpread(d.Car.PlanSpread()).holding(g.Excess, len(plan.Stops)+1)}, true
 }
 
 // holding is the probability that no leg of so many takes a factor above
 // 1+excess.
-func (s spread) holding(excess float64, legs int) float64 {
+func (s Spread) holding(excess float64, legs int) float64 {
 	return s.within(math.Log1p(excess)+(s.trip*s.trip+s.leg*s.leg)/2, legs)
 }

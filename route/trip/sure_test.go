@@ -118,7 +118,7 @@ func planAt(t *testing.T, d *Drive, g Goal, levels []float64) []*Plan {
 // is drawn in a step is multiplied by the factor, what comes back is not.
 func slowTrip(p *Plan, sweep *stops.Sweep, rng *rand.Rand) bool {
 	d, g := p.Drive, &p.Goal
-	capacity, spread := d.Profile.CapacityKWh(), newSpread(d.Car.PlanSpread())
+	capacity, spread := d.Profile.CapacityKWh(), NewSpread(d.Car.PlanSpread())
 	kWh, atM, below := g.DepartSoC*capacity, 0.0, false
 	shared := rng.NormFloat64()
 	next := stops.Destination
@@ -127,7 +127,7 @@ func slowTrip(p *Plan, sweep *stops.Sweep, rng *rand.Rand) bool {
 	}
 	var from *Charger
 	for {
-		factor := spread.factor(shared, rng.NormFloat64())
+		factor := spread.Factor(shared, rng.NormFloat64())
 		if from != nil {
 			kWh -= factor * from.Out.CostKWh
 		}
@@ -197,7 +197,7 @@ func TestExcessAgainstDraws(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 3))
 	const draws = 40000
 	for _, s := range []energy.Spread{{Trip: 0.08, Leg: 0.04}, {Trip: 0.2}, {Leg: 0.1}, {Trip: 0.03, Leg: 0.12}} {
-		u := newSpread(s)
+		u := NewSpread(s)
 		for _, legs := range []int{1, 3, 7} {
 			for _, confidence := range []float64{0.8, 0.95, 0.99} {
 				h := u.excess(confidence, legs)
@@ -205,7 +205,7 @@ func TestExcessAgainstDraws(t *testing.T) {
 				for range draws {
 					trip, most := rng.NormFloat64(), 0.0
 					for range legs {
-						most = math.Max(most, u.factor(trip, rng.NormFloat64()))
+						most = math.Max(most, u.Factor(trip, rng.NormFloat64()))
 					}
 					if most <= 1+h {
 						within++
@@ -226,11 +226,11 @@ func TestExcessAgainstDraws(t *testing.T) {
 // The factor has mean 1 and the stated standard deviation.
 func TestFactorMoments(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 5))
-	u := newSpread(energy.Spread{Trip: 0.08, Leg: 0.06})
+	u := NewSpread(energy.Spread{Trip: 0.08, Leg: 0.06})
 	const draws = 200000
 	sum, squares := 0.0, 0.0
 	for range draws {
-		f := u.factor(rng.NormFloat64(), rng.NormFloat64())
+		f := u.Factor(rng.NormFloat64(), rng.NormFloat64())
 		sum += f
 		squares += f * f
 	}
