@@ -112,7 +112,7 @@ func (n *numbers) with(c trip.Charger) *numbers {
 		at++
 	}
 	d.Chargers = slices.Insert(slices.Clone(d.Chargers), at, c)
-	m := &numbers{drive: &d, goal: n.goal, arriveSoC: n.arriveSoC, spread: n.spread, excesses: map[float64]*stops.Problem{}, coupled: n.coupled, powers: samePowers(&d), sure: n.sure}
+	m := &numbers{drive: &d, goal: n.goal, arriveSoC: n.arriveSoC, spread: n.spread, excesses: map[float64]*stops.Problem{}, coupled: n.coupled, powers: samePowers(&d)}
 	m.estimate = m.at(0)
 	return m
 }

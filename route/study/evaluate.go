@@ -185,7 +185,7 @@ func (o *outcome) keep(p *stops.Plan) {
 // estimate, the leave rule of that plan deciding.
 func (e *evaluator) solveSurely(confidence float64, a ask, departSoC float64, o *outcome) error {
 	for legs := 1; ; {
-		o.excess = e.n.excess(confidence, legs)
+		o.excess = e.n.drive.Excess(confidence, legs)
 		fill(&e.problem, e.n.at(o.excess), a)
 		e.problem.DepartSoC = departSoC
 		if err := e.note(o, e.planner.Solve(&e.problem, &e.plan)); err != nil || o.err != nil {

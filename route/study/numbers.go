@@ -22,30 +22,12 @@ type numbers struct {
 	coupled   bool // charging times do not split: the sweep alone is not enough
 	sites     []string
 	powers    []*taper.Func // of each charger, equal ones the same
-	sure      map[surely]float64
-}
-
-// surely is what the excess of consumption for a confidence depends on.
-type surely struct {
-	confidence float64
-	legs       int
-}
-
-// excess is trip.Drive.Excess, worked out once.
-func (n *numbers) excess(confidence float64, legs int) float64 {
-	key := surely{confidence, legs}
-	v, ok := n.sure[key]
-	if !ok {
-		v = n.drive.Excess(confidence, legs)
-		n.sure[key] = v
-	}
-	return v
 }
 
 func newNumbers(d *trip.Drive, g trip.Goal) *numbers {
 	arrive := g.ArriveReserveSoC
 	g.ReserveSoC, g.ArriveReserveSoC, g.Confidence = 0, 0, 0
-	n := &numbers{drive: d, goal: g, arriveSoC: arrive, spread: trip.NewSpread(d.Car.PlanSpread()), excesses: map[float64]*stops.Problem{}, powers: samePowers(d), sure: map[surely]float64{}}
+	n := &numbers{drive: d, goal: g, arriveSoC: arrive, spread: trip.NewSpread(d.Car.PlanSpread()), excesses: map[float64]*stops.Problem{}, powers: samePowers(d)}
 	n.estimate, n.more = n.at(0), n.at(1)
 	for i := range n.estimate.Chargers {
 		c := &n.estimate.Chargers[i]
