@@ -417,7 +417,7 @@ func (e *evaluator) worstOutages(confidence float64, a ask, outs []outcome) erro
 	slices.Sort(tried)
 	without := make([]outcome, len(outs))
 	for _, id := range tried {
-		a.down = e.downSites(id)
+		a.down = mark(e.n, []string{id})
 		for i := range without {
 			without[i] = outcome{}
 		}
@@ -449,12 +449,4 @@ func (e *evaluator) worse(o, without *outcome, id string) {
 	if r.WorstOutMin == nil || costs > *r.WorstOutMin {
 		r.WorstOutage, r.WorstOutMin, r.WorstEnds = id, e.figures.keep(costs), e.answers.keep(false)
 	}
-}
-
-func (e *evaluator) downSites(id string) []bool {
-	down := make([]bool, len(e.n.sites))
-	for i, s := range e.n.sites {
-		down[i] = s == id
-	}
-	return down
 }
