@@ -82,6 +82,12 @@ func (k caseKey) frontier() caseKey {
 	return k
 }
 
+// day is a case at any reserve and departure.
+func (k caseKey) day() caseKey {
+	k.reserve, k.departs = 0, 0
+	return k
+}
+
 // caseFigures are what is compared of a case.
 type caseFigures struct {
 	feasible      bool

@@ -160,7 +160,7 @@ type corridorState struct {
 	heat            ledger[[2]float64, Cell]
 	frontiers       ledger[carTemp, Frontier]
 	curves          ledger[carTemp, Curve]
-	curveOf         map[carTemp]Row
+	curveOf         map[carTemp]caseKey
 	first           *Failure
 	stretches       ledger[[2]float64, Stretch]
 	outages         ledger[string, OutageView]
@@ -194,7 +194,7 @@ func (l *ledger[K, V]) entry(key K, begin V) *V {
 }
 
 func newCorridorState(number int, name string) *corridorState {
-	return &corridorState{number: number, name: name, curveOf: map[carTemp]Row{}, outSets: map[string]bool{}}
+	return &corridorState{number: number, name: name, curveOf: map[carTemp]caseKey{}, outSets: map[string]bool{}}
 }
 
 func (c *corridorState) take(rows []Row) {
@@ -248,12 +248,13 @@ func (c *corridorState) working(r *Row) {
 // curve keeps the time against the reserve for the last departure of the first
 // block and confidence that a car and a temperature are met with.
 func (c *corridorState) curve(key carTemp, r *Row) {
+	day := keyOf(r).day()
 	lead, ok := c.curveOf[key]
 	if !ok {
-		lead = *r
+		lead = day
 		c.curveOf[key] = lead
 	}
-	if r.WindKMH != lead.WindKMH || r.windFromDeg() != lead.windFromDeg() || r.Surface != lead.Surface || r.SpeedCapKMH != lead.SpeedCapKMH || r.Asked != lead.Asked || r.ConfidencePct != lead.ConfidencePct {
+	if day != lead {
 		return
 	}
 	v := c.curves.entry(key, Curve{Car: r.Car, TempC: r.TempC})
