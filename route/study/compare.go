@@ -50,12 +50,12 @@ type CorridorCompared struct {
 
 // caseKey tells cases apart within a corridor.
 type caseKey struct {
-	car, surface, asked, outage                            string
-	tempC, windKMH, windDeg, speed, conf, reserve, departs float64
+	car, surface, windFrom, asked, outage         string
+	tempC, windKMH, speed, conf, reserve, departs float64
 }
 
 func keyOf(r *Row) caseKey {
-	return caseKey{r.Car, r.Surface, r.Asked, r.Outage, r.TempC, r.WindKMH, r.windFromDeg(), r.SpeedCapKMH, r.ConfidencePct, r.ReservePct, r.DepartSoCPct}
+	return caseKey{r.Car, r.Surface, r.windFrom(), r.Asked, r.Outage, r.TempC, r.WindKMH, r.SpeedCapKMH, r.ConfidencePct, r.ReservePct, r.DepartSoCPct}
 }
 
 // axisValues are the values that a case has on the axes, each with its axis.
@@ -65,7 +65,7 @@ func (k *caseKey) axisValues() []string {
 		outage = "none"
 	}
 	out := []string{
-		"car " + k.car, "temp_c " + number(k.tempC), "wind_kmh " + number(k.windKMH), "wind_from_deg " + number(k.windDeg), "surface " + k.surface,
+		"car " + k.car, "temp_c " + number(k.tempC), "wind_kmh " + number(k.windKMH), "wind_from_deg " + k.windFrom, "surface " + k.surface,
 		"speed_cap_kmh " + number(k.speed), "confidence_pct " + number(k.conf), "outage " + outage, "reserve_pct " + number(k.reserve), "depart_soc_pct " + number(k.departs),
 	}
 	for asked := range strings.SplitSeq(k.asked, ";") {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -104,11 +105,14 @@ func TestCompareLikeWithLike(t *testing.T) {
 			t.Errorf("no %q in:\n%s", want, text.String())
 		}
 	}
-	none, err := study.Compare(a, run("c", "cars: [crossover]\n"))
+	none, err := study.Compare(a, run("c", "cars: [small-hatch]\ntemp_c: [0, -10]\nwind_from_deg: -1\nreserve_pct: [5, 15, 25]\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	if c := none.Corridors[0]; c.Cases != 0 || c.MeanMin != nil || c.MeanReserve != nil {
 		t.Errorf("with no case in both: %+v", c)
+	}
+	if c := none.Corridors[0]; !slices.Equal(c.OnlyAValues, []string{"car van", "wind_from_deg null"}) || !slices.Equal(c.OnlyBValues, []string{"wind_from_deg -1"}) {
+		t.Errorf("a wind from -1° is not head wind: %q, %q", c.OnlyAValues, c.OnlyBValues)
 	}
 }

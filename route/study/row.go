@@ -86,12 +86,12 @@ func cell(v reflect.Value) string {
 
 func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
-// windFromDeg tells winds apart; head wind has no direction and is -1.
-func (r *Row) windFromDeg() float64 {
+// windFrom is the direction of the wind as a study file has it.
+func (r *Row) windFrom() string {
 	if r.WindFromDeg == nil {
-		return -1
+		return "null"
 	}
-	return *r.WindFromDeg
+	return number(*r.WindFromDeg)
 }
 
 // slab keeps figures close together, many to an allocation.
