@@ -84,12 +84,10 @@ func textOf(v any) string {
 	case nil:
 		return ""
 	case float64:
-		return plain(v)
+		return number(v)
 	}
 	return fmt.Sprint(v)
 }
-
-func plain(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
 
 // axesFile is the form of Axes in a file: a struct with a field for every row
 // that can be an axis, under its key.
@@ -176,7 +174,7 @@ func (s *Range) values() []string {
 		if v > s.To+s.Step*1e-9 {
 			return out
 		}
-		out = append(out, plain(math.Round(v*1e9)/1e9))
+		out = append(out, number(math.Round(v*1e9)/1e9))
 	}
 }
 
