@@ -194,7 +194,7 @@ func (b *Between) route() (*route.Route, error) {
 	from, to := sphere(b.From), sphere(b.To)
 	cos := min(max(from[0]*to[0]+from[1]*to[1]+from[2]*to[2], -1), 1)
 	angle := math.Acos(cos)
-	pieces := int(math.Ceil(angle * earthRadiusM / betweenPieceM))
+	pieces := int(math.Ceil(angle * earth.MeanRadiusM / betweenPieceM))
 	if pieces < 1 || angle > math.Pi-1e-6 {
 		return nil, &fault.Input{Field: "between " + b.Name, Expected: "two different points that are not opposite"}
 	}
@@ -210,9 +210,6 @@ func (b *Between) route() (*route.Route, error) {
 	}
 	return route.New(b.Name, points)
 }
-
-// earthRadiusM only decides how many pieces a made corridor has.
-const earthRadiusM = 6_371_000.0
 
 func sphere(p [2]float64) [3]float64 {
 	lon, lat := p[0]*math.Pi/180, p[1]*math.Pi/180
