@@ -56,7 +56,7 @@ func (r Road) Roads() (trip.Roads, error) {
 func (r Road) Named() bool { return r.From != "" || r.To != "" || len(r.Via) > 0 }
 
 // Given reports whether anything of a Road was asked for.
-func (r Road) Given() bool { return r.From != "" || r.To != "" || len(r.Via) > 0 || r.Router != "" }
+func (r Road) Given() bool { return r.Named() || r.Router != "" }
 
 // Find asks the router for the road between places of a list.
 func (r Road) Find(ctx context.Context, places *place.List) (*route.Route, error) {

@@ -116,7 +116,7 @@ func (n Names) road(t Trip) (*route.Route, error) {
 	case t.Route != "":
 		return n.beside().Route(t.Route)
 	case t.Corridor != "":
-		return n.beside().Route("demo:" + t.Corridor)
+		return n.beside().Route(input.Demo + ":" + t.Corridor)
 	}
 	return nil, nil
 }
