@@ -16,8 +16,8 @@ const mostPhone = 80
 var exponent = regexp.MustCompile(`^\d[.,]?\d*[eE]\+?\d+$`)
 
 // telephone frees a site's telephone number from needless spaces, the scheme of
-// RFC 3966 and the apostrophe that keeps a cell from being a formula. Digits and signs stay as the source has them; what cannot be a
-// number is left out.
+// RFC 3966 and the apostrophe that keeps a cell from being a formula. Digits and
+// signs stay as the source has them; what cannot be a number is left out.
 func (c *collector) telephone(s *stations.Site, where at) {
 	if s.Phone == "" {
 		return
