@@ -117,6 +117,12 @@ func (g Goal) endSoC() float64 {
 	return math.Max(g.ArriveReserveSoC, g.part.carrySoC)
 }
 
+// ForLater reports whether a drive must end with more than its reserve because of
+// the drives after it.
+func (p *Plan) ForLater() bool {
+	return p.Goal.endSoC() > p.Goal.ArriveReserveSoC+slackSoC
+}
+
 // Plan finds the best plan for the whole journey. planner may be nil; a caller
 // with many journeys hands in its own to save memory. A wanted arrival is that at
 // the end of the first drive. The error is a *fault.Input for a goal that makes

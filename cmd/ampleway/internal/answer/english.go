@@ -12,6 +12,7 @@ import (
 
 	"ampleway/data/wording"
 	"ampleway/route/question"
+	"ampleway/route/stops"
 	"ampleway/route/trip"
 	"ampleway/stations"
 )
@@ -375,10 +376,32 @@ func whyLeave(p *trip.Plan, i int) string {
 			leave, onward.To, reserve, s.PowerInKW, s.PowerOutKW, p.Stops[i+1].PowerInKW)
 	case enough:
 		return fmt.Sprintf("Leave with %s: it is enough to reach %s with %s. %s", leave, onward.To, reserve, power)
-	case last:
-		return fmt.Sprintf("Leave with %s: more than enough to arrive, and the quickest in all. %s", leave, power)
 	}
-	return fmt.Sprintf("Leave with %s: more than it takes to reach %s, because charging here is quicker than there until then. %s", leave, onward.To, power)
+	return fmt.Sprintf("Leave with %s: %s. %s", leave, whyMore(p, i), power)
+}
+
+// marginSlack is how much more headroom than was planned for a leg may have and
+// still owe its departure to that margin: about one percent of the battery.
+const marginSlack = 0.05
+
+// whyMore says why a stop ends with more than the leg after it takes by the
+// estimate.
+func whyMore(p *trip.Plan, i int) string {
+	s, onward := &p.Stops[i], &p.Legs[i+1]
+	last := i == len(p.Stops)-1
+	reach, more := "arrive", "more than enough to arrive"
+	if !last {
+		reach, more = "reach "+onward.To, "more than it takes to reach "+onward.To
+	}
+	switch {
+	case last && p.ForLater():
+		return more + ", because what is left counts for the drives after this one"
+	case p.Goal.Excess > 0 && onward.Headroom < p.Goal.Excess+marginSlack:
+		return fmt.Sprintf("it is enough to %s with %s even at %s higher consumption", reach, p.Goal.LegReserveText(last), margin(onward.Headroom))
+	case !last && p.Goal.Objective.Goal == stops.LeastTime && s.PowerOutKW >= p.Stops[i+1].PowerInKW:
+		return more + ", because charging here is quicker than there until then"
+	}
+	return more + "; no better plan was found"
 }
 
 // powerText says how power goes during a stop.
