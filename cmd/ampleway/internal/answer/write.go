@@ -129,12 +129,5 @@ func writeJSON(w io.Writer, document any) error {
 //go:embed journey.schema.json
 var schema []byte
 
-//go:embed comparison.schema.json
-var comparisonSchema []byte
-
 // Schema returns the JSON Schema (draft 2020-12) of Document.
 func Schema() []byte { return schema }
-
-// ComparisonSchema returns the JSON Schema (draft 2020-12) of
-// ComparisonDocument.
-func ComparisonSchema() []byte { return comparisonSchema }
