@@ -41,15 +41,13 @@ var stayPlugs = []question.Choice{{Value: "", Label: "nothing"}, {Value: "level1
 
 // formView is the form as the template shows it.
 type formView struct {
-	Routes, Cars  []optionView
-	Reverse       bool
-	RouteName     string
-	US            bool
-	Groups        []groupView
-	Extras        []checkView
-	Hidden        []hiddenView
-	Offset        string
-	MostMegabytes int64
+	Routes, Cars []optionView
+	Reverse      bool
+	RouteName    string
+	US           bool
+	Groups       []groupView
+	Extras       []checkView
+	Hidden       []hiddenView
 }
 
 type optionView struct {
@@ -81,7 +79,7 @@ type fieldView struct {
 }
 
 func (s *Server) form(a Ask) formView {
-	v := formView{Reverse: a.Reverse, US: a.Units == "us", RouteName: a.RouteName, MostMegabytes: s.limits.BodyBytes >> 20}
+	v := formView{Reverse: a.Reverse, US: a.units() == question.US, RouteName: a.RouteName}
 	v.Routes = s.routeOptions(a)
 	for _, c := range s.config.Cars {
 		v.Cars = append(v.Cars, optionView{c.ID, c.Car.Name, c.ID == a.Car})
@@ -143,13 +141,13 @@ func controls(r question.Row, a *Ask) []fieldView {
 		return []fieldView{control(r, a)}
 	}
 	var out []fieldView
+	hours, plug := a.stayBoxes()
+	when, at, offset := a.clock()
 	for _, key := range own {
 		v := fieldView{ID: "f-" + key, Key: key, Label: labelOf(key)}
-		hours, plug := a.stayBoxes()
-		when, at, offset := a.clock()
 		switch key {
 		case "when":
-			v.Kind, v.Options = "when", options(whens, when)
+			v.Kind, v.Options = "select", options(whens, when)
 		case "at":
 			v.Kind, v.Value, v.Offset = "time", at, offset
 		case "stay_h":
