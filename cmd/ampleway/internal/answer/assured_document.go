@@ -166,8 +166,7 @@ func fallbackDocument(f *trip.Fallback) Fallback {
 		LaterMin: minutes(f.LateS), Anew: f.Anew, MoreStops: f.MoreStops,
 	}
 	if f.To != nil {
-		s := station(f.To)
-		out.Station = &s
+		out.Station = new(station(f.To))
 	}
 	return out
 }
@@ -180,8 +179,7 @@ func harderDay(s *trip.Stress) HarderDay {
 		out.ReachPct, out.LeastPct = new(round(100*s.ArriveSoC, 4)), new(round(100*s.LeastSoC, 4))
 	}
 	if s.Plan != nil {
-		o := outline(s.Plan)
-		out.Replanned = &o
+		out.Replanned = new(outline(s.Plan))
 	}
 	return out
 }
@@ -196,7 +194,7 @@ func choiceDocument(c *trip.Choice) Choice {
 		LaterMin: minutes(c.MoreS), MoreStops: c.Stops, HeadroomPct: headroomPct(c.Plan.Headroom), Plan: outline(c.Plan),
 	}
 	if c.Cost != nil {
-		out.MoreCost = &MoneyMore{Amount: round(c.Cost.Float(), 4), Currency: c.Cost.Currency}
+		out.MoreCost = new(MoneyMore(amount(*c.Cost)))
 	}
 	return out
 }

@@ -99,7 +99,7 @@ func fuelDocument(p *trip.Plan) *Fuel {
 	}
 	out := &Fuel{Litres: round(litres, 3), Cost: amount(cost), Text: p.FuelText(question.Metric)}
 	if more, ok := p.FuelMore(); ok {
-		out.MoreCost = &MoneyMore{Amount: round(more.Float(), 4), Currency: more.Currency}
+		out.MoreCost = new(MoneyMore(amount(more)))
 	}
 	return out
 }
@@ -278,8 +278,7 @@ func stopDocument(p *trip.Plan, i int) Stop {
 		PowerInKW: round(s.PowerInKW, 2), PowerOutKW: round(s.PowerOutKW, 2), PackTempC: round(s.Charger.PackTempC, 1),
 	}
 	if s.Cost != nil {
-		m := amount(*s.Cost)
-		out.Cost = &m
+		out.Cost = new(amount(*s.Cost))
 	}
 	if s.Meal {
 		out.Meal = &Meal{clock(p, s.MealFromS), minutes(p.Goal.Meal.LeastS), trip.ServesFood(s.Charger.Site), p.MealText(i)}

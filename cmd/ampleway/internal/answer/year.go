@@ -124,10 +124,10 @@ func NewYearDocument(r *year.Result, note string) *YearDocument {
 		Assumptions: yearAssumptions(r, question.Metric), Cautions: YearCautions, Credits: r.Credits(),
 	}
 	if !r.Inputs.Fast.Unpriced {
-		d.FastPerKWh = rounded(r.Inputs.Fast.PerKWh, 4)
+		d.FastPerKWh = new(round(r.Inputs.Fast.PerKWh, 4))
 	}
 	if r.Inputs.Household.Fuel != nil {
-		d.FuelCost = rounded(r.FuelCost, 2)
+		d.FuelCost = new(round(r.FuelCost, 2))
 	}
 	for m, month := range r.Home.Months {
 		d.Months = append(d.Months, YearMonth{m + 1, yearTotal(month)})
@@ -147,11 +147,6 @@ func NewYearDocument(r *year.Result, note string) *YearDocument {
 		d.Compared = append(d.Compared, yearCircuitResult(&r.Circuits[i]))
 	}
 	return d
-}
-
-func rounded(x float64, decimals int) *float64 {
-	x = round(x, decimals)
-	return &x
 }
 
 func yearJourney(j *year.Journey) YearJourney {
@@ -185,7 +180,7 @@ func yearTotal(m home.Month) YearTotal {
 		ChargeNights: m.ChargeNights, DearNights: m.DearNights, DearKWh: round(m.DearKWh, 2), ShortNights: m.ShortNights,
 	}
 	if anyPriced(m) {
-		t.Cost = rounded(m.Cost(), 2)
+		t.Cost = new(round(m.Cost(), 2))
 	}
 	if share := m.HomeShare(); !math.IsNaN(share) {
 		t.HomeSharePct = pct(share)

@@ -117,12 +117,12 @@ func newProblem(err error) *Problem {
 	p := &Problem{Status: statusOf(err), Detail: readable(err)}
 	p.Title = http.StatusText(p.Status)
 	var input *fault.Input
-	var none *trip.NoPlan
 	switch {
-	case errors.As(err, &none):
-		p.noPlan(none)
 	case errors.Is(err, stops.ErrNoPlan):
 		p.Type, p.Title = typeNoPlan, "This trip cannot be planned"
+		if none, told := errors.AsType[*trip.NoPlan](err); told {
+			p.noPlan(none)
+		}
 	case errors.As(err, &input):
 		p.Type, p.Title = typeBadInput, "Something in the request cannot be used"
 		p.Field, p.Found, p.Expected = input.Field, input.Found, input.Expected
@@ -134,32 +134,10 @@ func newProblem(err error) *Problem {
 }
 
 func (p *Problem) noPlan(n *trip.NoPlan) {
-	p.Type, p.Title = typeNoPlan, "This trip cannot be planned"
 	p.Drive, p.From, p.To = n.Drive, n.From, n.To
-	fromKM, toKM, missing := n.FromM/1000, n.ToM/1000, n.MissingKWh
-	p.FromKM, p.ToKM, p.MissingKWh = &fromKM, &toKM, &missing
+	p.FromKM, p.ToKM, p.MissingKWh = new(n.FromM/1000), new(n.ToM/1000), new(n.MissingKWh)
 	for _, r := range n.Remedies {
-		out := ProblemRemedy{Text: r.Text(question.Metric)}
-		pointTo := func(v float64) *float64 { return &v }
-		switch {
-		case r.DepartSoC > 0:
-			out.LeavePct = pointTo(math.Ceil(100*r.DepartSoC - 1e-6))
-		case r.Reserve:
-			out.ReservePct = pointTo(math.Floor(100*r.ReserveSoC + 1e-6))
-		case r.SpeedCapMS > 0:
-			out.SpeedCapKMH = pointTo(3.6 * r.SpeedCapMS)
-		case r.Inlet != "":
-			out.Connector = string(r.Inlet)
-		case r.HalfWidthM > 0:
-			out.HalfWidthKM = pointTo(r.HalfWidthM / 1000)
-		case r.Station:
-			out.StationKM = pointTo(r.StationM / 1000)
-		case r.Unlimited:
-			out.AnyStops = true
-		case r.Price:
-			out.StatePrice = true
-		}
-		p.Remedies = append(p.Remedies, out)
+		p.Remedies = append(p.Remedies, problemRemedy(r))
 	}
 	for _, l := range n.LeftOut {
 		reason := ProblemReason{Reason: string(l.Why), Sites: l.Sites}
@@ -168,6 +146,29 @@ func (p *Problem) noPlan(n *trip.NoPlan) {
 		}
 		p.LeftOut = append(p.LeftOut, reason)
 	}
+}
+
+func problemRemedy(r trip.Remedy) ProblemRemedy {
+	out := ProblemRemedy{Text: r.Text(question.Metric)}
+	switch {
+	case r.DepartSoC > 0:
+		out.LeavePct = new(math.Ceil(100*r.DepartSoC - 1e-6))
+	case r.Reserve:
+		out.ReservePct = new(math.Floor(100*r.ReserveSoC + 1e-6))
+	case r.SpeedCapMS > 0:
+		out.SpeedCapKMH = new(3.6 * r.SpeedCapMS)
+	case r.Inlet != "":
+		out.Connector = string(r.Inlet)
+	case r.HalfWidthM > 0:
+		out.HalfWidthKM = new(r.HalfWidthM / 1000)
+	case r.Station:
+		out.StationKM = new(r.StationM / 1000)
+	case r.Unlimited:
+		out.AnyStops = true
+	case r.Price:
+		out.StatePrice = true
+	}
+	return out
 }
 
 // asProblem answers an API request with a Problem.
