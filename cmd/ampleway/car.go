@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"io"
 	"slices"
 	"strings"
 
@@ -35,10 +34,9 @@ are invented examples and not real cars:
 
 // carShowOptions is the command line of ampleway car show.
 type carShowOptions struct {
-	speeds, temps  []float64
-	format, output string
-	unit           unitsFlag
-	question       questionFlags
+	speeds, temps []float64
+	answer        answerFlags
+	question      questionFlags
 }
 
 func newCarShowCommand() *cobra.Command {
@@ -56,8 +54,7 @@ text with a chart, as JSON, or as a picture (-o car.svg).`,
 	f.SortFlags = false
 	f.Float64SliceVar(&o.speeds, "speeds", nil, "speeds, km/h (default 50,70,90,110,130)")
 	f.Float64SliceVar(&o.temps, "temps", nil, "air temperatures, °C (default -20,-10,0,10,20,30,40)")
-	outputFlags(f, &o.format, &o.output, strings.Join(answer.Formats(carsheet.Sheet{}), ", "))
-	o.unit.add(f)
+	o.answer.add(f, carsheet.Sheet{}, "")
 	o.question.add(f, slices.DeleteFunc(slices.Clone(question.Rows()), func(r question.Row) bool {
 		return r.Group != question.Weather && r.Group != question.Car || slices.Contains(notOnACarSheet, r.Key)
 	}))
@@ -69,19 +66,14 @@ text with a chart, as JSON, or as a picture (-o car.svg).`,
 var notOnACarSheet = []string{"temp_c", "temp_by_hour", "battery_temp_c", "warm_battery"}
 
 func (o *carShowOptions) run(c *cobra.Command, name string) error {
-	format := formatOf(o.format, o.output, answer.Formats(carsheet.Sheet{}))
-	if err := answer.Known(carsheet.Sheet{}, format); err != nil {
-		return &usageError{err}
-	}
-	units, err := o.unit.units()
-	if err != nil {
+	if err := o.answer.check(carsheet.Sheet{}); err != nil {
 		return err
 	}
 	car, err := input.Here.Car(name)
 	if err != nil {
 		return err
 	}
-	options, err := o.sheet(units)
+	options, err := o.sheet(o.answer.units)
 	if err != nil {
 		return err
 	}
@@ -89,9 +81,7 @@ func (o *carShowOptions) run(c *cobra.Command, name string) error {
 	if err != nil {
 		return err
 	}
-	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error {
-		return answer.Write(w, format, carsheet.Sheet{Sheet: sheet}, answer.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output)})
-	})
+	return o.answer.write(c, carsheet.Sheet{Sheet: sheet}, answer.Options{})
 }
 
 // sheet turns the options into SI units.

@@ -11,9 +11,12 @@ import (
 	"strings"
 	"sync"
 
+	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/data/whole"
 	"ampleway/data/wording"
+	"ampleway/route/question"
 
+	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 	"golang.org/x/term"
 )
@@ -23,6 +26,34 @@ import (
 func outputFlags(f *pflag.FlagSet, format, output *string, forms string) {
 	f.StringVar(format, "format", "", "output: "+forms+" (default: by the ending of -o, else text)")
 	f.StringVarP(output, "output", "o", "", "write to this file; it appears only when complete")
+}
+
+// answerFlags say how an answer is written: its form, its file and its units.
+type answerFlags struct {
+	format, output string
+	unit           unitsFlag
+	units          question.Units // set by check
+}
+
+// add makes the options; note follows the forms of the subject.
+func (a *answerFlags) add(f *pflag.FlagSet, s answer.Subject, note string) {
+	outputFlags(f, &a.format, &a.output, strings.Join(answer.Formats(s), ", ")+note)
+	a.unit.add(f)
+}
+
+// check finds the form and the units before any work is done.
+func (a *answerFlags) check(s answer.Subject) (err error) {
+	a.format = formatOf(a.format, a.output, answer.Formats(s))
+	if err := answer.Known(s, a.format); err != nil {
+		return &usageError{err}
+	}
+	a.units, err = a.unit.units()
+	return err
+}
+
+func (a *answerFlags) write(c *cobra.Command, s answer.Subject, o answer.Options) error {
+	o.Units, o.Color = a.units, colorful(c.OutOrStdout(), a.output)
+	return writeTo(a.output, c.OutOrStdout(), func(w io.Writer) error { return answer.Write(w, a.format, s, o) })
 }
 
 // formatOf is the format asked for, else the one that the ending of the output

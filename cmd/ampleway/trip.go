@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strings"
 
 	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/route"
@@ -30,8 +29,7 @@ type tripOptions struct {
 	heights          []string
 	detourQuestions  int
 	cars             []string
-	format, output   string
-	unit             unitsFlag
+	answer           answerFlags
 	question         questionFlags
 	ask              question.Question
 }
@@ -84,9 +82,8 @@ func (o *tripOptions) addFlags(c *cobra.Command) {
 	f.StringArrayVar(&o.aliases, "alias", nil, "what a connector name in the data means: TOKEN=j3400 (repeatable)")
 	f.StringVar(&o.status, "status", "", "file or URL in OCPI form that says which chargers work now, by site ID")
 	f.BoolVar(&o.reverse, "reverse", false, "drive the route the other way")
-	outputFlags(f, &o.format, &o.output, strings.Join(answer.Formats(answer.Journey{}), ", ")+"; csv is a bare table, without the credits that licences of station data ask for")
+	o.answer.add(f, answer.Journey{}, "; csv is a bare table, without the credits that licences of station data ask for")
 	f.BoolVar(&o.legs, "legs", false, "also list the legs, in the text")
-	o.unit.add(f)
 	roadFlags(f, &o.road, &o.heights)
 	f.IntVar(&o.detourQuestions, "detour-questions", trip.DefaultQuestions, "ask --router for the detours to stations, in at most so many questions; 0: estimate them all")
 	under(f, "The road, the car and the stations", "route", "reverse", "stations", "car", "alias", "status", "from", "to", "via", "places", "router", "heights", "detour-questions")
@@ -98,19 +95,14 @@ func (o *tripOptions) run(c *cobra.Command) error {
 	if o.detourQuestions < 0 {
 		return &usageError{fmt.Errorf("--detour-questions %d: expected 0 or more", o.detourQuestions)}
 	}
-	o.format = formatOf(o.format, o.output, answer.Formats(answer.Journey{}))
-	if err := answer.Known(answer.Journey{}, o.format); err != nil {
-		return &usageError{err}
-	}
-	units, err := o.unit.units()
-	if err != nil {
+	if err := o.answer.check(answer.Journey{}); err != nil {
 		return err
 	}
 	in, err := o.read(c)
 	if err != nil {
 		return err
 	}
-	asks, err := o.question.cases(o.ask, units)
+	asks, err := o.question.cases(o.ask, o.answer.units)
 	if err != nil {
 		return err
 	}
@@ -127,18 +119,17 @@ func (o *tripOptions) run(c *cobra.Command) error {
 	plans, err := in.itinerary.Compare(c.Context(), planner, cases, how)
 	done()
 	if err != nil {
-		return noPlan(c.ErrOrStderr(), err, units)
+		return noPlan(c.ErrOrStderr(), err, o.answer.units)
 	}
 	var said answer.Subject = answer.Comparison(plans)
 	if len(cases) == 1 {
 		if plans[0].NoPlan != nil {
-			return noPlan(c.ErrOrStderr(), plans[0].NoPlan, units)
+			return noPlan(c.ErrOrStderr(), plans[0].NoPlan, o.answer.units)
 		}
 		o.tellUnanswered(c, plans[0].Plan)
 		said = answer.Journey{JourneyPlan: plans[0].Plan}
 	}
-	ao := answer.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: in.note, Rows: o.legs}
-	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return answer.Write(w, o.format, said, ao) })
+	return o.answer.write(c, said, answer.Options{Note: in.note, Rows: o.legs})
 }
 
 // planOptions are the router of the user, where there is one, and whom to ask
@@ -186,11 +177,7 @@ func (o *tripOptions) read(c *cobra.Command) (in inputs, err error) {
 	if in.note, err = o.demo(c); err != nil {
 		return in, err
 	}
-	units, err := o.unit.units()
-	if err != nil {
-		return in, err
-	}
-	if err := o.question.set(&o.ask, units); err != nil {
+	if err := o.question.set(&o.ask, o.answer.units); err != nil {
 		return in, err
 	}
 	defer tell(c.ErrOrStderr(), "reading the route and the stations")()

@@ -3,9 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"slices"
-	"strings"
 
 	"ampleway/cmd/ampleway/internal/answer"
 	"ampleway/route/trip"
@@ -17,9 +15,8 @@ import (
 // yearOptions is the command line of ampleway year.
 type yearOptions struct {
 	year.Names
-	fastPrice      float64
-	format, output string
-	unit           unitsFlag
+	fastPrice float64
+	answer    answerFlags
 }
 
 // yearExample is a whole household in one file, as the help shows it.
@@ -94,18 +91,12 @@ applies and a licensed electrician decides.`,
 	f.Float64Var(&o.fastPrice, "fast-price", 0, "price of a kWh at a fast charger on ordinary days and on journeys by distance, in the tariff's currency (default: the median of the stations)")
 	f.StringArrayVar(&o.Rates, "rate", nil, "what another currency is worth in the tariff's: JPY=0.0061EUR (repeatable)")
 	f.IntVar(&o.Year, "year", o.Year, "calendar year, which decides the weekdays")
-	outputFlags(f, &o.format, &o.output, strings.Join(answer.Formats(answer.Year{}), ", "))
-	o.unit.add(f)
+	o.answer.add(f, answer.Year{}, "")
 	return c
 }
 
 func (o *yearOptions) run(c *cobra.Command) error {
-	format := formatOf(o.format, o.output, answer.Formats(answer.Year{}))
-	if err := answer.Known(answer.Year{}, format); err != nil {
-		return &usageError{err}
-	}
-	units, err := o.unit.units()
-	if err != nil {
+	if err := o.answer.check(answer.Year{}); err != nil {
 		return err
 	}
 	if c.Flags().Changed("fast-price") {
@@ -129,6 +120,5 @@ func (o *yearOptions) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	ao := answer.Options{Units: units, Color: colorful(c.OutOrStdout(), o.output), Note: note}
-	return writeTo(o.output, c.OutOrStdout(), func(w io.Writer) error { return answer.Write(w, format, answer.Year{Result: result}, ao) })
+	return o.answer.write(c, answer.Year{Result: result}, answer.Options{Note: note})
 }
