@@ -37,40 +37,41 @@ type Mapped interface{ Journeys() []Journey }
 type Drawn interface{ SVG(o Options) string }
 
 // form is a form of writing. Its name is the ending of its files, txt for text,
-// and media the type that they are served as; write is nil where a subject has
-// no such form.
+// label what people call it, and media the type that it is served as; write is
+// nil where a subject has no such form.
 type form struct {
 	name  string
+	label string
 	media string
 	write func(Subject) func(io.Writer, Options) error
 }
 
 var forms = []form{
-	{"text", "text/plain; charset=utf-8", func(s Subject) func(io.Writer, Options) error {
+	{"text", "text", "text/plain; charset=utf-8", func(s Subject) func(io.Writer, Options) error {
 		return func(w io.Writer, o Options) error { return WriteText(w, s.Tree(o), o.Color) }
 	}},
-	{"json", "application/json", func(s Subject) func(io.Writer, Options) error {
+	{"json", "JSON", "application/json", func(s Subject) func(io.Writer, Options) error {
 		return func(w io.Writer, o Options) error { return writeJSON(w, s.JSON(o)) }
 	}},
-	{"geojson", "application/geo+json", func(s Subject) func(io.Writer, Options) error {
+	{"geojson", "GeoJSON", "application/geo+json", func(s Subject) func(io.Writer, Options) error {
 		if m, ok := s.(Mapped); ok {
 			return func(w io.Writer, o Options) error { return writeGeoJSON(w, s.JSON(o), m.Journeys()) }
 		}
 		return nil
 	}},
-	{"gpx", "application/gpx+xml", func(s Subject) func(io.Writer, Options) error {
+	{"gpx", "GPX", "application/gpx+xml", func(s Subject) func(io.Writer, Options) error {
 		if m, ok := s.(Mapped); ok {
 			return func(w io.Writer, o Options) error { return writeGPX(w, s.Tree(o), m.Journeys()) }
 		}
 		return nil
 	}},
-	{"csv", "text/csv; charset=utf-8", func(s Subject) func(io.Writer, Options) error {
+	{"csv", "CSV", "text/csv; charset=utf-8", func(s Subject) func(io.Writer, Options) error {
 		if l, ok := s.(Listed); ok {
 			return func(w io.Writer, o Options) error { return writeCSV(w, l.List(o)) }
 		}
 		return nil
 	}},
-	{"svg", "image/svg+xml", func(s Subject) func(io.Writer, Options) error {
+	{"svg", "SVG", "image/svg+xml", func(s Subject) func(io.Writer, Options) error {
 		d, ok := s.(Drawn)
 		if !ok {
 			return nil
@@ -80,7 +81,7 @@ var forms = []form{
 			return err
 		}
 	}},
-	{"html", "text/html; charset=utf-8", func(s Subject) func(io.Writer, Options) error {
+	{"html", "HTML", "text/html; charset=utf-8", func(s Subject) func(io.Writer, Options) error {
 		return func(w io.Writer, o Options) error { return WriteSheet(w, s.Tree(o)) }
 	}},
 }
@@ -111,6 +112,9 @@ func Write(w io.Writer, format string, s Subject, o Options) error {
 	}
 	return named(format).write(s)(w, o)
 }
+
+// Label is what people call a known format.
+func Label(format string) string { return named(format).label }
 
 // MediaType is the media type of a known format.
 func MediaType(format string) string { return named(format).media }

@@ -9,6 +9,7 @@ import (
 	"html/template"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 
 	"ampleway/cmd/ampleway/internal/answer"
@@ -30,7 +31,7 @@ func asset(name string) []byte {
 }
 
 func parsePage() *template.Template {
-	return template.Must(answer.Templates().ParseFS(assets, "page.html", "result.html"))
+	return template.Must(answer.Templates().Funcs(template.FuncMap{"label": answer.Label}).ParseFS(assets, "page.html", "result.html"))
 }
 
 // pageView is all that the page shows.
@@ -55,6 +56,13 @@ type resultView struct {
 
 // To is the address of something else about the same question.
 func (v resultView) To(path string) string { return path + "?" + v.Query }
+
+// Files are the formats of a plan, but for the sheet.
+func (resultView) Files() []string {
+	return slices.DeleteFunc(answer.Formats(answer.Journey{}), func(format string) bool { return format == sheetFormat })
+}
+
+const sheetFormat = "html"
 
 // page serves the whole page. What takes longer to work out is left to the
 // script, or to a link that asks for it.
@@ -175,7 +183,7 @@ func sentence(text string) string {
 }
 
 // sheet serves the sheet to print.
-func (s *Server) sheet(w http.ResponseWriter, r *http.Request) { s.written(w, r, "html") }
+func (s *Server) sheet(w http.ResponseWriter, r *http.Request) { s.written(w, r, sheetFormat) }
 
 // file serves a journey in one of the formats of answers.
 func (s *Server) file(w http.ResponseWriter, r *http.Request) {
@@ -205,7 +213,7 @@ func (s *Server) written(w http.ResponseWriter, r *http.Request, format string) 
 	}
 	w.Header().Set("Content-Type", answer.MediaType(format))
 	w.Header().Set("Cache-Control", "no-store")
-	if format == "html" {
+	if format == sheetFormat {
 		w.Header().Set("Content-Security-Policy", s.sheetPolicy)
 	} else {
 		w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="journey.%s"`, strings.Replace(format, "text", "txt", 1)))
