@@ -10,6 +10,3 @@ func KWhPer100kmFrom100Miles(kWhPer100mi float64) float64 {
 func KWhPer100MilesFrom100km(kWhPer100km float64) float64 {
 	return kWhPer100km * metrePerMile / 1000
 }
-
-// FahrenheitFromC turns °C into °F.
-func FahrenheitFromC(tempC float64) float64 { return tempC*9/5 + 32 }

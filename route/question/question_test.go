@@ -175,4 +175,13 @@ func TestTold(t *testing.T) {
 	}
 }
 
+// Water freezes at 32 °F and boils at 212; the two scales meet at -40.
+func TestFahrenheit(t *testing.T) {
+	for tempC, tempF := range map[float64]float64{-40: -40, 0: 32, 37: 98.6, 100: 212} {
+		if got := question.Celsius.Figure(tempC, question.US); !(math.Abs(got-tempF) <= 1e-12) {
+			t.Errorf("%g °C are %v °F, want %g", tempC, got, tempF)
+		}
+	}
+}
+
 func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

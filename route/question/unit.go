@@ -66,6 +66,9 @@ var (
 	MMPerHour  = Unit{Sign: "mm/h", suffix: "mm_per_h", us: &usUnit{"in/h", "in_per_h", 25.4, 0}}
 )
 
+// Metres are of heights, which no question asks for.
+var Metres = Unit{Sign: "m", us: &usUnit{Sign: "ft", scale: metresPerFoot}}
+
 // In is the sign of the unit in a system.
 func (u Unit) In(s Units) string {
 	if s == US && u.us != nil {
@@ -127,12 +130,7 @@ func (u Units) Chainage(m float64) string {
 func (u Units) DistanceUnit() string { return Kilometres.In(u) }
 
 // Height gives an elevation or a climb in m or ft.
-func (u Units) Height(m float64) string {
-	if u == US {
-		return fmt.Sprintf("%.0f ft", m/metresPerFoot)
-	}
-	return fmt.Sprintf("%.0f m", m)
-}
+func (u Units) Height(m float64) string { return whole(Metres, m, u) }
 
 // Speed gives a speed in km/h or mph.
 func (u Units) Speed(ms float64) string { return whole(KMPerHour, ms*3.6, u) }

@@ -11,19 +11,8 @@ import (
 	"ampleway/route/trip"
 )
 
-const (
-	metresPerKM   = 1000.0
-	metresPerMile = 1609.344
-	metresPerFoot = 0.3048
-)
-
 // perUnit is the length of the reader's unit of distance, m.
-func (d *driveTeller) perUnit() float64 {
-	if d.o.Units == question.US {
-		return metresPerMile
-	}
-	return metresPerKM
-}
+func (d *driveTeller) perUnit() float64 { return 1000 * question.Kilometres.Metric(1, d.o.Units) }
 
 // id is an id that no other drive of a journey has.
 func (d *driveTeller) id(name string) string { return fmt.Sprintf("drive-%d-%s", d.i+1, name) }
@@ -83,16 +72,12 @@ func (d *driveTeller) heights() ([]chart.XY, string) {
 	if !r.HasElevation() {
 		return nil, ""
 	}
-	scale, unit := 1.0, "m"
-	if d.o.Units == question.US {
-		scale, unit = metresPerFoot, "ft"
-	}
-	heights := r.Elevations(0)
+	heights, unit := r.Elevations(0), question.Metres
 	out := make([]chart.XY, len(heights))
 	for i, h := range heights {
-		out[i] = chart.XY{X: r.ChainageM(i) / d.perUnit(), Y: h / scale}
+		out[i] = chart.XY{X: r.ChainageM(i) / d.perUnit(), Y: unit.Figure(h, d.o.Units)}
 	}
-	return out, unit
+	return out, unit.In(d.o.Units)
 }
 
 // charge draws one stop's power over time.

@@ -38,36 +38,15 @@ func taperPanel(s *energy.Sheet) chart.Panel {
 func rangePanel(s *energy.Sheet, units question.Units) chart.Panel {
 	p := chart.Panel{
 		Title: strings.Join(append([]string{"Range from full to empty at a steady speed"}, s.Asked...), "; "),
-		XName: "air temperature, " + temperatureUnit(units), YName: units.DistanceUnit(),
+		XName: "air temperature, " + question.Celsius.In(units), YName: units.DistanceUnit(),
 	}
 	for i, v := range s.SpeedsMS {
 		l := chart.Line{Label: units.Speed(v)}
 		for j, c := range s.TempsC {
-			l.Points = append(l.Points, chart.XY{X: temperature(units, c), Y: distance(units, s.RangeM[i][j])})
+			l.Points = append(l.Points, chart.XY{X: question.Celsius.Figure(c, units), Y: question.Kilometres.Figure(s.RangeM[i][j]/1000, units)})
 		}
 		slices.SortFunc(l.Points, func(a, b chart.XY) int { return cmp.Compare(a.X, b.X) })
 		p.Lines = append(p.Lines, l)
 	}
 	return p
-}
-
-func temperatureUnit(u question.Units) string {
-	if u == question.US {
-		return "°F"
-	}
-	return "°C"
-}
-
-func temperature(u question.Units, tempC float64) float64 {
-	if u == question.US {
-		return energy.FahrenheitFromC(tempC)
-	}
-	return tempC
-}
-
-func distance(u question.Units, m float64) float64 {
-	if u == question.US {
-		return m / 1609.344
-	}
-	return m / 1000
 }
