@@ -65,13 +65,16 @@ func (e *evaluator) build(ctx context.Context, n *numbers, axes *set, gains []Ga
 	}
 	chargers, err := n.drive.ChargersAt(passes)
 	if err != nil {
-		return nil // this car or driver would not use a new station either
+		return err
 	}
 	for i := range gains {
+		if chargers[i] == nil {
+			continue
+		}
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
-		e.n = n.with(chargers[i])
+		e.n = n.with(*chargers[i])
 		after, err := e.standing(confidence)
 		if err != nil {
 			return err

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -47,6 +48,28 @@ func TestBestStationAgainstBruteForce(t *testing.T) {
 		build := "build: {every_km: 300, power_kw: [150]}\nconfidence_pct: [99, 90]\noutages: {random: {down: 1, sets: 1}}\n"
 		bestStation(t, &whereToBuild{build, 3, 0.9, []float64{-10}, []float64{80, 100}, []float64{0, 12}})
 	})
+}
+
+// A station that the driver would not use helps nothing, and the others are
+// tried all the same.
+func TestStationsOfNoUse(t *testing.T) {
+	const text = "format: ampleway-study-2\ncorridors: [demo:north]\nstations: [demo]\ncars: [small-hatch]\ntemp_c: -10\nreserve_pct: 12\nconfidence_pct: 0\nrequest: {least_power_kw: 50}\n"
+	builds := func(powers string) []study.BuildView {
+		summary, err := study.Run(context.Background(), parse(t, text+"build: {every_km: 360, power_kw: "+powers+"}\n"), study.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return summary.Corridors[0].Build
+	}
+	alone, both := builds("[150]"), builds("[30, 150]")
+	if len(both) != 2*len(alone) || alone[0].MadePossible+alone[0].Trips == 0 {
+		t.Fatalf("%+v, %+v", alone, both)
+	}
+	for i, want := range alone {
+		if weak := both[2*i]; weak.MadePossible+weak.Trips+weak.Reserves != 0 || !reflect.DeepEqual(both[2*i+1], want) {
+			t.Errorf("beside a weak one %+v, alone %+v; the weak one %+v", both[2*i+1], want, weak)
+		}
+	}
 }
 
 func bestStation(t *testing.T, w *whereToBuild) {
