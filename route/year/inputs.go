@@ -179,14 +179,7 @@ func pick[T any](all map[string]T, name, other, file, what string) (T, string, e
 		if len(names) == 0 {
 			expected = "at least one in the file"
 		}
-		return found, name, &fault.Input{File: file, Field: what, Found: quoted(name), Expected: expected}
+		return found, name, &fault.Input{File: file, Field: what, Found: orNothing(name), Expected: expected}
 	}
 	return found, name, nil
-}
-
-func quoted(name string) string {
-	if name == "" {
-		return "nothing"
-	}
-	return name
 }
