@@ -1,7 +1,6 @@
 package study_test
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"math"
@@ -9,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"ampleway/data"
+	"ampleway/route/input"
 	"ampleway/route/question"
 	"ampleway/route/stops"
 	"ampleway/route/study"
@@ -84,7 +83,7 @@ func bestStation(t *testing.T, w *whereToBuild) {
 	if len(builds) != w.candidates {
 		t.Fatalf("%d candidates", len(builds))
 	}
-	sites, _, err := open.Read(bytes.NewReader(data.Stations()), "demo", open.Options{})
+	sites, _, err := input.Here.Sites([]string{input.Demo}, open.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -8,12 +8,10 @@ import (
 	"strings"
 	"testing"
 
-	"ampleway/data"
-	"ampleway/data/cars"
 	"ampleway/energy"
 	"ampleway/route"
+	"ampleway/route/input"
 	"ampleway/route/question"
-	"ampleway/route/read"
 	"ampleway/route/stops"
 	"ampleway/route/study"
 	"ampleway/route/trip"
@@ -69,20 +67,16 @@ type drives struct {
 
 func demoIndex(t testing.TB) *stations.Index {
 	t.Helper()
-	sites, _, err := open.Read(bytes.NewReader(data.Stations()), "demo", open.Options{})
+	network, err := input.Here.Stations(t.Context(), []string{input.Demo}, open.Options{}, "")
 	if err != nil {
 		t.Fatal(err)
 	}
-	return stations.NewIndex(stations.Sites(sites))
+	return network.Index
 }
 
 func demoRoute(t testing.TB, name string) *route.Route {
 	t.Helper()
-	text, err := data.Corridor(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := read.Read(bytes.NewReader(text), name, read.Options{})
+	r, err := input.Here.Route(input.Demo + ":" + name)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -91,8 +85,7 @@ func demoRoute(t testing.TB, name string) *route.Route {
 
 func car(t testing.TB, name string) *energy.Car {
 	t.Helper()
-	file, text, _ := cars.File(name)
-	c, err := energy.ReadCar(bytes.NewReader(text), file)
+	c, err := input.Here.Car(name)
 	if err != nil {
 		t.Fatal(err)
 	}

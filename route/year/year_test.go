@@ -1,7 +1,6 @@
 package year_test
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -9,81 +8,18 @@ import (
 	"strings"
 	"testing"
 
-	"ampleway/data"
-	"ampleway/data/cars"
 	"ampleway/data/fault"
-	"ampleway/energy"
-	"ampleway/route"
-	"ampleway/route/read"
 	"ampleway/route/year"
-	"ampleway/stations"
-	"ampleway/stations/open"
 )
 
 // inputs are those of a demo household.
 func inputs(t testing.TB, name string) *year.Inputs {
 	t.Helper()
-	file, err := year.ReadHouseholds(bytes.NewReader(data.Households()), "demo")
-	if err != nil || !strings.Contains(file.Note, "Invented") {
-		t.Fatalf("%v, %+v", err, file)
-	}
-	tariffs, err := year.ReadTariffs(bytes.NewReader(data.Tariffs()), "demo")
-	if err != nil {
-		t.Fatal(err)
-	}
-	climate, err := year.ReadClimate(bytes.NewReader(data.Climate()), "demo")
-	if err != nil {
-		t.Fatal(err)
-	}
-	h, ok := file.Households[name]
-	if !ok {
-		t.Fatalf("no household %q", name)
-	}
-	if climate, err = climate.At(h.Home, "demo"); err != nil {
-		t.Fatal(err)
-	}
-	in := &year.Inputs{Name: name, Household: h, Tariff: tariffs[h.Tariff], Climate: climate, Year: 2026}
-	for _, c := range h.Cars {
-		in.Cars = append(in.Cars, car(t, c.Class))
-	}
-	for _, j := range h.Trips {
-		in.Routes = append(in.Routes, road(t, j.Corridor))
-	}
-	sites, _, err := open.Read(bytes.NewReader(data.Stations()), "demo", open.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	in.Index = stations.NewIndex(stations.Sites(sites))
-	if err := in.UseMedianFastPrice(); err != nil || !in.MedianPrice {
-		t.Fatalf("no fast charger has a price: %v", err)
+	in, note, err := year.Names{Household: name, Year: 2026}.Inputs()
+	if err != nil || !strings.Contains(note, "Invented") || !in.MedianPrice {
+		t.Fatalf("%v, %q, %+v", err, note, in)
 	}
 	return in
-}
-
-func car(t testing.TB, class string) *energy.Car {
-	t.Helper()
-	file, text, ok := cars.File(class)
-	if !ok {
-		t.Fatalf("no car %q", class)
-	}
-	c, err := energy.ReadCar(bytes.NewReader(text), file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return c
-}
-
-func road(t testing.TB, corridor string) *route.Route {
-	t.Helper()
-	text, err := data.Corridor(corridor)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := read.Read(bytes.NewReader(text), corridor, read.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return r
 }
 
 // The energy of every household's year closes, in every way it is compared,
